@@ -89,6 +89,8 @@ class Eased:
         How far it gives; 0 where it is put in another way. [m or ratio]
     upwards : bool or None
         Where an edge that was to be flush becomes a step, whether it goes down from `area`.
+    short : bool
+        Whether a published limit is not kept then: only the local code can allow that.
     """
 
     rule: str
@@ -98,6 +100,7 @@ class Eased:
     at_least: bool
     by: float
     upwards: bool | None = None
+    short: bool = False
 
 
 @dataclass(frozen=True)

@@ -128,13 +128,23 @@ def led(plan: Plan) -> Led:
     return Led(
         plan,
         () if shots is None else shots.suspects,
-        tuple(each for each in told if each.status == "fail"),
+        failing(plan.checks),
         tuple(each for each in told if each.status != "fail"),
         tuple(step for area in plan.areas for step in door_steps(area)),
         tuple(edge for edge in shared_edges(plan) if edge.risers and not edge.flush),
         plan.water.areas,
         site_answer(plan),
     )
+
+
+def failing(checks: Iterable[Check]) -> tuple[Told, ...]:
+    """Return the things that fail, the worst first: every count of what fails counts these.
+
+    Parameters
+    ----------
+    checks : iterable of Check
+    """
+    return tuple(each for each in told_of(checks) if each.status == "fail")
 
 
 def told_of(checks: Iterable[Check]) -> tuple[Told, ...]:

@@ -17,6 +17,7 @@ from pathlib import Path
 import numpy as np
 
 from grading.answers.led import Led, Told
+from grading.answers.led import failing as things_failing
 from grading.checks.check import Check
 from grading.design.area import AreaPlan
 from grading.errors import GradingError, Problem, SiteError
@@ -204,7 +205,7 @@ class _Tries:
                 stone=then.haul.stone_mass - now.haul.stone_mass,
                 time=then.time.mean - now.time.mean,
                 cost=then.cost.total - now.cost.total,
-                failing=len(failing),
+                failing=len(things_failing(made.checks)),
             )
 
     def _no_better(self, failing: set[Key], wanted: set[Key]) -> bool:

@@ -13,7 +13,7 @@ from grading.asbuilt.walls import WallAsBuilt
 from grading.catalogue.rules import RULES
 from grading.geometry.tolerances import TOGETHER
 from grading.units import Unit, bearing, percent, run, size, slope, volume
-from grading.units.shares import share_words
+from grading.units.shares import part_words
 
 CALLED = {
     "subgrade": "subgrade",
@@ -128,14 +128,14 @@ def volume_words(found: AsBuilt, unit: Unit) -> str:
     """Say what is still to dig or to add, over as much of the area as the shots cover."""
     if not found.covered:
         return "what is still to dig or to add: not known, the shots span no area"
-    over = share_words(found.covered)
+    over = part_words(found.covered, "it")
     dig, add = (
         f"{volume(value, unit)}{_within_words(bounds, unit)}"
         for value, bounds in (
             (found.to_dig, found.to_dig_within), (found.to_add, found.to_add_within)
         )
     )  # fmt: skip
-    return f"between the shots, {over} of it: {dig} above the design, {add} below it"
+    return f"between the shots, {over}: {dig} above the design, {add} below it"
 
 
 def _within_words(bounds: Interval | None, unit: Unit) -> str:
@@ -201,7 +201,7 @@ def notes_of(found: AsBuilt, unit: Unit) -> Iterator[str]:
     share = found.share_within
     if share is not None:
         yield (
-            f"by {len(found.shots)} shots {share_words(share)} of the layer is to be expected "
+            f"by {len(found.shots)} shots {part_words(share, 'the layer')} is to be expected "
             f"{_WITHIN}; the worst shot decides"
         )
     yield from filter(None, (foot_words(wall, found) for wall in found.walls))

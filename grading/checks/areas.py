@@ -29,7 +29,7 @@ from grading.finish.wish import Wish
 from grading.geometry.tolerances import SOLVED, TOGETHER
 from grading.ground.test_holes import belonging, holes_of
 from grading.units import INCH, millimetres, percent, run, size
-from grading.units.shares import share_words
+from grading.units.shares import part_words
 
 WORTH_TELLING = 0.05
 """Share of a hole below which a thing that happens in places is not worth a warning."""
@@ -209,14 +209,14 @@ def _organics(plan: AreaPlan, make: Maker) -> Iterator[Check]:
     if below:
         text += "; all in all they go" if deep.local else ","
         text += (
-            f" below the subgrade over {share_words(share)} of the hole: it is dug to their "
+            f" below the subgrade over {part_words(share, 'the hole')}: it is dug to their "
             "bottom and refilled"
         )
     elif not deep.local and dig.fill_for_organics <= LEAST_REFILL:
         text += ", within the dig that the build-up needs"
     elif not deep.local:
         text += (
-            f", below the subgrade over {share_words(share)} of the hole alone: dug to their "
+            f", below the subgrade over {part_words(share, 'the hole')} alone: dug to their "
             "bottom there and refilled"
         )
     status: Status = "warn" if below or refill > LEAST_REFILL else "pass"

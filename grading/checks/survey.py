@@ -18,7 +18,8 @@ from grading.ground.model import Ground
 from grading.ground.next_shots import BESIDE, Shape, next_shots
 from grading.ground.whole_book import beyond_rod, setups_off, tenths_read_as_inches
 from grading.site.model import Site
-from grading.units import Unit, percent, run, size
+from grading.units import Unit, run, size
+from grading.units.shares import each_words
 
 RULE = "survey"
 ENOUGH = 0.5
@@ -81,7 +82,7 @@ def agreeing(shots: CrossCheck, unit: Unit) -> str:
     if shots.power is None:
         return f"none of {shots.spots} spots stands out from the ground around it"
     foot = "a foot" if unit == "ft" else run(SLIP, unit)
-    tried = f"{foot} up or down would have been found at {percent(shots.power, 0)} of the spots"
+    tried = f"{foot} up or down would have been found at {each_words(shots.power, 'spot')}"
     if too_few(shots):
         return f"too few shots to check one another: {tried}"
     return f"the {shots.spots} spots agree with one another: {tried}"

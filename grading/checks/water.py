@@ -13,7 +13,7 @@ from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import SOLVED
 from grading.units import Unit, length, percent, run, size
 from grading.units.rates import water_volume
-from grading.units.shares import share_words
+from grading.units.shares import part_words
 from grading.water import mend as watermend
 from grading.water.course import EDGE, FOUNDATION, POOL, LowSpot
 from grading.water.destinations import Destination
@@ -138,9 +138,8 @@ def _too_deep(spot: LowSpot, make: Maker) -> bool:
 
 
 def _mend_low_spot(spot: LowSpot, water: Water, make: Maker) -> str:
-    paved = spot.on_paving > 0
     return watermend.low_spot(
-        water, spot.at, spot.spill, spot.depth, spot.level, paved, make.places
+        water, spot.at, spot.spill, spot.depth, spot.level, spot.on_paving, make.places
     )  # fmt: skip
 
 
@@ -176,7 +175,7 @@ def _foundation(area: AreaWater, water: Water, make: Maker) -> Iterator[Check]:
         text = f"no rain on {area.name} reaches the foundation"
         yield make.check(rule, "pass", share, text, unit="")
         return
-    text = f"{share_words(share)} of the rain on {area.name} reaches the foundation"
+    text = f"{part_words(share, f'the rain on {area.name}')} reaches the foundation"
     # What is less than the grid's own roughness is looked at, and neither sure nor nothing.
     status: Status = "fail" if share >= LEAST_SHARE else "warn"
     mend = watermend.foundation(water, area, make.limits["fall-away"], make.places)

@@ -31,7 +31,7 @@ from grading.geometry.tolerances import ROUNDING
 from grading.order.hauling import way_of
 from grading.site.settling import settles as still_settles
 from grading.units import Unit, percent, run, size, volume
-from grading.units.shares import share_words
+from grading.units.shares import part_words, share_words
 
 ASKED = {
     "gate": "the width of the way in is not given: [access] gate",
@@ -80,8 +80,7 @@ def _part(value: float) -> Fact:
 
 def _over(share: float) -> Fact:
     """Return how much of an area something concerns, as it is said aloud."""
-    words = share_words(share)
-    return Fact(share, "all of the area" if words == "100 %" else f"{words} of the area")
+    return Fact(share, part_words(share, "the area"))
 
 
 def _about(share: float) -> Fact:

@@ -125,7 +125,9 @@ class Offer:
 def _eased(mend: Mend, by: float) -> Eased:
     wish, swapped = mend.wish, mend.swapped
     upwards = bool(swapped.lower[0] > 0) if swapped is not None and len(swapped.lower) else None
-    return Eased(wish.rule, wish.about, wish.area, wish.limit, wish.at_least, by, upwards)
+    return Eased(
+        wish.rule, wish.about, wish.area, wish.limit, wish.at_least, by, upwards, mend.short(by)
+    )
 
 
 @dataclass(frozen=True)

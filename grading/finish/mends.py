@@ -18,6 +18,8 @@ from grading.units import size
 
 _SHAPES = frozenset({"fold", "straight-fall"})
 """What the person drew, and no limit: the limits stand whatever it gives."""
+LOCAL_CODE = "only if the local code allows it"
+"""What is said of a published limit that is eased, wherever that is offered."""
 LANDING = "with a landing at the sill where the local code asks for one"
 """What is said beside steps down from a door."""
 
@@ -134,7 +136,7 @@ def _as_the_rule_says(wish: Wish, by: float, limits: Limits) -> str:
     published = _published(wish, rule)
     if published is not None and _beyond(wish, by, published) and not rule.mend:
         source = limits.source(wish.rule).partition(":")[0]
-        words = f"{words} (short of what {source} asks: only if the local code allows it)"
+        words = f"{words} (short of what {source} asks: {LOCAL_CODE})"
     return words
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 _WHOLE = 1e-9  # what is this near to nothing or to all of it is that, but for rounding
 _TINY = "less than 1 %"
+_WHOLES = {"100 %": "all", "0 %": "none"}
 
 
 def share_words(share: float) -> str:
@@ -31,6 +32,34 @@ def share_words(share: float) -> str:
     if share < 0.01 - _WHOLE:
         return _TINY
     return "more than 99 %" if share > 0.99 + _WHOLE else f"{100 * share:.0f} %"
+
+
+def part_words(share: float, whole: str) -> str:
+    """Write a share with what it is of: all of the hole, none of it, 37 % of it.
+
+    Parameters
+    ----------
+    share : float
+        From 0 to 1.
+    whole : str
+        With its article: "the hole".
+    """
+    words = share_words(share)
+    return f"{_WHOLES.get(words, words)} of {whole}"
+
+
+def each_words(share: float, one: str) -> str:
+    """Write a share of things that are counted: every spot, no spot, 37 % of the spots.
+
+    Parameters
+    ----------
+    share : float
+        From 0 to 1.
+    one : str
+        What one of them is called; more of them end in s.
+    """
+    words = share_words(share)
+    return {"100 %": f"every {one}", "0 %": f"no {one}"}.get(words, f"{words} of the {one}s")
 
 
 def shares_words(shares: Sequence[float]) -> tuple[str, ...]:

@@ -85,12 +85,12 @@ def _level_at(water: Water, at: Floats | None) -> float | None:
     return z if np.isfinite(z) else None
 
 
-def low_spot(water: Water, at: Floats, spill: Floats, depth: float, level: float, paved: bool,
+def low_spot(water: Water, at: Floats, spill: Floats, depth: float, level: float, paved: float,
              places: Places) -> str:  # fmt: skip
-    """Say how a low spot is given a way out."""
+    """Say how a low spot is given a way out; `paved` is how deep it is on paving, 0 on none. [m]"""
     first = (
-        f"raise the paving there by {size(depth, places.unit)}, or turn its fall"
-        if paved
+        f"raise the paving there by {size(paved, places.unit)}, or turn its fall"
+        if paved > 0
         else f"fill it up by {size(depth, places.unit)}"
     )
     bottom = level - depth

@@ -204,9 +204,13 @@ def spouts_to_house(water: Water) -> tuple[SpoutWater, ...]:
 def low_spot_words(spot: LowSpot, places: Places) -> str:
     """Say how deep water stands in a low spot, where, how much, and how near to the house."""
     unit = places.unit
-    what = "paving" if spot.on_paving > 0 else "the ground"
+    deep, paved = size(spot.depth, unit), size(spot.on_paving, unit)
+    what = f"{deep} deep on {'paving' if spot.on_paving > 0 else 'the ground'}"
+    if spot.on_paving > 0 and paved != deep:
+        # It is deepest beside the paving: that is not how deep anybody there stands in it.
+        what = f"{paved} deep on paving and {deep} deep beside it"
     words = (
-        f"water stands {size(spot.depth, unit)} deep on {what}, {places.at(spot.at)}, "
+        f"water stands {what}, {places.at(spot.at)}, "
         f"{water_volume(spot.volume, unit)} of it, and spills {places.at(spot.spill)}"
     )
     if spot.from_house is not None and spot.from_house <= _BY_HOUSE:

@@ -143,6 +143,10 @@ class Choice(Block):
     options: Sequence[Option]
 
 
+SURE, LEAVE = "Yes, make the change", "No, leave it as it is"
+"""What is pressed where a caution is asked once more."""
+
+
 @dataclass(frozen=True)
 class Offer(Block):
     """A button that makes changes, all of them one step of undo.
@@ -157,6 +161,8 @@ class Offer(Block):
         What undo calls it; the label where it is empty.
     about : str
         The step of the job sheet that it belongs to; empty where it stands by itself.
+    caution : str
+        What is said before it, and asked once more before it acts; empty where nothing is.
     """
 
     label: str
@@ -164,10 +170,12 @@ class Offer(Block):
     note: str = ""
     said: str = ""
     about: str = ""
+    caution: str = ""
 
     def record(self) -> dict[str, Any]:
         """Return it as the page draws it."""
-        return super().record() | {"said": self.said or self.label}
+        asked = {"sure": SURE, "leave": LEAVE} if self.caution else {}
+        return super().record() | {"said": self.said or self.label} | asked
 
 
 @dataclass(frozen=True)

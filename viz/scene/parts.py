@@ -17,8 +17,9 @@ Seen = tuple[int, str]
 
 Key = tuple[Any, ...]
 
-HOUSE = ("foundation", "siding", "door")
-"""What would hide the paving from inside the house; the sills stay, for they are pointed at."""
+HOUSE = ("foundation", "siding", "door", "membrane")
+"""What would hide the paving from inside the house, and what is laid on its foundation; the sills
+stay, for they are pointed at."""
 
 
 @dataclass(frozen=True)

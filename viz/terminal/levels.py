@@ -50,18 +50,29 @@ def text(site: Site, levels: Levels) -> str:
     return "\n".join(_text(site, levels))
 
 
+def tilted_words(tilt: float, unit: Unit) -> str:
+    """Say how far out the level is, as its two-peg test told.
+
+    Parameters
+    ----------
+    tilt : float
+        How much too high it reads for each metre of sight. [ratio]
+    unit : "ft" or "m"
+    """
+    side = "high" if tilt > 0 else "low"
+    return (
+        f"The level reads {size(abs(tilt) * 100 * METRES[unit], unit, 64)} too {side} in "
+        f"100 {unit}, as the two pegs told: readings are corrected for it"
+    )
+
+
 def _text(site: Site, levels: Levels) -> Iterator[str]:
     unit = site.unit
     yield site.name
     for book in site.levels:
         yield f"\nLevel book {book.file}, rod in {RODS[book.rod]}; elevations in {unit}"
         if book.collimation is not None:
-            out = float(book.collimation)
-            side = "high" if out > 0 else "low"
-            yield (
-                f"The level reads {size(abs(out) * 100 * METRES[unit], unit, 64)} too {side} in "
-                f"100 {unit}, as the two pegs told: readings are corrected for it"
-            )
+            yield tilted_words(float(book.collimation), unit)
         yield _table(book.file, levels, unit)
         for page in levels.pages:
             if page.file == book.file:

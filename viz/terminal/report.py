@@ -29,7 +29,7 @@ from grading.units import (
     size,
     slope,
 )
-from grading.units.shares import share_words
+from grading.units.shares import part_words
 from viz.signature import not_for_signature
 from viz.table import CUBIC, Table, cubic, moved
 from viz.tables.account import account_of
@@ -105,8 +105,9 @@ def _dig(plan: AreaPlan, unit: Unit) -> Iterable[str]:
     for name, dig in plan.digs.items():
         if dig.refill_share >= WORTH_TELLING:
             yield (
-                f"Organics deeper than the {name} build-up over {share_words(dig.refill_share)} of "
-                f"the hole: {moved(dig.fill_for_organics, unit)} more cut, and as much refill"
+                f"Organics deeper than the {name} build-up over "
+                f"{part_words(dig.refill_share, 'the hole')}: "
+                f"{moved(dig.fill_for_organics, unit)} more cut, and as much refill"
             )
     if plan.max_fill > 5e-4:
         yield (

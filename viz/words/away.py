@@ -26,6 +26,7 @@ PAPER: Mapping[str, str] = {
     "before": "Before and while it is dug",
     "cut": "From the door to the lawn, cut through",
     "from_above": "{area} from above",
+    "first": "To be solved first",
     "water": "Will water go to my basement?",
     "steps": "Steps",
     "edge": "The edge",

@@ -15,7 +15,11 @@ SET_OUT: Mapping[str, str] = {
         "The document has no plan as it stands, so no rod is told: nobody is to dig to one that "
         "was. Settle what is wrong first."
     ),
-    "rods_head": "Rods for a reading of today",
+    "rods_head": "Rods of every stake, as the instrument stands",
+    "not_set_up": (
+        "No instrument is set up. Set it up on the screen of the trench, here or under As built: "
+        "the rods of every stake follow from that."
+    ),
     "stakes_head": "Stakes and strings by level",
     "along_head": "To take along",
     "stakes": "Stakes",
@@ -28,9 +32,6 @@ SET_OUT: Mapping[str, str] = {
     "away_home_note": "take-away-home.html: levels, steps and what is agreed; no prices",
     "cards": "Pocket cards",
     "cards_note": "PDF, with the stakes as CSV and DXF",
-    "on": "Hold the rod on",
-    "read": "It reads",
-    "marked": "The rod is marked in",
     "tell": "Tell the rods",
 }
 """Of the step that sets out."""

@@ -22,7 +22,7 @@ from grading.units import CUBIC_YARD, HOUR, SHORT_TON, TONNE, Unit, size, taped_
 from grading.units.shares import share_words
 from grading.water.words import ends_of, place_words
 from viz.words.figures import DIRT
-from viz.words.plain import opened
+from viz.words.plain import counted, opened, things_fail
 from viz.words.price import money, screen_words
 
 WIDE = 100
@@ -39,13 +39,6 @@ LABEL = 5
 
 REPORTED = "--full"
 """Where the rest of what is told shortly stands."""
-
-_COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
-
-
-def counted(count: int) -> str:
-    """Write a count as it is said: one, two, ten as 10."""
-    return _COUNTS[count] if count < len(_COUNTS) else str(count)
 
 
 def labelled(label: str, words: str, most: int | None = None) -> list[str]:
@@ -81,10 +74,8 @@ def verdict_words(led: Led) -> str:
         fit = "one shot does not fit" if shots == 1 else f"{counted(shots)} shots do not fit"
         return f"STOP: {fit}; do not build on these numbers"
     if led.verdict == "fail":
-        count = len(led.fails)
-        fails = "one thing fails" if count == 1 else f"{counted(count)} things fail"
         more = f", {counted(looks)} to look at" if looks else ""
-        return f"DO NOT BUILD: {fails}{more}"
+        return f"DO NOT BUILD: {things_fail(len(led.fails))}{more}"
     if led.verdict == "look":
         return f"BUILD IT, after {counted(looks)} look{'s' if looks > 1 else ''}"
     return "BUILD IT"
@@ -120,11 +111,17 @@ def said_of(told: Told, plan: Plan) -> str:
         limit=_figure(worst, worst.limit, unit),
         by=_figure(worst, None if limit is None else abs(limit), unit),
         away=_away(worst, unit),
-        share="some" if worst.value is None else share_words(min(max(worst.value, 0.0), 1.0)),
+        share="some" if worst.value is None else _share(min(max(worst.value, 0.0), 1.0)),
         where=_where(told),
+        misread=size(plan.limits["sill-read"], unit),
         holds=_holds(told, plan),
         refill=_refill(told, plan),
     )
+
+
+def _share(share: float) -> str:
+    words = share_words(share)
+    return "all" if words == "100 %" else words
 
 
 def told_words(told: Told, led: Led) -> str:

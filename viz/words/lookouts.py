@@ -8,6 +8,7 @@ from typing import NamedTuple
 from grading.answers.led import Told, told_of
 from grading.catalogue.tables import table
 from grading.checks.check import Check
+from grading.checks.survey import RULE as SURVEY
 from grading.design.door_steps import door_steps
 from grading.pipeline import Plan
 from grading.units import size
@@ -36,9 +37,13 @@ def lookouts(plan: Plan) -> Iterator[str]:
 
 def forbidden(plan: Plan) -> tuple[str, ...]:
     """Return why a plan is not to be built, a line each: shots to be read again, what fails."""
-    doubt = not_for_signature(plan)
-    fails = (_own(check) for check in plan.checks if check.status == "fail")
-    return (*((f"{doubt}.",) if doubt else ()), *_joined(plan, fails))
+    doubt, shots = not_for_signature(plan), plan.ground.shots
+    fails = (_own(check) for check in plan.checks
+             if check.status == "fail" and not (doubt and check.rule == SURVEY))  # fmt: skip
+    # What a shot may be is said in the yard; by which words of a command it is settled is not.
+    suspects = () if shots is None else shots.suspects
+    said = (stopped(each.text) for each in suspects)
+    return (*((f"{doubt}.",) if doubt else ()), *said, *_joined(plan, fails))
 
 
 class _Row(NamedTuple):

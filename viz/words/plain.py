@@ -24,6 +24,19 @@ def table(name: str) -> Mapping[str, Any]:
     return found
 
 
+_COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+
+
+def counted(count: int) -> str:
+    """Write a count as it is said: one, two, ten as 10."""
+    return _COUNTS[count] if count < len(_COUNTS) else str(count)
+
+
+def things_fail(count: int) -> str:
+    """Say how many things fail: one thing fails, two things fail."""
+    return "one thing fails" if count == 1 else f"{counted(count)} things fail"
+
+
 def stopped(sentence: str) -> str:
     """Return a sentence with a stop, where it ends in none."""
     return sentence if sentence.endswith((".", "?", "!")) else f"{sentence}."

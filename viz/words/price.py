@@ -217,7 +217,7 @@ def taxed_words(price: Price) -> str:
 def against_signing(price: Price) -> tuple[str, ...]:
     """Return what stands against signing a price, the worst first, a sentence each."""
     against = signing.against_signing(price.plan)
-    said = [*filter(None, (against.survey,)), *against.failing]
+    said = list(against.reasons)
     if price.built_in:
         said.append(
             f"Made of prices that are built in, for a first look: {_listed(price)}. They are "

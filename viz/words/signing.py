@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from grading.answers.led import Told, failing
 from grading.checks.check import Check
 from grading.design.edge_holding import PARTS
 from grading.pipeline import Plan
@@ -13,7 +14,7 @@ from grading.structures.holding.holds import holding_of
 from grading.units import run
 from grading.water.plain import called, plain_rain
 from viz.signature import not_for_signature
-from viz.words.plain import begun, stopped
+from viz.words.plain import begun, counted, opened, stopped, things_fail
 
 
 @dataclass(frozen=True)
@@ -24,32 +25,45 @@ class Against:
     ----------
     survey : str
         What was shot that does not fit; empty where all of it does.
-    failing : tuple of str
-        What fails.
+    things : tuple of str
+        What has to be solved, a sentence or more to each: what fails, as the crew counts it, then
+        raised edges that nothing holds.
+    fails : int
+        How many of them fail.
     """
 
     survey: str
-    failing: tuple[str, ...]
+    things: tuple[str, ...]
+    fails: int
 
     @property
     def any(self) -> bool:
         """Whether anything stands against it."""
-        return bool(self.survey or self.failing)
+        return bool(self.survey or self.things)
+
+    @property
+    def reasons(self) -> tuple[str, ...]:
+        """All of it, the worst first."""
+        return (*filter(None, (self.survey,)), *self.things)
 
     @property
     def lead(self) -> str:
         """What is said first: how many things have to be solved, in words."""
         if self.survey:
-            return "The survey is in doubt: no figure on this paper is to be relied on."
-        many = len(self.failing)
-        count = _COUNTS[many] if many < len(_COUNTS) else "Several"
-        return f"{count} {'thing has' if many == 1 else 'things have'} to be solved first."
+            return "The survey is in doubt: no figure here is to be relied on."
+        many = len(self.things)
+        lead = f"{opened(counted(many))} {'thing has' if many == 1 else 'things have'} to be solved"
+        if 0 < self.fails < many:
+            # The crew's count is of what fails: who reads both finds the one in the other.
+            edges = many - self.fails
+            held = "one is a raised edge" if edges == 1 else f"{counted(edges)} are raised edges"
+            does = "fails" if self.fails == 1 else "fail"
+            return f"{lead} first: {counted(self.fails)} {does}, {held} that nothing holds yet."
+        return f"{lead} first."
 
 
 _KEY = re.compile(r'\w = "|\[\[|`')
 """What shows that words speak of a site's file."""
-
-_COUNTS = ("Nothing", "One", "Two", "Three", "Four", "Five")
 
 
 def against_signing(plan: Plan) -> Against:
@@ -68,18 +82,38 @@ def against_signing(plan: Plan) -> Against:
         named = f"spots {', '.join(most)} and {last} do" if most else f"spot {last} does"
         survey = f"What was read at {named} not fit what lies around: it is read again first."
     failed = [
-        check
-        for check in plan.checks
-        if check.status == "fail" and not (survey and check.rule.startswith("survey"))
+        told for told in failing(plan.checks) if not (survey and told.rule.startswith("survey"))
     ]
     assert bool(survey) == bool(not_for_signature(plan))
     if survey:
         # On figures that are in doubt nothing else is worth a sentence of its own.
         many = len(failed)
-        more = f"On these figures {many} check{' fails' if many == 1 else 's fail'} too."
-        return Against(survey, (more,) if many else ())
-    failing = tuple(dict.fromkeys(words for check in failed for words in _plainly(plan, check)))
-    return Against(survey, (*failing, *_unheld(plan)))
+        return Against(
+            survey, (f"On these figures {things_fail(many)} too.",) if many else (), many
+        )
+    things: list[str] = []
+    for told in failed:
+        said = [_thing(plan, told)]
+        said += [_asked_words(told.area, nth) for nth in range(2, len(failed) + 1)]
+        # Two things of which the same is said are still two.
+        things.append(next(words for words in said if words not in things))
+    return Against("", (*things, *_unheld(plan)), len(things))
+
+
+def _thing(plan: Plan, told: Told) -> str:
+    """Return what is said of one thing, a sentence for each place that is found differently."""
+    said: Iterable[str] = (words for check in told.checks for words in _plainly(plan, check))
+    return " ".join(dict.fromkeys(said))
+
+
+def _asked_words(area: str, nth: int = 1) -> str:
+    """Say that what the site's file asks cannot be, to who never reads a key of that file."""
+    where = f" at {called(area)}" if area else ""
+    what = _NTH[nth - 1] if nth <= len(_NTH) else f"A {nth}th thing"
+    return f"{what} asked for{where} cannot be built as it was asked: it is settled first."
+
+
+_NTH = ("Something", "A second thing", "A third thing")
 
 
 def _plainly(plan: Plan, check: Check) -> tuple[str, ...]:
@@ -92,10 +126,7 @@ def _plainly(plan: Plan, check: Check) -> tuple[str, ...]:
         text = text.partition(start)[0]
     if _KEY.search(text):
         # Keys of the site's file are the crew's: who pays hears that it is settled, and where.
-        where = f" at {called(check.area)}" if check.area else ""
-        return (
-            f"Something asked for{where} cannot be built as it was asked: it is settled first.",
-        )
+        return (_asked_words(check.area),)
     return (begun(stopped(text), plan.site),)
 
 

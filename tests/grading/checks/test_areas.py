@@ -155,7 +155,7 @@ def test_fill_under_panels_and_organics_below_them_are_warned_of():
     assert raised.status == "warn"
     rooted = checks(given(base="panel"), ground=GroundSpec(organics=0.2))["organics", ""]
     assert rooted.status == "warn"
-    assert "100 % of the hole" in rooted.text
+    assert "over all of the hole" in rooted.text
 
 
 def test_a_site_may_set_its_own_limits():

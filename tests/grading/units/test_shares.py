@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from grading.units.shares import share_words, shares_words
+from grading.units.shares import each_words, part_words, share_words, shares_words
 
 
 @pytest.mark.parametrize(
@@ -79,3 +79,14 @@ def test_it_is_the_nearest_of_all_ways_of_rounding_that_add_up():
         ]
         own = sum(abs(one - other) for one, other in zip(ours, exact, strict=True))
         assert own == pytest.approx(min(near), abs=1e-9)
+
+
+def test_all_of_a_whole_is_said_so_and_not_in_per_cent():
+    assert part_words(1.0, "the hole") == "all of the hole"
+    assert part_words(0.0, "the hole") == "none of the hole"
+    assert part_words(0.995, "the hole") == "more than 99 % of the hole"
+    assert each_words(1.0, "spot") == "every spot"
+    assert each_words(0.0, "spot") == "no spot"
+    # Not every one: it is not rounded up to that.
+    assert each_words(0.996, "spot") == "more than 99 % of the spots"
+    assert each_words(0.93, "spot") == "93 % of the spots"

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 from bookedshots import a_shot, text_of
+from lookedat import every_block
 
 import grading
 import sample_sites
@@ -96,7 +97,7 @@ def test_no_rod_is_told_of_a_plan_that_the_document_has_left(seen):
             found = opened(later, step)
             assert not of_kind(found.blocks, "own")
             assert not of_kind(found.blocks, "table")
-    answer = setout.rods(replace(seen, stale=True), {"benchmark": "back door", "reading": "3 2"})
+    answer = setout.rods(replace(seen, stale=True), {})
     assert [each["kind"] for each in answer["blocks"]] == ["say"]
     assert answer["blocks"][0]["tone"] == "fails"
 
@@ -111,33 +112,31 @@ def test_no_rod_is_told_before_every_check_is_known_or_where_one_fails(seen, mon
     assert "NOT TO BE BUILT" in said(found.blocks)
     assert "a step of 9 in at the back door" in said(found.blocks)
     assert not of_kind(found.blocks, "own")
-    answer = setout.rods(seen, {"benchmark": "back door", "reading": "3 2"})
+    answer = setout.rods(seen, {})
     assert [each["kind"] for each in answer["blocks"]] == ["say"]
 
 
-def test_the_rods_for_a_reading_are_those_of_the_command(seen):
+def test_the_rods_are_those_of_the_instrument_that_was_set_up_in_the_trench(seen, tmp_path):
+    """It is asked for on one screen, whichever step that is opened in: the tables follow it."""
+    own = replace(seen, folder=tmp_path)
+    (block,) = setout.rods(own, {})["blocks"]
+    assert (block["kind"], block["tone"]) == ("say", "look")
+    number = set_out_number(set_out(seen.plan))
+    for time, reading in (("2026-05-01T08:00:00Z", "2 0"), ("2026-05-01T09:00:00Z", "3 2 1/2")):
+        setup = {"id": time, "benchmark": "back door", "z": 30.48, "reading": reading,
+                 "marks": "ft-in"}  # fmt: skip
+        keep(tmp_path, number, {"setups": [setup]})
     sight = Instrument("back door", 30.48, 38.5 * INCH, seen.plan.limits["rod-length"])
     (each,) = set_out(seen.plan, sight).areas
     wanted = stakes_table(set_out(seen.plan, sight), each, Told("ft-in", INCH / 16, "ft"))
-    answer = setout.rods(seen, {"benchmark": "back door", "reading": "3 2 1/2", "rod": "ft-in"})
+    answer = setout.rods(own, {})
     table = next(each for each in answer["blocks"] if each["kind"] == "table")
     assert table["rows"] == [[str(cell) for cell in row] for row in wanted.rows]
-
-
-@pytest.mark.parametrize(
-    ("told", "words"),
-    [
-        ({"benchmark": "back door", "reading": "three"}, "--reading"),
-        ({"benchmark": "front door", "reading": "3 2"}, "--benchmark"),
-        ({"benchmark": "back door", "reading": "3 2", "rod": "yd"}, "--rod"),
-        ({"benchmark": "back door", "reading": "40 2"}, "beyond the rod"),
-        ({}, "--benchmark"),
-    ],
-)
-def test_a_reading_that_is_none_is_refused_in_the_sentence_of_the_command(seen, told, words):
-    (block,) = setout.rods(seen, told)["blocks"]
-    assert block["tone"] == "fails"
-    assert words in block["text"]
+    # Nothing else of the page asks for a reading.
+    for module in (setout, built):
+        forms = [each.data for each in every_block(opened(own, module.KEY).blocks)
+                 if getattr(each, "module", "") == "field/forms"]  # fmt: skip
+        assert not any("benchmarks" in form for form in forms)
 
 
 def test_in_the_field_there_are_rods_and_shots_and_nothing_to_make_or_record(seen):

@@ -245,6 +245,26 @@ def test_a_row_is_marked_with_what_the_whole_says_of_it(tmp_path):
     assert "spot 16 is 1.00 ft below" in grid["marked"][0]["words"]
 
 
+def test_a_shot_that_was_settled_is_marked_in_its_row(tmp_path):
+    """Read again, kept or left out: the table that it stands in says what became of it."""
+    site = wrong_by_a_foot(tmp_path / "page")
+    day = datetime.date(2026, 5, 1)
+    settle(site, [Settling("--shot", "16=99.56"), Settling("--without", "9")], day)
+    for seen in (seen_of(site), seen_of(site, whole=True)):
+        blocks = step(seen).opened()["blocks"]
+        own = [each["data"] for each in told(blocks, "own") if each["module"] == "ground/spots"]
+        marks = own[0]["marked"]
+        done = {each["line"]: each["words"] for each in marks if each["tone"] == "settled"}
+        assert done[19].startswith("Spot 16 ")
+        assert done[19].endswith("again on 2026-05-01: 99.56, not 98.56")
+        assert done[12].endswith("was left out on 2026-05-01")
+        assert len(done) == len(marks) == 2
+        (items,) = [each for each in told(blocks, "items") if each["label"] == "Settled shots"]
+        assert {each["summary"] for each in items["items"]} == {
+            words[:1].lower() + words[1:] for words in done.values()
+        }
+
+
 def test_a_hole_of_no_area_is_marked_in_its_row(tmp_path):
     site = copied("back-patio", tmp_path / "site")
     file = site / "site.toml"
@@ -331,3 +351,32 @@ def test_holes_are_a_grid_of_their_own_with_their_caution(tmp_path):
     grids = [each["data"] for each in told(blocks, "own") if each["module"] == "ground/spots"]
     assert ("holes.csv", "holes") in [(each["name"], each["kind"]) for each in grids]
     assert any("utilities located" in each["text"] for each in told(blocks, "say"))
+
+
+def test_the_two_peg_test_of_the_level_is_typed_whole_and_told(tmp_path):
+    """A question of a course: .05 m in 100 m, as in tests/published/test_levelling.py."""
+    site = copied("booked-yard", tmp_path / "site")
+    file = site / "site.toml"
+    test = {"readings": [["1.260", "1.500"], ["1.11", "1.39"]], "distances": [[40, 40], [10, 90]]}
+    for seen, held, words in (
+        (seen_of(site), [["", ""], ["", ""]], None),
+        (tested(site, file, test), test["readings"], "The level reads 19/32 in too high in 100 ft"),
+    ):
+        blocks = step(seen).opened()["blocks"]
+        forms = [each["data"] for each in told(blocks, "own") if each["module"] == "ground/forms"]
+        (form,) = [each for each in forms if each["form"] == "pegs"]
+        assert form["at"] == "levels/0/two_peg"
+        assert form["readings"] == held
+        assert bool(form["gone"]) == (words is not None)
+        says = [each["text"] for each in told(blocks, "say")]
+        assert any("as the two pegs told" in each for each in says) == (words is not None)
+        assert words is None or any(each.startswith(words) for each in says)
+
+
+def tested(site, file, test):
+    """Return what is seen once the form has written its test, as the page writes it."""
+    document = tomlkit.parse(file.read_text())
+    put(document, Edit(way_of("levels/0/rod"), "ft"))
+    put(document, Edit(way_of("levels/0/two_peg"), test))
+    file.write_text(tomlkit.dumps(document))
+    return seen_of(site)

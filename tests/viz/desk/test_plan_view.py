@@ -202,6 +202,28 @@ def test_nothing_slow_is_worked_out_for_the_plan():
     assert "dry well" in {each["kind"] for each in shown}
 
 
+def test_all_that_is_drawn_is_shown_when_that_is_asked_however_far_it_lies():
+    """A dry well stands far from the paving; spots of the survey count where they are seen."""
+    document, partly, _ = seen(SITES / "drained-patio")
+    plan = grading.plan(read_site(SITES / "drained-patio"))
+    bare = plan_view(document, partly, plan, stale=False)
+    assert plan.order.areas
+    assert plan.water.low_spots is not None
+    view = plan_view(document, partly, plan, stale=False)
+    points = {
+        each["kind"]: [xy for ring in each["rings"] for xy in ring] for each in view["structures"]
+    }
+
+    def within(box, xy):
+        return box[0] <= xy[0] <= box[2] and box[1] <= xy[1] <= box[3]
+
+    assert not all(within(view["fit"], xy) for xy in points["dry well"])
+    for each in (*points.values(), [xy for mark in view["marks"] for xy in mark["points"]]):
+        assert all(within(view["built"], xy) for xy in each)
+    assert all(within(view["bounds"], spot["xy"]) for spot in view["spots"])
+    assert bare["fit"] == view["fit"]
+
+
 def test_what_cannot_be_planned_is_drawn_as_far_as_it_can_be_read():
     document = yard([[0, 0], [28, 0]], [14, -6])
     document["door"] = [{"at": [7, 0], "sill": 100}, {"at": "somewhere", "sill": 100}]

@@ -118,6 +118,27 @@ def test_a_price_begins_with_the_three_figures_that_it_must_have(tmp_path):
     assert not pricing(after)["together"]
 
 
+@pytest.mark.parametrize(
+    ("name", "to", "words"),
+    [
+        ("margin", "120 %", 'found "120 %", expected a part of the price below 100 %'),
+        ("margin", "30", 'Write "30 %"'),
+        ("tax", "most", 'expected a rate such as "7 %", or "none"'),
+        ("margin", "30 %", ""),
+        ("tax", "none", ""),
+    ],
+)
+def test_a_figure_of_the_price_is_looked_at_as_it_is_typed(name, to, words):
+    """Alone it makes no price yet: of the others, which are still to come, nothing is said."""
+    seen = looked(sample_sites.path("back-patio"))
+    values = [{"book": "price", "name": name, "to": to}]
+    told = crew_figure(seen, {"values": values, "only": True})
+    assert "apply" not in told
+    said = [each["words"] for each in told["problems"]]
+    assert len(said) == bool(words)
+    assert all(words in each and f"price.{name}" in each for each in said)
+
+
 @pytest.mark.parametrize("name", SAMPLES)
 def test_the_figures_shown_are_those_that_the_job_is_reckoned_with(name):
     seen = looked(sample_sites.path(name))

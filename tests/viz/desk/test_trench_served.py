@@ -2,6 +2,7 @@
 
 import pytest
 from paged import browsing
+from playwright.sync_api import expect
 from served import Served, copied
 from trenched import Opened, needs_browser
 
@@ -59,10 +60,16 @@ def test_shots_are_kept_beside_the_site_and_are_there_after_the_worst(chromium, 
         page.locator('li[data-key="built"] button.line').click()
         page.locator(".built-map").wait_for()
         assert "2 shots" in page.locator('li[data-key="built"]').inner_text()
-        # The rods of today, by the form.
+        # The instrument moves while the shots are looked at: where stakes are set out it has, too.
+        page.locator(".trench [data-key=moved]").click()
+        page.locator('[data-key="choice back door"]').click()
+        page.get_by_role("textbox", name="Reading").fill("4 0")
+        page.get_by_role("button", name="Set it up here").click()
+        page.locator('.trench[data-stored="1"]').wait_for()
+        height = page.locator(".tr-head strong").inner_text()
         page.locator('li[data-key="setout"] button.line').click()
-        page.locator("summary", has_text="Rods for a reading of today").click()
-        page.locator("#rods-read").fill("3 2 1/2")
+        expect(page.locator(".tr-head strong")).to_have_text(height)
+        page.locator("summary", has_text="Rods of every stake, as the instrument stands").click()
         page.get_by_role("button", name="Tell the rods").click()
         page.get_by_text("Rods today").wait_for()
     assert wrong == []

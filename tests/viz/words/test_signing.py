@@ -17,6 +17,8 @@ from grading.crew.price_table import PriceTable
 from grading.price.model import price_of
 from viz.sheets.write import write_sheets
 from viz.words import price as quoted
+from viz.words.lookouts import forbidden
+from viz.words.plain import things_fail
 from viz.words.signing import against_signing
 
 
@@ -31,9 +33,17 @@ def test_a_survey_in_doubt_is_the_one_reason_that_is_told(tmp_path):
     against = against_signing(plan)
     assert against.any
     assert "S5 does not fit" in against.survey
-    failed = [check for check in plan.checks if check.status == "fail" and check.rule != "survey"]
-    assert all(str(len(failed)) in said for said in against.failing)
-    assert len(against.failing) == bool(failed)
+    failed = {
+        (check.rule, check.area)
+        for check in plan.checks
+        if check.status == "fail" and check.rule != "survey"
+    }
+    assert all(things_fail(len(failed)) in said for said in against.things)
+    # Who stands in the yard is told what the shot may be, and no words of a command.
+    told = forbidden(plan)
+    assert any(suspect.text.rstrip(".") in said for said in told)
+    assert not any("--" in said for said in told)
+    assert len(against.things) == bool(failed)
 
 
 def test_what_fails_is_told_without_how_it_is_mended(tmp_path):
@@ -44,8 +54,8 @@ def test_what_fails_is_told_without_how_it_is_mended(tmp_path):
     assert failed
     assert any("To mend it" in check.text for check in failed)
     against = against_signing(plan)
-    assert against.failing
-    for said in against.failing:
+    assert against.things
+    for said in against.things:
         assert "mend" not in said
         assert "%" not in said
         assert "[[" not in said
@@ -75,9 +85,9 @@ def unheld():
 
 def test_what_is_built_there_for_something_else_holds_no_edge(unheld):
     assert (
-        "Nothing holds 44' 0\" of the raised edge of patio yet." in against_signing(unheld).failing
+        "Nothing holds 44' 0\" of the raised edge of patio yet." in against_signing(unheld).things
     )
-    assert not any("Nothing holds" in said for said in against_signing(yard(12)).failing)
+    assert not any("Nothing holds" in said for said in against_signing(yard(12)).things)
 
 
 def test_a_quote_has_the_same_against_it_as_the_plan_and_is_not_signed_either(unheld):
@@ -86,7 +96,7 @@ def test_a_quote_has_the_same_against_it_as_the_plan_and_is_not_signed_either(un
     price = price_of(replace(unheld, crew=crew))
     told = quoted.against_signing(price)
     against = against_signing(unheld)
-    assert told[: len(against.failing)] == against.failing
+    assert told[: len(against.things)] == against.things
     assert not any("To mend it" in said or "[[" in said for said in told)
     sound = replace(price.plan)
     # As it were without its failing checks.
@@ -104,7 +114,7 @@ def test_who_pays_reads_no_key_of_the_file_in_what_fails(tmp_path):
     )
     (asked,) = [check for check in plan.checks if check.status == "fail" and check.rule == "hold"]
     assert 'edge = "wall" is not used' in asked.text
-    failing = against_signing(plan).failing
+    failing = against_signing(plan).things
     said = "Something asked for at the patio cannot be built as it was asked: it is settled first."
     assert said in failing
     assert not any(" = " in words or "`" in words for words in failing)

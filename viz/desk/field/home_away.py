@@ -64,7 +64,7 @@ def _parts(plan: Plan, revision: int) -> Iterator[str]:
     against = against_signing(plan)
     if against.any:
         yield paragraph(against.lead)
-        yield listed(each for each in (against.survey, *against.failing) if each)
+        yield listed(against.reasons)
     cut = door_to_lawn(plan)
     yield heading(PAPER["cut"])
     yield _figure(cut.sheet, cut.about)

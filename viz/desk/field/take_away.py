@@ -37,8 +37,8 @@ FILE = "take-away.html"
 """What the crew's is called."""
 
 MODULES = (
-    "field/rods.js", "field/kept.js", "field/parts.js", "field/screens.js", "field/trench.js",
-    "field/take_away.js",
+    "dom.js", "field/rods.js", "field/kept.js", "field/parts.js", "field/screens.js",
+    "field/trench.js", "field/take_away.js",
 )  # fmt: skip
 """Each after those that it imports."""
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 
+from grading.answers.led import told_of
+from grading.pipeline import Plan
 from viz.desk.blocks import Block, Head, Say, State, Step, Table, Tool
 from viz.desk.seen import Seen
+from viz.desk.sheet.rules import WATER
 from viz.paper.page import page_for
 from viz.sheets.head import Job, area_title
 from viz.sheets.homeowner.agreed import agreed
@@ -14,7 +17,8 @@ from viz.sheets.homeowner.reasons import why
 from viz.sheets.homeowner.told import edge_told, stands_told, steps_told, water_told
 from viz.words.away import PAPER
 from viz.words.cautions import PICTURE
-from viz.words.signing import against_signing
+from viz.words.plain import opened
+from viz.words.signing import Against, against_signing
 
 NONE_YET = "There is nothing to show before there is a plan."
 DROP = "Let rain fall somewhere"
@@ -33,9 +37,9 @@ def guest_steps(seen: Seen) -> tuple[Step, ...]:
         return (_step("water", PAPER["water"], [Say(words, "quiet")], "working"),)
     job = Job(plan, plan.order, page_for(plan.site.unit, None, portrait=True))
     against = against_signing(plan)
-    wrong = [each for each in (against.survey, *against.failing) if each]
     made = (
-        _step("water", PAPER["water"], _water(job, wrong), "look" if wrong else "settled"),
+        _step("first", PAPER["first"], _first(against), "fails"),
+        _step("water", PAPER["water"], _water(job), _water_state(plan)),
         _step("steps", PAPER["steps"], _steps(job)),
         _step("edge", PAPER["edge"], map(Say, edge_told(job))),
         _step("base", "What lies under it, and why", _under(job)),
@@ -49,11 +53,25 @@ def _step(key: str, title: str, blocks: Iterable[Block], state: State = "settled
     return Step(key, title, "", state, list(blocks))
 
 
-def _water(job: Job, wrong: Sequence[str]) -> Iterator[Block]:
-    """Yield what speaks against signing first, and no sentence of it a second time."""
-    yield from (Say(each, "look") for each in wrong)
-    yield from (Say(each) for each in water_told(job) if each not in wrong)
+def _first(against: Against) -> Iterator[Block]:
+    """Yield what speaks against signing, as it stands at the head of the paper."""
+    if against.any:
+        yield Say(against.lead, "strong")
+        yield from (Say(each, "look") for each in against.reasons)
+
+
+def _water(job: Job) -> Iterator[Block]:
+    """Yield the whole answer in its own order: what else fails stands in no way between."""
+    yield from map(Say, water_told(job))
     yield Tool("drop-water", DROP)
+
+
+def _water_state(plan: Plan) -> State:
+    """Return the worst state of the rules that the answer on water tells."""
+    states = {each.status for each in told_of(plan.checks) if each.rule in WATER | {"fall-away"}}
+    if "fail" in states:
+        return "fails"
+    return "look" if states else "settled"
 
 
 def _steps(job: Job) -> Iterator[Block]:
@@ -79,7 +97,8 @@ def _agreed(job: Job, seen: Seen) -> Iterator[Block]:
             (PAPER["size"], row["size"]), (PAPER["base"], row["base"]),
             *((PAPER["step"], step) for step in row["steps"]), (PAPER["edge_head"], row["edge"]),
         )  # fmt: skip
-        yield from (Say(PAPER["said"].format(what=what, words=words)) for what, words in lines)
+        said = (PAPER["said"].format(what=what, words=words) for what, words in lines)
+        yield from (Say(opened(each)) for each in said)
     yield from map(Say, (*told["laid"], *told["built"]))
     price = price_told(job.plan, seen.asked.prices)
     if price:

@@ -190,9 +190,11 @@ def _add_area(on: Setting, looked_at: bool) -> None:
     for structure in laid.structures:
         told = structure.said or structure.name
         for solid in structure.solids:
+            # What is laid on the foundation gives way with it to who looks out of the house.
+            role: Role = "house" if structure.kind == "membrane" else "built"
             look = Look(
                 name=f"{on.area.area.name}/built/{structure.name}/{solid.material}", said=told,
-                brief=structure.name, role="built", kind=solid.material,
+                brief=structure.name, role=role, kind=solid.material,
                 before=INNER.get(solid.material, 1),
             )  # fmt: skip
             found.gathered.add(look, mesh_of(solid, None, on.origin))

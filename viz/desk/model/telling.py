@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
@@ -10,6 +11,7 @@ import shapely
 from grading.design.area import AreaPlan
 from grading.section.line import down_and_across
 from grading.units import METRES, Unit
+from viz.desk.model.bare import Bare, bare_of
 from viz.desk.model.bodies import Bodies, Stand, bodies_of, laid_of, stand_for
 from viz.desk.model.frame import Model, Shape
 from viz.desk.model.parts import Part
@@ -35,7 +37,10 @@ def looked_at(seen: Seen) -> tuple[AreaPlan, str] | None:
 
 
 def model_of(seen: Seen, last: Stand | None = None) -> tuple[Model, Stand] | None:
-    """Return the model of what a window looks at, and where it stands; None without a plan.
+    """Return the model of what a window looks at, and where it stands.
+
+    Before there is a plan it is of what there is: the ground as it was shot, spots and house. None
+    where there is nothing of these.
 
     Parameters
     ----------
@@ -45,7 +50,7 @@ def model_of(seen: Seen, last: Stand | None = None) -> tuple[Model, Stand] | Non
     """
     found = looked_at(seen)
     if found is None or seen.plan is None:
-        return None
+        return bare_model(seen, last)
     area, base = found
     stand = stand_for(seen.plan, area, last)
     return _told_model(bodies_of(seen.plan, area, base, stand), seen), stand
@@ -88,11 +93,62 @@ def _told_model(bodies: Bodies, seen: Seen) -> Model:
     )
 
 
+def bare_model(seen: Seen, last: Stand | None = None) -> tuple[Model, Stand] | None:
+    """Return the model of a yard that has no plan yet, and where it stands; None of an empty one.
+
+    Parameters
+    ----------
+    seen : Seen
+    last : Stand, optional
+        Where the model before it stood.
+    """
+    bare = bare_of(seen, last)
+    if bare is None:
+        return None
+    unit, stand = seen.partly.unit, bare.stand
+    heights = heights_words(stand.factor, False)
+    header = {
+        "rev": seen.revision, "area": "", "base_system": "", "stale": False,
+        "unit": unit, "scale": METRES[unit], "origin": stand.origin.tolist(),
+        "factor": stand.factor, "near": bare.near.tolist(), "box": _corners(bare.parts),
+        "cut": _pairs(bare.line - stand.origin[:2] if seen.asked.cut is None
+                      else np.array(seen.asked.cut) * METRES[unit] - stand.origin[:2]),
+        "heights": f"{UNPLANNED} {heights}", "heights_brief": UNPLANNED,
+        "views": _bare_views(bare, housed=seen.partly.house is not None),
+        "caution": PICTURE, "file": "ground.png",
+        "looks": {kind: _look(kind) for kind in sorted({p.look.kind for p in bare.parts})},
+        "labels": [
+            {"text": label.text.split("\n"), "at": _few(label.at), "rank": label.rank,
+             "stands": None}
+            for label in bare.labels
+        ],
+    }  # fmt: skip
+    return Model(
+        header,
+        tuple(_told_part(part) for part in bare.parts),
+        {part.hash: Shape(part.corners, part.triangles) for part in bare.parts},
+    ), stand
+
+
+UNPLANNED = "This is the yard as it was measured: nothing is planned yet."
+
+
+def _bare_views(bare: Bare, *, housed: bool) -> list[dict[str, str]]:
+    toward = "towards the house" if housed else "from in front"
+    out = "from the house out to the yard" if housed else "from behind"
+    return [
+        {"key": "whole", "label": "The whole", "said": f"{bare.said}, seen {toward}."},
+        {"key": "behind", "label": "From the house" if housed else "From behind",
+         "said": f"{bare.said}, seen {out}."},
+        {"key": "cut", "label": "Cut open", "said": f"{bare.said}, cut open."},
+    ]  # fmt: skip
+
+
 def _few(values: Floats) -> list[float]:
     return [round(float(each), _PLACES) for each in values]
 
 
-def _told(part: Part, bodies: Bodies) -> dict[str, Any]:
+def _told_part(part: Part) -> dict[str, Any]:
     look = part.look
     told: dict[str, Any] = {
         "name": look.name, "said": look.said, "brief": look.brief, "role": look.role,
@@ -101,6 +157,11 @@ def _told(part: Part, bodies: Bodies) -> dict[str, Any]:
     }  # fmt: skip
     if look.stands is not None:
         told["stands"] = float(look.stands)
+    return told
+
+
+def _told(part: Part, bodies: Bodies) -> dict[str, Any]:
+    told, look = _told_part(part), part.look
     if look.role == "layer" and look.kind == "paver":
         name = look.name.partition("/layer/")[0]
         told["laid"] = _laid(bodies, name)
@@ -133,14 +194,12 @@ def _look(kind: str) -> dict[str, Any]:
 
 def _box(bodies: Bodies) -> list[list[float]]:
     """Return the least and greatest corner of the layers that are looked at, about the origin."""
-    points = np.concatenate(
-        [
-            part.solid.vertices
-            for part in bodies.parts
-            if part.look.number and part.look.role == "layer"
-        ]
-        or [part.solid.vertices for part in bodies.parts]
-    )
+    layers = [part for part in bodies.parts if part.look.number and part.look.role == "layer"]
+    return _corners(layers or bodies.parts)
+
+
+def _corners(parts: Iterable[Part]) -> list[list[float]]:
+    points = np.concatenate([part.solid.vertices for part in parts])
     return [_few(points.min(axis=0)), _few(points.max(axis=0))]
 
 

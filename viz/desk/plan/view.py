@@ -20,7 +20,7 @@ from grading.reading.partly import Partly
 from grading.site.house import House
 from grading.site.tables import Door
 from grading.site.walls import named_walls
-from grading.units import FOOT, Unit, length, run, size
+from grading.units import FOOT, METRES, Unit, length, run, size
 from viz.desk.plan.areas import area_view, areas_planned
 from viz.desk.plan.marks import marks_view, spots_view, structures_view
 from viz.desk.plan.places import place, ring
@@ -66,16 +66,20 @@ def plan_view(
     -------
     dict
         `turn` is how far it is turned, anticlockwise, so that the house is at the top [degrees].
-        `bounds` holds all that is drawn and `fit` what is looked at first, as [x0, y0, x1, y1].
+        `bounds` holds all that is drawn, `built` all of it but the spots of the survey, and `fit`
+        what is looked at first, as [x0, y0, x1, y1].
     """
     unit = partly.unit
     turn = turn_of(partly)
+    structures = structures_view(plan, stale)
+    built = [*_written(partly), *_far(structures, unit)]
     return {
         "unit": unit,
         "turn": turn,
         "stale": stale,
         "planned": plan is not None,
-        "bounds": _box(_everything(partly), unit),
+        "bounds": _box(shapely.union_all([*built, *_surveyed(partly)]), unit),
+        "built": _box(shapely.union_all(built), unit),
         "fit": _box(_looked_at(partly), unit),
         "house": None if partly.house is None else _house(document, partly.house, unit),
         "doors": _doors(partly, plan, stale),
@@ -85,7 +89,7 @@ def plan_view(
         ],
         "marks": marks_view(document, partly),
         "spots": spots_view(document, partly, _suspects(plan) if suspects is None else suspects),
-        **structures_view(plan, stale),
+        **structures,
     }
 
 
@@ -136,6 +140,25 @@ def _looked_at(partly: Partly) -> BaseGeometry:
 
 def _everything(partly: Partly) -> BaseGeometry:
     """Return the extent of all that is written. [m]"""
+    return shapely.union_all([*_written(partly), *_surveyed(partly)])
+
+
+def _far(structures: Mapping[str, Any], unit: Unit) -> list[BaseGeometry]:
+    """Return what is built beside the paving, and where water stands, far as it may lie. [m]"""
+    return [
+        shapely.MultiPoint(METRES[unit] * np.asarray(ring))
+        for each in (*structures["structures"], *structures["low_spots"])
+        for ring in each["rings"]
+    ]
+
+
+def _surveyed(partly: Partly) -> list[BaseGeometry]:
+    spots = partly.spots
+    return [] if spots is None or not len(spots.xyz) else [shapely.MultiPoint(spots.xyz[:, :2])]
+
+
+def _written(partly: Partly) -> list[BaseGeometry]:
+    """Return all that is written but the survey. [m]"""
     found: list[BaseGeometry] = [area.polygon for area in partly.areas.values()]
     if partly.house is not None:
         found.append(shapely.LineString(partly.house.walls))
@@ -143,10 +166,9 @@ def _everything(partly: Partly) -> BaseGeometry:
         found += [shapely.Point(each.at) for each in table.values()]
     for lines in (partly.ceilings, partly.floors, partly.meets, partly.outfalls):
         found += [shapely.MultiPoint(each.at) for each in lines.values()]
+    found += [shapely.Point(each.to) for each in partly.downspouts.values() if each.to is not None]
     found += [each.polygon for each in partly.features.values()]
-    if partly.spots is not None and len(partly.spots.xyz):
-        found.append(shapely.MultiPoint(partly.spots.xyz[:, :2]))
-    return shapely.union_all(found)
+    return found
 
 
 def _box(shape: BaseGeometry, unit: Unit) -> list[float]:

@@ -135,7 +135,9 @@ def crew_figure(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
     ----------
     seen : Seen
     told : mapping
-        `values`, a list of {book, name, to}; an empty `to` takes the figure away.
+        `values`, a list of {book, name, to}; an empty `to` takes the figure away. With `only`,
+        one of several that are written together is looked at as it is typed: nothing is written,
+        and nothing is said of the others, which are still to come.
     """
     try:
         if shared(seen):
@@ -143,8 +145,14 @@ def crew_figure(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
         values = _values(told.get("values"))
         text, said = _changed(seen, values)
     except SiteError as error:
+        if told.get("only"):
+            mine = [f"key {book}.{name}" for book, name, to in values if to is not None]
+            own = [each for each in error.problems if each.where.endswith(tuple(mine))]
+            return {"problems": [{"words": str(each)} for each in own], "words": ""}
         words = "\n".join(map(str, error.problems))
         return {"problems": [{"words": str(each)} for each in error.problems], "words": words}
+    if told.get("only"):
+        return {"problems": [], "words": ""}
     return {
         "problems": [], "words": "",
         "apply": {"do": "file", "name": FILE, "text": text, "said": said},

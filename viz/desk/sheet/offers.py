@@ -12,10 +12,11 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
-from grading.answers.led import Led, Told, led
+from grading.answers.led import Led, Told, failing, led
 from grading.answers.mends import Mend, Tried, mends_of
 from grading.answers.relaxed import relaxing
 from grading.errors import Eased, GradingError, Relaxation
+from grading.finish.mends import LOCAL_CODE
 from grading.ground.model import survey_to_ground
 from grading.kept import Kept
 from grading.pipeline import Plan, first_wave
@@ -27,11 +28,14 @@ from viz.desk.blocks import Change, Offer
 from viz.desk.seen import Seen
 from viz.desk.sheet.laid_anew import laid_anew
 from viz.desk.sheet.rules import step_of
-from viz.words.led import counted, takes_words
-from viz.words.plain import opened
+from viz.words.led import takes_words
+from viz.words.plain import opened, things_fail
 
 FINISH = "finish"
 """The step that conflicts are of."""
+
+SHORT = f"A published limit is not kept then: {LOCAL_CODE}. Ask the building department first."
+"""Said of an offer that eases one."""
 
 _KEPT = Kept()
 """What plans that are tried share with one another: the ground of the site at hand, above all."""
@@ -77,7 +81,8 @@ def _of_conflict(
                 told = _listed(list(filter(None, names)))
                 note = f"{opened(mend.words)}. {_takes(made)}"
                 changes, said = changes_of(mend, document), f"what was asked of {told}"
-                yield Offer(f"Let {told} give", changes, note, said, FINISH)
+                short = any(part.short for part in relaxation.parts)
+                yield Offer(f"Let {told} give", changes, note, said, FINISH, SHORT if short else "")
                 break
 
 
@@ -119,11 +124,8 @@ def _planned(site: Site, document: Mapping[str, Any], edits: Sequence[Edit]) -> 
 
 def _takes(made: Plan) -> str:
     dug = volume(sum(area.chosen_dig.cut for area in made.areas), made.site.unit)
-    failing = {(each.rule, each.area) for each in made.area_checks if each.status == "fail"}
-    fails = ""
-    if failing:
-        things = "thing fails" if len(failing) == 1 else "things fail"
-        fails = f"; {counted(len(failing))} {things} then"
+    count = len(failing(made.area_checks))
+    fails = f"; {things_fail(count)} then" if count else ""
     return f"Tried: {dug} to dig under the paving{fails}."
 
 

@@ -5,14 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from grading.answers.led import least_away, led
+from grading.answers.led import failing, least_away, led
 from grading.order.days import RAIN, days_of
 from grading.pipeline import Plan
 from grading.units import percent, taped_rate, volume
 from viz.desk.blocks import Tone
 from viz.desk.seen import Seen
 from viz.words.figures import counted as some
-from viz.words.led import BACK, NO_WALL, counted, least_fall, verdict_words
+from viz.words.led import BACK, NO_WALL, least_fall, verdict_words
+from viz.words.plain import counted
 from viz.words.price import money
 
 SO_FAR = "so far"
@@ -141,10 +142,10 @@ def _fall(plan: Plan) -> Figure:
 
 
 def _failing_so_far(plan: Plan) -> Figure:
-    rules = {(check.rule, check.area) for check in plan.area_checks if check.status == "fail"}
-    if not rules:
+    count = len(failing(plan.area_checks))
+    if not count:
         return Figure("What fails", "Nothing", SO_FAR)
-    return Figure("What fails", _things(len(rules)), SO_FAR, "fails")
+    return Figure("What fails", _things(count), SO_FAR, "fails")
 
 
 def _failing(plan: Plan) -> Figure:

@@ -17,7 +17,7 @@ from grading.order.model import Job
 from grading.pipeline import Plan
 from grading.site.hold_table import HOLD_KINDS
 from grading.site.model import Area
-from grading.site.paver_table import Pattern
+from grading.site.paver_table import Pattern, Pavers
 from grading.structures.holding.holds import LOWER
 from grading.units import HOUR, Unit, size, volume
 from viz.desk.blocks import (
@@ -35,6 +35,7 @@ from viz.desk.blocks import (
 )  # fmt: skip
 from viz.desk.seen import Seen
 from viz.desk.sheet.checked import check_blocks, state_of
+from viz.desk.sheet.examples import such_as
 from viz.words.advice import LEVEL_WORDS, reason_words
 from viz.words.led import base_called
 from viz.words.plain import opened, stopped
@@ -42,6 +43,7 @@ from viz.words.price import money
 
 KEY, TITLE = "base", "Base"
 
+NO_FINISH = "A base is advised once there is a finish: the step Finish says what conflicts."
 NONE_YET = "A base is advised once there is a plan: a house, a survey and paving drawn on it."
 
 
@@ -69,7 +71,9 @@ def _called(area: AreaPlan) -> str:
 
 
 def _blocks(seen: Seen) -> Iterator[Block]:
-    if seen.plan is None:
+    if seen.conflict:
+        yield Say(NO_FINISH, "quiet")
+    elif seen.plan is None:
         yield Say(NONE_YET, "quiet")
     elif not seen.conflict:
         yield from check_blocks(seen, KEY)
@@ -88,9 +92,9 @@ def _area(seen: Seen, place: int, area: Area) -> Iterator[Block]:
     at, unit, prices = f"area/{place}", seen.partly.unit, seen.asked.prices
     written = _written(seen, place)
     made = _made(seen, area)
-    yield Head(f"Under {area.name}")
     if made is None or seen.plan is None:
         return
+    yield Head(f"Under {area.name}")
     plan, one = seen.plan, None
     if seen.whole:
         one = plan.advice.of(made)
@@ -117,7 +121,7 @@ def _area(seen: Seen, place: int, area: Area) -> Iterator[Block]:
     for number, words in enumerate(joins_words(site_answer(plan), unit)):
         if made.name in plan.advice.joins[number].areas:
             yield Say(stopped(words))
-    yield Fold(f"Pavers of {area.name}", list(_pavers(at, written)))
+    yield Fold(f"Pavers of {area.name}", list(_pavers(at, written, plan.crew.pavers, unit)))
 
 
 def _written(seen: Seen, place: int) -> Mapping[str, Any]:
@@ -246,16 +250,20 @@ def _held_so(written: Any, held: Sequence[int], way: HoldWay, unit: Unit) -> lis
     return [*changes, Change(f"{at}/kind", way.kind)]
 
 
-def _pavers(at: str, written: Mapping[str, Any]) -> Sequence[Block]:
+def _pavers(at: str, written: Mapping[str, Any], usual: Pavers, unit: Unit) -> Sequence[Block]:
+    held = {
+        name: f"left empty: {size(getattr(usual, name), unit)}"
+        for name in ("length", "width", "joint")
+    }
     pavers = written.get("pavers")
     pavers = pavers if isinstance(pavers, Mapping) else {}
     way = f"{at}/pavers"
     return (
-        Field(f"{way}/length", "Longer side", pavers.get("length"), "such as 8 in", optional=True),
-        Field(f"{way}/width", "Shorter side", pavers.get("width"), "such as 4 in", optional=True),
-        Field(f"{way}/joint", "Joint", pavers.get("joint"), "such as 1/8 in", optional=True),
+        Field(f"{way}/length", "Longer side", pavers.get("length"), held["length"], optional=True),
+        Field(f"{way}/width", "Shorter side", pavers.get("width"), held["width"], optional=True),
+        Field(f"{way}/joint", "Joint", pavers.get("joint"), held["joint"], optional=True),
         Choice(
-            f"{way}/pattern", "Pattern", pavers.get("pattern"),
+            f"{way}/pattern", "Pattern", pavers.get("pattern", usual.pattern),
             [Option(each, each) for each in get_args(Pattern)],
         ),
         Field(f"{way}/soldier", "Edges with a border row", pavers.get("soldier"),
@@ -272,7 +280,8 @@ def _topsoil(seen: Seen) -> Iterator[Block]:
     if seen.plan is not None and not seen.stale:
         yield Say(f"Reckoned with: {topsoil_words(seen.plan)}.")
     yield Field("ground/organics", "Depth of the topsoil", ground.get("organics"),
-                "such as 2 in, or a file of test holes: probes.csv", optional=True)  # fmt: skip
+                f"{such_as('2 in', seen.partly.unit)}, or a file of test holes: probes.csv",
+                optional=True)  # fmt: skip
     if seen.plan is not None and not seen.stale:
         yield Call("Where another base would be advised", "turns",
                    note="every depth of topsoil is planned: it takes a moment")  # fmt: skip

@@ -16,6 +16,7 @@ from grading.geometry.arrays import Floats
 from grading.pipeline import Plan
 from grading.site.corners import corners_at
 from grading.site.model import Area, Door
+from grading.site.tables import LawnEdge
 from grading.site.walls import Wall
 from grading.units import HOUR, INCH, METRES, Unit, percent, size
 from viz.desk.blocks import (
@@ -36,6 +37,7 @@ from viz.desk.blocks import (
 )  # fmt: skip
 from viz.desk.seen import Seen
 from viz.desk.sheet.checked import check_blocks, state_of
+from viz.desk.sheet.examples import such_as
 from viz.table import moved
 from viz.words.falls import fall_words
 from viz.words.finish import corner_lines, edge_lines, held_lines, tie_in_lines
@@ -49,6 +51,8 @@ CONFLICT = "No finish has all that is asked. The head of the sheet says what con
 TRYING = "Each way to end it is tried first; what does end it then stands here."
 _NUDGE: Mapping[Unit, float] = {"ft": INCH / 2, "m": 0.01}
 """By how much the arrows beside a step move the paving. [m]"""
+_USUAL = LawnEdge.model_validate({})
+"""How a lawn meets paving where nothing is written of it."""
 _REACH = 0.2  # of the length of the paving: how far a fold is drawn past its ends
 
 
@@ -128,7 +132,8 @@ def _door(seen: Seen, way: str, door: Door, found: DoorStep | None) -> Iterator[
         f"Sill and steps at {name}",
         [
             Field(f"{way}/sill", "Elevation of the sill", written.get("sill"),
-                  "top of the sill, as the survey counts: 100' 3\" or 100.25"),
+                  "top of the sill, as the survey counts, "
+                  + such_as("100' 3\" or 100.25", unit)),
             Field(f"{way}/steps", "Steps down from it", written.get("steps"),
                   "left empty: as many as it takes; 0 where none are wanted", optional=True),
         ],
@@ -137,7 +142,7 @@ def _door(seen: Seen, way: str, door: Door, found: DoorStep | None) -> Iterator[
 
 def _allowed(found: DoorStep | None, unit: Unit) -> str:
     if found is None:
-        return "two sizes with a comma, such as 1 1/2 in, 7 3/4 in"
+        return f"two sizes with a comma, {such_as('1 1/2 in, 7 3/4 in', unit)}"
     least, most = (size(each, unit) for each in found.limit)
     return f"{least} to {most} now; write others with a comma between"
 
@@ -252,11 +257,11 @@ def _shapes(
     )  # fmt: skip
     lawn = _written(seen, f"{at}/lawn")
     yield Choice(
-        f"{at}/lawn/edge", "How the lawn meets it", lawn.get("edge"),
+        f"{at}/lawn/edge", "How the lawn meets it", lawn.get("edge", _USUAL.edge),
         [Option(each, each) for each in ("flush", "bevelled", "stepped")],
     )  # fmt: skip
     yield Field(f"{at}/lawn/lip", "How far below the finish it starts", lawn.get("lip"),
-                "such as 1/2 in", optional=True)  # fmt: skip
+                such_as("1/2 in", unit), optional=True)  # fmt: skip
     yield Field(f"{at}/lawn/slope", "The slope it leaves at", lawn.get("slope"), "such as 10 %",
                 optional=True)  # fmt: skip
     if made is not None and not seen.stale:

@@ -29,7 +29,7 @@ from viz.desk.survey.settling import Judged, entries, judged, settled_by
 from viz.desk.survey.ways import is_named, measured_blocks
 from viz.desk.written.document import tables
 from viz.words.known import known_lines
-from viz.words.plain import opened
+from viz.words.plain import opened, stopped
 
 KEY, TITLE = "ground", "Ground"
 LEAST = 3
@@ -127,19 +127,19 @@ def _standing(seen: Seen, found: Judged, check: Check | None) -> Iterator[Block]
     for suspect in suspects[:_MOST_ASKED]:
         yield from _asked(seen, suspect)
     if len(suspects) > _MOST_ASKED:
-        yield Say(f"{len(suspects) - _MOST_ASKED} more spots stand out like these", "look")
+        yield Say(f"{len(suspects) - _MOST_ASKED} more spots stand out like these.", "look")
     if check is not None and check.status != "fail":
         ours = check.status in ("pass", "unknown")
         yield Say(
-            opened(check.text) if ours else check.text,
+            stopped(opened(check.text) if ours else check.text),
             "plain" if check.status == "pass" else "look",
         )
     elif found.shots is not None and not suspects:
-        yield Say(opened(agreeing(found.shots, seen.partly.unit)),
+        yield Say(stopped(opened(agreeing(found.shots, seen.partly.unit))),
                   "look" if too_few(found.shots) else "plain")  # fmt: skip
     if found.shots is not None:
         for sentence in found.shots.told:
-            yield Say(sentence, "quiet")
+            yield Say(stopped(sentence), "quiet")
 
 
 def _placed(seen: Seen) -> Iterator[Block]:
@@ -164,7 +164,7 @@ def _known(seen: Seen) -> Iterator[Block]:
         yield Say("being worked out ...", "quiet")
         return
     for sentence in known_lines(seen.plan):
-        yield Say(sentence)
+        yield Say(stopped(sentence))
 
 
 def _only_begun(problems: Sequence[Problem]) -> bool:
@@ -218,10 +218,9 @@ def _settled(seen: Seen, found: Judged) -> Block:
     """Return the shots that were settled, each of which can be taken back."""
     held = entries(seen.document)
     titles = [str(each.get("id", "")) for each in held]
-    said = {title: next((s for s in found.settled if f"spot {title} " in s), "")
-            for title in titles}  # fmt: skip
+    said = {title: words for title, (_, _, words) in found.closed.items()}
     return Items(
         "survey/settled", "Settled shots",
-        [Item(f"survey/settled/{k}", title, said[title] or str(held[k].get("as", "")))
+        [Item(f"survey/settled/{k}", title, said.get(title) or str(held[k].get("as", "")))
          for k, title in enumerate(titles)],
     )  # fmt: skip

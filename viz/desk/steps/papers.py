@@ -66,7 +66,7 @@ def _blocks(seen: Seen) -> Iterator[Block]:
         said = against(plan)
         if said.any:
             yield Say(f"Not for signature: {said.lead}", "fails")
-        yield from (Say(words, "look") for words in (*filter(None, [said.survey]), *said.failing))
+        yield from (Say(words, "look") for words in said.reasons)
     yield Head("To hand over")
     yield Make("The homeowner's paper", "homeowner", "PDF; it shows no prices")
     yield Make("The crew's paper", "crew", "PDF: plans, rods, how it is built, what to order")

@@ -6,13 +6,15 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from grading.design.model import Design
-from grading.errors import SiteError
 from grading.pipeline import Plan
-from grading.setout.instrument import benchmarks_of, instrument_of, rod_marks, rounding_of
+from grading.setout.instrument import benchmarks_of, rod_marks, rounding_of
 from grading.setout.model import AreaStakes, SetOut, set_out
+from grading.setout.number import set_out_number
 from grading.setout.words import LOWER, instrument_words
-from grading.units import length, size
+from grading.units import size
 from viz.desk.blocks import Block, Fold, Head, Make, Own, Say, State, Step, records
+from viz.desk.field.given_back import last_sight
+from viz.desk.field.kept_shots import read_kept
 from viz.desk.field.trench import trench
 from viz.desk.seen import Seen
 from viz.desk.sheet.rows import table_block
@@ -22,7 +24,6 @@ from viz.words.away import PAPER
 from viz.words.cautions import CREW, DRAWING
 from viz.words.field_steps import SET_OUT
 from viz.words.lookouts import forbidden
-from viz.words.trench import LABELS, MARKS
 
 KEY, TITLE = "setout", "Set out"
 
@@ -82,7 +83,9 @@ def _blocks(seen: Seen) -> Iterator[Block]:
     yield Own("field/trench", {"key": "trench", **trench(plan, seen.revision)})
     if seen.asked.who == "field":
         return
-    yield Fold(SET_OUT["rods_head"], [Own("field/forms", rods_form(plan))])
+    if benchmarks_of(plan.site):
+        rods_form = {"key": "rods", "form": "rods", "tell": SET_OUT["tell"]}
+        yield Fold(SET_OUT["rods_head"], [Own("field/forms", rods_form)])
     yield Head(SET_OUT["stakes_head"])
     found, told = set_out(plan), _told(plan)
     for each in found.areas:
@@ -96,49 +99,25 @@ def _blocks(seen: Seen) -> Iterator[Block]:
     yield Fold(PAPER["before"], [Say(words) for words in CREW])
 
 
-def rods_form(plan: Plan) -> dict[str, Any]:
-    """Return what asks for the reading of today: benchmarks, and what a rod is marked in.
+def rods(seen: Seen, _: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the rods of every stake for the instrument as it stands, as tables to copy.
 
-    Parameters
-    ----------
-    plan : Plan
-    """
-    site = plan.site
-    names = ("on", "read", "marked", "tell")
-    return {
-        "key": "rods",
-        "form": "rods",
-        "benchmarks": [[name, length(z, site.unit)] for name, z in benchmarks_of(site).items()],
-        "rod": rod_marks(None, site),
-        "marks": [[marks, words] for marks, words in MARKS.items()],
-        "none": LABELS["no_benchmark"],
-        "labels": {name: SET_OUT[name] for name in names},
-    }
-
-
-def rods(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the rods of every stake for a reading of today, as tables to copy.
+    It is set up on the screen of the trench, which is the only place that asks for it.
 
     Parameters
     ----------
     seen : Seen
-    told : mapping
-        `benchmark`, `reading` and what the `rod` is marked in, as a person says them.
     """
     plan = seen.plan
     if plan is None or seen.stale or seen.conflict:
         return {"blocks": records([Say(SET_OUT["stale"], "fails")])}
     if not seen.whole or forbidden(plan):
         return {"blocks": records([Say(SET_OUT["no_rods_yet"], "fails")])}
-    try:
-        marks = rod_marks(str(told.get("rod") or "") or None, plan.site)
-        sight = instrument_of(
-            plan.site, str(told.get("benchmark", "")), str(told.get("reading", "")),
-            plan.limits["rod-length"], marks,
-        )  # fmt: skip
-    except SiteError as error:
-        return {"blocks": records(Say(str(each), "fails") for each in error.problems)}
-    assert sight is not None
+    setups = read_kept(seen.folder, set_out_number(set_out(plan)))["setups"]
+    sight = last_sight(setups[-1] if setups else None, plan)
+    if sight is None:
+        return {"blocks": records([Say(SET_OUT["not_set_up"], "look")])}
+    marks = setups[-1]["marks"]
     step = rounding_of(None, plan.site.unit)
     how, found = Told(marks, step, plan.site.unit), set_out(plan, sight)
     said = instrument_words(sight, marks, plan.site.unit, step)

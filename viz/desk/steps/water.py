@@ -7,7 +7,7 @@ from typing import Any, get_args
 
 from grading.pipeline import Plan
 from grading.site.water_tables import OutfallKind
-from grading.units import METRES
+from grading.units import METRES, Unit
 from grading.units.rates import flow
 from grading.water.joints import joint_water_words
 from grading.water.model import AreaWater
@@ -38,6 +38,7 @@ from viz.desk.blocks import (
 )  # fmt: skip
 from viz.desk.seen import Seen
 from viz.desk.sheet.checked import check_blocks, state_of
+from viz.desk.sheet.examples import such_as
 from viz.desk.written.document import tables
 from viz.words.plain import opened, stopped
 from viz.words.structures import structure_lines
@@ -78,7 +79,7 @@ def _answer(seen: Seen) -> str:
     for area in plan.water.areas:
         for end in ends_of(area):
             ends[place_words(end.name, end.kind)] = None
-    return f"to {' and '.join(list(ends)[:_SHORTEST])}" if ends else "not known"
+    return f"ends at: {', '.join(list(ends)[:_SHORTEST])}" if ends else "not known"
 
 
 def _blocks(seen: Seen) -> Iterator[Block]:
@@ -133,7 +134,7 @@ def _outfalls(seen: Seen) -> Block:
     for place, written in enumerate(tables(seen.document, "outfall")):
         at = f"outfall/{place}"
         summary = str(written.get("kind", "")) + _lead(written)
-        blocks = list(_outfall(at, written))
+        blocks = list(_outfall(at, written, seen.partly.unit))
         items.append(Item(at, names[place] or f"place {place + 1}", summary, blocks))
     add = Add("Add a place that water is meant to reach", _new_place(seen))
     return Items("outfall", "Where water is meant to go", items, add)
@@ -169,7 +170,7 @@ def _beside(seen: Seen) -> list[float]:
     return [round(float(x) / one, 2), round(float(y) / one, 2)]
 
 
-def _outfall(at: str, written: Mapping[str, Any]) -> Iterator[Block]:
+def _outfall(at: str, written: Mapping[str, Any], unit: Unit) -> Iterator[Block]:
     kind = written.get("kind")
     yield Field(f"{at}/name", "Name", written.get("name"), takes="text")
     yield Choice(f"{at}/kind", "What it is", kind, [Option(each, each) for each in KINDS])
@@ -180,13 +181,13 @@ def _outfall(at: str, written: Mapping[str, Any]) -> Iterator[Block]:
                     "the name of a place", optional=True, takes="text")  # fmt: skip
         for key, label, hint in (
             ("fall", "Fall of its bottom", "such as 1 %; 0 where it is level"),
-            ("width", "Inner width", "such as 4 in"),
-            ("pipe", "Pipe", "inner diameter, such as 4 in"),
+            ("width", "Inner width", such_as("4 in", unit)),
+            ("pipe", "Pipe", f"inner diameter, {such_as('4 in', unit)}"),
         ):
             yield Field(f"{at}/{key}", label, written.get(key), hint, optional=True)
     if kind == "dry well":
-        yield Field(f"{at}/depth", "Depth of its stone", written.get("depth"), "such as 4 ft",
-                    optional=True)  # fmt: skip
+        yield Field(f"{at}/depth", "Depth of its stone", written.get("depth"),
+                    such_as("4 ft", unit), optional=True)  # fmt: skip
     if kind in ("drain", "dry well"):
         yield Choice(f"{at}/existing", "There already", written.get("existing", False),
                      [Option(False, "no, it is built"), Option(True, "yes")])  # fmt: skip
@@ -203,21 +204,24 @@ def _downspouts(seen: Seen, plan: Plan | None) -> Block:
         read = seen.partly.downspouts.get(at)
         if not summary and read is not None and read.to is None:
             summary = "no extension"
-        items.append(Item(at, name or f"downspout {place + 1}", summary, _downspout(at, written)))
+        items.append(
+            Item(at, name or f"downspout {place + 1}", summary, _downspout(at, written, unit))
+        )
     return Items("downspout", "Downspouts", items)
 
 
-def _downspout(at: str, written: Mapping[str, Any]) -> Sequence[Block]:
+def _downspout(at: str, written: Mapping[str, Any], unit: Unit) -> Sequence[Block]:
     fields: list[Block] = [
         Field(f"{at}/name", "Name", written.get("name"), takes="text"),
         Field(f"{at}/roof", "Roof that it drains", written.get("roof"),
-              "in plan, such as 450 ft2 or 40 m2"),
+              f"in plan, {such_as('450 ft2', unit)}"),
         Field(f"{at}/to", "Where its extension ends", written.get("to"),
               "x, y; left empty where it has none", optional=True, takes="list"),
     ]  # fmt: skip
     if "to" in written:
         fields += [
-            Field(f"{at}/pipe", "Its pipe", written.get("pipe"), "inner diameter, such as 4 in",
+            Field(f"{at}/pipe", "Its pipe", written.get("pipe"),
+                  f"inner diameter, {such_as('4 in', unit)}",
                   optional=True),
             Choice(f"{at}/existing", "There already", written.get("existing", False),
                    [Option(False, "no, it is built"), Option(True, "yes")]),
@@ -228,14 +232,15 @@ def _downspout(at: str, written: Mapping[str, Any]) -> Sequence[Block]:
 def _storm(seen: Seen) -> Iterator[Block]:
     storm: Any = seen.document.get("storm", {})
     storm = storm if isinstance(storm, Mapping) else {}
+    unit = seen.partly.unit
     blocks: list[Block] = [
         Field("storm/intensity", "Rain", storm.get("intensity"),
-              "what drains are sized for, such as 4 in/h or 100 mm/h",
+              f"what drains are sized for, {such_as('4 in/h', unit)}",
               optional="infiltration" not in storm),
     ]  # fmt: skip
     if storm:
         blocks.append(
             Field("storm/infiltration", "What the subgrade takes in", storm.get("infiltration"),
-                  "such as 0.5 in/h, where it was tested", optional=True)
+                  f"{such_as('0.5 in/h', unit)}, where it was tested", optional=True)
         )  # fmt: skip
     yield Fold("The storm", blocks)

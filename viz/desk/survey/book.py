@@ -63,6 +63,13 @@ def held_to(document: Mapping[str, Any], folder: Path) -> dict[str, list[str]]:
     }
 
 
+def tilt_of(document: Mapping[str, Any], folder: Path, name: str) -> float | None:
+    """Return how much too high the level of a book reads for each metre; None where not tested."""
+    tables = _around(document, {}, folder).tables.values()
+    found = next((table.collimation for table in tables if table.file == name), None)
+    return None if found is None else float(found)
+
+
 def reduced(
     document: Mapping[str, Any], files: Mapping[str, str], folder: Path, name: str
 ) -> dict[str, Any]:

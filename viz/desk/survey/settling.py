@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
 
 from grading.errors import SiteError
 from grading.ground.cross_check import CrossCheck
-from grading.ground.model import surface
+from grading.ground.model import Ground, surface
 from grading.ground.spots import SpotNames
 from grading.reading.survey_edit import Settling, entries_of
 from grading.reading.survey_table import SurveyTable, row_of, settled_survey
@@ -35,19 +35,23 @@ class Judged:
         Why there is no ground, where that is the fault of the spots.
     odd : tuple of (str, int, str)
         Of each shot that stands out its file, its line there, and what is said of it.
+    closed : mapping of str to (str, int, str)
+        The same of each shot that was settled, by its id as the document has it.
     """
 
     shots: CrossCheck | None
     settled: tuple[str, ...] = ()
     wrong: str = ""
     odd: tuple[tuple[str, int, str], ...] = ()
+    closed: Mapping[str, tuple[str, int, str]] = field(default_factory=dict)
 
 
 def judged(seen: Seen) -> Judged:
     """Return what the spots of a document say of one another, whether it can be planned or not."""
     if seen.plan is not None and not seen.stale and seen.site is not None:
         shots = seen.plan.ground.shots
-        return Judged(shots, seen.site.settled, odd=_odd(shots, seen.site.spots))
+        settled = seen.site.settled
+        return Judged(shots, settled, "", _odd(shots, seen.site.spots), _closed(seen, settled))
     spots = seen.partly.spots
     if spots is None or not len(spots.xyz):
         return Judged(None)
@@ -57,10 +61,27 @@ def judged(seen: Seen) -> Judged:
     if table is not None:
         spots, said, _ = settled_survey(spots, table.settled, seen.partly.unit, FILE)
     try:
-        shots = _cross_check(_Alike(spots, seen.partly.unit))
-        return Judged(shots, said, odd=_odd(shots, spots))
+        shots = _ground(_Alike(spots, seen.partly.unit)).shots
+        return Judged(shots, said, "", _odd(shots, spots), _closed(seen, said))
     except SiteError as error:
-        return Judged(None, said, str(error))
+        return Judged(None, said, str(error), closed=_closed(seen, said))
+
+
+def _closed(seen: Seen, said: Sequence[str]) -> Mapping[str, tuple[str, int, str]]:
+    """Return where each shot that was settled stands in its file, and what is said of it."""
+    spots = seen.partly.spots
+    if spots is None:
+        return {}
+    names = {row_of(str(each.get("id")), spots): str(each.get("id"))
+             for each in entries(seen.document)}  # fmt: skip
+    rows = sorted(row for row in names if row is not None)
+    if len(rows) != len(said):
+        return {}
+    # The sentences come in the order of the survey.
+    return {
+        names[row]: (spots.sources[row], spots.lines[row], words)
+        for row, words in zip(rows, said, strict=True)
+    }
 
 
 def _odd(shots: CrossCheck | None, spots: Spots) -> tuple[tuple[str, int, str], ...]:
@@ -89,14 +110,30 @@ class _Alike:
         return isinstance(other, _Alike) and self._key == other._key
 
 
+def ground_of(seen: Seen) -> Ground | None:
+    """Return the ground through the spots of a document; None where they make none yet."""
+    if seen.plan is not None and not seen.stale:
+        return seen.plan.ground
+    spots = seen.partly.spots
+    if spots is None or not len(spots.xyz):
+        return None
+    table = Written(seen.folder, dict(seen.document)).one("survey", SurveyTable)
+    if table is not None:
+        spots, _, _ = settled_survey(spots, table.settled, seen.partly.unit, FILE)
+    try:
+        return _ground(_Alike(spots, seen.partly.unit))
+    except SiteError:
+        return None
+
+
 @lru_cache(maxsize=4)
-def _cross_check(of: _Alike) -> CrossCheck | None:
+def _ground(of: _Alike) -> Ground:
     spots = of.spots
     names = SpotNames(
         spots.ids, spots.lines, spots.file, "m" if of.unit == "m" else "ft", spots.own_ids,
         spots.readings, spots.sources,
     )  # fmt: skip
-    return surface(spots.xyz, names=names, read_again=spots.read_again).shots
+    return surface(spots.xyz, names=names, read_again=spots.read_again)
 
 
 def settled_by(seen: Seen, option: str, words: str) -> Change:

@@ -21,12 +21,15 @@ from viz.desk.blocks import (
     Tool,
 )
 from viz.desk.seen import Seen
-from viz.desk.survey.book import held_to, rods
+from viz.desk.survey.book import held_to, rods, tilt_of
 from viz.desk.survey.bringing import spots_of
 from viz.desk.survey.settling import Judged
+from viz.desk.survey.sheets import BOOK as BOOK_KIND
 from viz.desk.survey.sheets import MOST_ROWS, Kind, mark_of, sheet_of, told
 from viz.desk.survey.sheets import SPOTS as SPOTS_KIND
 from viz.desk.written.document import tables
+from viz.terminal.levels import tilted_words
+from viz.words.plain import opened
 
 SPOTS, BOOK = "spots.csv", "levels.csv"
 """What new files are called."""
@@ -56,7 +59,7 @@ def measured_blocks(seen: Seen, found: Judged) -> Iterator[Block]:
         yield _grid(seen, name, found)
     for place, book in enumerate(books):
         yield Head("Rod readings")
-        yield from _book(seen, place, book)
+        yield from _book(seen, place, book, found)
     if not spots:
         naming = [Change("spots", SPOTS).record()]
         yield Fold("Type spots into a table", [_grid(seen, SPOTS, found, naming)])
@@ -123,10 +126,12 @@ def marked(seen: Seen, name: str, kind: Kind, found: Judged) -> list[dict[str, A
     return [
         *({**each, "tone": "fails"} for each in wrong),
         *({**each, "tone": "look"} for each in odd),
-    ]
+        *({"line": line, "column": None, "words": opened(words), "tone": "settled"}
+          for source, line, words in found.closed.values() if source == name),
+    ]  # fmt: skip
 
 
-def _book(seen: Seen, place: int, book: Mapping[str, Any]) -> Iterator[Block]:
+def _book(seen: Seen, place: int, book: Mapping[str, Any], found: Judged) -> Iterator[Block]:
     name = book.get("file")
     if not isinstance(name, str):
         return
@@ -138,7 +143,8 @@ def _book(seen: Seen, place: int, book: Mapping[str, Any]) -> Iterator[Block]:
     )  # fmt: skip
     table = {
         "key": f"table {name}", "name": name, "kind": "book", "mark": mark_of(text),
-        "naming": [], "label": "Level book", "told": "", "marked": [],
+        "naming": [], "label": "Level book", "told": "",
+        "marked": marked(seen, name, BOOK_KIND, found),
     }  # fmt: skip
     yield Fold("The book as a table", [Own("ground/spots", table)])
     yield Fold(
@@ -150,6 +156,44 @@ def _book(seen: Seen, place: int, book: Mapping[str, Any]) -> Iterator[Block]:
                    [Option("by tape", "by tape"), Option("by eye", "by eye")]),
         ],
     )  # fmt: skip
+    yield Fold("The two-peg test of the level", list(_two_peg(seen, place, book)))
+
+
+def _two_peg(seen: Seen, place: int, book: Mapping[str, Any]) -> Iterator[Block]:
+    """Yield the test that tells how far the level is out: four readings with their distances."""
+    at, unit = f"levels/{place}/two_peg", seen.partly.unit
+    yield Say(PEGS)
+    tilt = tilt_of(seen.document, seen.folder, str(book.get("file", "")))
+    if tilt is not None:
+        yield Say(f"{tilted_words(tilt, unit)}.", "strong")
+    held = book.get("two_peg")
+    held = held if isinstance(held, Mapping) else {}
+    form = {
+        "form": "pegs", "key": f"pegs {place}", "at": at,
+        "readings": _pairs(held.get("readings")), "distances": _pairs(held.get("distances")),
+        "heads": [["Midway, peg one", "Midway, peg two"], ["Beside one, peg one",
+                  "Beside one, peg two"]],
+        "reads": "it reads", "far": f"how far off, in {unit}", "keep": "Keep the test",
+        "gone": "Leave the test out" if held else "", "said": "two-peg test of the level",
+    }  # fmt: skip
+    yield Own("ground/forms", form)
+
+
+PEGS = (
+    "Set the level up midway between two pegs and read the rod on both, then near one of them, and "
+    "read both again. The readings of this book are then corrected for what the level is out; "
+    "each needs its distance in the book."
+)
+
+
+def _pairs(written: object) -> list[list[str]]:
+    """Return two readings of two pegs as they are written; empty where there is none."""
+    rows: list[object] = list(written) if isinstance(written, list) else []
+    pairs = [list(each) if isinstance(each, list) else [] for each in rows]
+    return [
+        [str(pairs[k][peg]) if k < len(pairs) and peg < len(pairs[k]) else "" for peg in (0, 1)]
+        for k in (0, 1)
+    ]
 
 
 def _held(seen: Seen) -> dict[str, Any]:

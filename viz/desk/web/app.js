@@ -103,7 +103,7 @@ function openFigure(key) {
 }
 
 desk.on("name", (name) => {
-  at("name").textContent = name || "A new yard";
+  at("name").textContent = at("name").title = name || "A new yard";
   document.title = name ? `${name} · fallaway` : "fallaway";
 });
 desk.on("saved", (saved) => (at("saved").textContent = desk.state.connected === false ? "not connected" : saved));
@@ -217,8 +217,9 @@ let worked = "yard"; // the step that was open before it was shown
 at("guest").addEventListener("click", () => {
   const home = desk.state.who !== "home";
   if (home) worked = desk.state.open?.key ?? "yard";
-  opening = home ? "water" : worked;
-  desk.see({ who: home ? "home" : "crew", prices: !home, step: opening });
+  opening = home ? "" : worked;
+  // Where nothing has to be solved first, the first of what is told opens.
+  desk.see({ who: home ? "home" : "crew", prices: !home, step: home ? "first" : worked });
 });
 at("prices").addEventListener("click", () => desk.see({ prices: !desk.state.asked?.prices }));
 desk.on("who", (who) => {

@@ -1,6 +1,6 @@
 /** Draws the blocks that a step is made of. Every word in them was made by the server. */
 
-import { make } from "./dom.js";
+import { copyText, make } from "./dom.js";
 import { words } from "./live.js";
 
 const opened = new Set(); // folds and items that a person opened
@@ -69,13 +69,7 @@ const DRAWN = {
   head: (block) => make("h3", {}, block.text),
   field,
   choice,
-  offer: (block, desk) =>
-    make(
-      "div",
-      { class: "offer" },
-      button(block.label, () => desk.several(block.changes, block.said), "does"),
-      block.note && make("p", { class: "say quiet" }, block.note),
-    ),
+  offer,
   items,
   table,
   tool: (block, desk) =>
@@ -93,6 +87,23 @@ const DRAWN = {
   },
   own,
 };
+
+/** A button that makes changes; where that needs a caution it is told, and asked once more. */
+function offer(block, desk) {
+  const act = () => desk.several(block.changes, block.said);
+  const note = block.note && make("p", { class: "say quiet" }, block.note);
+  if (!block.caution) return make("div", { class: "offer" }, button(block.label, act, "does"), note);
+  const caution = make("p", { class: "say look" }, mark("look"), block.caution);
+  const asks = make("div", { class: "row", role: "group", "aria-label": block.caution, hidden: true });
+  const key = button(block.label, () => ask(true), "does");
+  const ask = (open) => {
+    key.hidden = open;
+    asks.hidden = !open;
+    (open ? asks.lastChild : key).focus();
+  };
+  asks.append(button(block.sure, act, "does"), button(block.leave, () => ask(false), "away"));
+  return make("div", { class: "offer" }, caution, key, asks, note);
+}
 
 /** A shape beside a sentence that says how it is, so that no colour says it alone. */
 function mark(tone) {
@@ -136,7 +147,7 @@ function field(block, desk) {
   const said = make("p", { class: "say fails", role: "alert" }, wrong);
   const write = async (to) => {
     if (to === null && !block.optional) return;
-    const reply = await desk.set(block.at, to, { said: block.label });
+    const reply = await desk.set(block.at, to, { said: block.label, own: true });
     said.textContent = reply.is === "refused" ? words(reply.problems) : "";
     box.setAttribute("aria-invalid", reply.is === "refused");
   };
@@ -176,8 +187,8 @@ function choice(block, desk) {
     const chosen = written(option.to) === written(block.value);
     const key = button("", async () => {
       const reply = option.changes
-        ? await desk.several(option.changes, block.label)
-        : await desk.set(block.at, option.to, { said: block.label });
+        ? await desk.several(option.changes, block.label, { own: true })
+        : await desk.set(block.at, option.to, { said: block.label, own: true });
       said.textContent = reply.is === "refused" ? words(reply.problems) : "";
     });
     key.setAttribute("aria-pressed", chosen);
@@ -213,7 +224,7 @@ function items(block, desk, scope) {
   return make("div", { class: "field" }, make("p", { class: "label" }, block.label), list, add);
 }
 
-function table(block) {
+function table(block, desk) {
   const head = make("tr", {}, ...block.columns.map((name) => make("th", { scope: "col" }, name)));
   const rows = block.rows.map((row) => make("tr", {}, ...row.map((cell) => make("td", {}, cell))));
   const copied = make("span", { role: "status", class: "quiet" });
@@ -227,24 +238,9 @@ function table(block) {
     block.label && make("p", { class: "label" }, block.label),
     make("div", { class: "wide", tabindex: "0", role: "region", "aria-label": block.label || "table" },
       make("table", {}, make("thead", {}, head), make("tbody", {}, ...rows))),
-    make("div", { class: "row" }, copy, copied),
+    // Who is only shown the job has no spreadsheet to take it into.
+    desk?.state.who !== "home" && make("div", { class: "row" }, copy, copied),
   );
-}
-
-/** Copy a text, also where the browser lets no script write to the clipboard by itself. */
-export async function copyText(text) {
-  try {
-    await navigator.clipboard.writeText(text);
-    return true;
-  } catch {
-    const area = make("textarea", { class: "unseen" });
-    area.value = text;
-    document.body.append(area);
-    area.select();
-    const done = document.execCommand("copy");
-    area.remove();
-    return done;
-  }
 }
 
 function call(block, desk) {

@@ -42,13 +42,13 @@ function figure(row, data, desk, boxes) {
     disabled: Boolean(data.shared),
   });
   const said = make("p", { class: "say fails", role: "alert" });
-  if (!data.together) {
-    box.addEventListener("change", async () => {
-      const values = [{ book: row.book, name: row.name, to: box.value }];
-      const reply = await desk.call("crew_figure", { values });
-      said.textContent = words(reply.problems);
-    });
-  }
+  box.addEventListener("change", async () => {
+    const values = [{ book: row.book, name: row.name, to: box.value }];
+    // One of several that are written together is only looked at.
+    const reply = await desk.call("crew_figure", { values, only: Boolean(data.together) });
+    said.textContent = words(reply.problems);
+    box.setAttribute("aria-invalid", Boolean(said.textContent));
+  });
   boxes.push({ row, box });
   return make(
     "div",

@@ -75,7 +75,9 @@ class Desk {
         for (const at of wait?.ways ?? []) this._refused.set(at, words(parts.problems));
       }
       this._end(id, { is, ...parts });
-      if (!wait?.own) this._tell({ [is]: { id, ...parts } });
+      // What another window changed, and a fault of ours, is told by the page whoever asked.
+      const quiet = wait?.own === true || (wait?.own === "refusals" && is === "refused");
+      if (!quiet) this._tell({ [is]: { id, ...parts } });
     }
   }
 
@@ -105,13 +107,18 @@ class Desk {
     return this._refused.get(at) ?? "";
   }
 
-  /** Write a value. A live one is looked at and not kept: one is in flight, the newest waits. */
-  set(at, to, { live = false, said } = {}) {
-    return live ? this._glance({ do: "set", at, to }) : this._change({ do: "set", at, to, said }, [at]);
+  /**
+   * Write a value. A live one is looked at and not kept: one is in flight, the newest waits.
+   * A refusal is said at the foot of the view, but where who asks says it beside what was typed:
+   * `own`, here and below.
+   */
+  set(at, to, { live = false, said, own } = {}) {
+    if (live) return this._glance({ do: "set", at, to });
+    return this._change({ do: "set", at, to, said }, [at], own);
   }
 
-  add(at, to, said) {
-    return this._change({ do: "add", at, to, said }, [at]);
+  add(at, to, said, { own } = {}) {
+    return this._change({ do: "add", at, to, said }, [at], own);
   }
 
   remove(at, said) {
@@ -119,14 +126,14 @@ class Desk {
   }
 
   /** Make several changes as one: each {do, at, to}. */
-  several(changes, said, { live = false } = {}) {
+  several(changes, said, { live = false, own } = {}) {
     const message = { do: "several", changes, said };
-    return live ? this._glance(message) : this._change(message, changes.map((each) => each.at));
+    return live ? this._glance(message) : this._change(message, changes.map((each) => each.at), own);
   }
 
   /** Write another file of the site, with changes of site.toml in the same step. */
-  file(name, text, { said, changes } = {}) {
-    return this._change({ do: "file", name, text, said, changes }, [name]);
+  file(name, text, { said, changes, own } = {}) {
+    return this._change({ do: "file", name, text, said, changes }, [name], own);
   }
 
   undo() {
@@ -141,11 +148,11 @@ class Desk {
     return this._change({ do: "restore", rev }, []);
   }
 
-  _change(message, ways) {
+  _change(message, ways, own = false) {
     this._next = null;
     for (const at of ways) this._refused.delete(at);
     this._tell({ working: true });
-    const reply = this._send(message, { ways });
+    const reply = this._send(message, { ways, own: own && "refusals" });
     reply.then((told) => this._tell({ working: false, ended: told }));
     return reply;
   }

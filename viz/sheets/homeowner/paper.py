@@ -71,7 +71,7 @@ def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
         "title": _title(job),
         "against": {
             "any": against.any, "lead": against.lead if against.any else "",
-            "reasons": whole([against.survey, *against.failing]),
+            "reasons": whole(against.reasons),
         },
         "hero": _shown(job, sheet, say),
         "figures": [

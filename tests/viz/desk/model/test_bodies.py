@@ -197,3 +197,18 @@ def test_the_model_stands_where_it_stood_until_that_is_far_off(court):
     assert stand_for(plan, area, replace(here, factor=here.factor * 1.3)).factor != here.factor
     elsewhere = replace(here, factor=here.factor * 1.3, area="another")
     assert stand_for(plan, area, elsewhere).factor == here.factor
+
+
+def test_what_is_laid_on_the_foundation_gives_way_with_the_house():
+    """Who looks out of the house would see a black strip instead of what lies behind it."""
+    raised = made("raised-patio")
+    membranes = [part for part in raised.parts if part.look.kind == "membrane"]
+    assert membranes
+    house = raised.plan.site.house.polygon(0.01)
+    for part in membranes:
+        at = part.solid.vertices[:, :2] + raised.stand.origin[:2]
+        assert shapely.distance(shapely.points(at), house).max() < 0.05
+        assert part.look.role == "house"
+    others = {part.look.kind for part in raised.parts if part.look.role == "built"}
+    assert others
+    assert "membrane" not in others

@@ -125,9 +125,5 @@ def test_a_screen_reader_is_told_what_is_seen(plan, model):
     assert "towards the house" in views["whole"]
 
 
-def test_without_a_plan_there_is_no_model():
-    assert model_of(seen(None)) is None
-
-
 def test_a_stale_plan_says_so(plan):
     assert model_of(seen(plan, stale=True))[0].header["stale"] is True

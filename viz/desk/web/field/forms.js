@@ -43,18 +43,12 @@ function told(answer) {
   return [{ kind: "say", tone: wrong ? "fails" : "strong", text: wrong || answer.words }];
 }
 
-/** The rods of every stake for a reading of today. */
+/** The rods of every stake, for the instrument as it stands: it is set up on the screen above. */
 function rods(data, desk) {
-  const { labels } = data;
-  if (!data.benchmarks.length) return make("p", { class: "say look" }, data.none);
-  return form(labels.tell, async (given, show) => {
-    const answer = await desk.call("rods", { benchmark: given["rods-on"],
-      reading: given["rods-read"], rod: given["rods-marked"] });
+  return form(data.tell, async (given, show) => {
+    const answer = await desk.call("rods", {});
     show(answer.blocks ?? told(answer));
-  },
-  select("rods-on", labels.on, data.benchmarks.map(([name, level]) => [name, `${name}, ${level}`])),
-  box("input", "rods-read", labels.read),
-  select("rods-marked", labels.marked, data.marks, data.rod));
+  });
 }
 
 /** Shots that a page taken away gives back: pasted, or out of its file. */

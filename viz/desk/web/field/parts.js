@@ -1,66 +1,46 @@
 // The parts that the screens of the trench are made of: elements, a reading in large figures, the
 // yard as large as a stamp, tabs, and the keys that a reading is given by.
+import { drawn, make } from "../dom.js";
 import { feetInches, filled, marksOf, readRod } from "./rods.js";
-
-/** An element with attributes, listeners ("onclick": function) and children. */
-export function h(tag, told = {}, ...children) {
-  const made = document.createElement(tag);
-  for (const [name, value] of Object.entries(told)) {
-    if (name.startsWith("on")) made.addEventListener(name.slice(2), value);
-    else if (name.startsWith("aria-") && value !== null) made.setAttribute(name, String(value));
-    else if (value !== false && value !== null && value !== undefined) {
-      made.setAttribute(name, value === true ? "" : String(value));
-    }
-  }
-  made.append(...children.flat().filter((each) => each !== null && each !== undefined));
-  return made;
-}
-
-function svg(tag, told, ...children) {
-  const made = document.createElementNS("http://www.w3.org/2000/svg", tag);
-  for (const [name, value] of Object.entries(told)) made.setAttribute(name, String(value));
-  made.append(...children);
-  return made;
-}
 
 /** A reading in large figures, its fraction and its unit small: one text for who hears it. */
 export function figure(text) {
   const match = /^(-?\d+)' (\d+)(?: (\d+)\/(\d+))?"$/.exec(text);
   if (!match) {
     const [value, ...unit] = text.split(" ");
-    return h("div", { class: "tr-big" }, value, h("small", {}, ` ${unit.join(" ")}`));
+    return make("div", { class: "tr-big" }, value, make("small", {}, ` ${unit.join(" ")}`));
   }
   const [, feet, inches, top, bottom] = match;
   const seen = [`${feet}′ ${inches}`];
-  if (top) seen.push(h("sup", {}, top), h("sub", {}, `/${bottom}`));
+  if (top) seen.push(make("sup", {}, top), make("sub", {}, `/${bottom}`));
   seen.push("″");
-  return h("div", { class: "tr-big" }, h("span", { "aria-hidden": "true" }, seen),
-    h("span", { class: "tr-heard" }, text));
+  return make("div", { class: "tr-big" }, make("span", { "aria-hidden": "true" }, seen),
+    make("span", { class: "tr-heard" }, text));
 }
 
 /** The yard with every stake as a dot, and the one at hand named. */
 export function yard(data, area, at, done) {
   const [x, y, wide, tall] = data.plan.box;
   const unit = Math.max(wide, tall) / 22;
-  const picture = svg("svg", { viewBox: data.plan.box.join(" "), "aria-hidden": "true",
+  const picture = drawn("svg", { viewBox: data.plan.box.join(" "), "aria-hidden": "true",
     class: "tr-yard" });
   picture.append(
-    ...data.plan.areas.map((d) => svg("path", { d, class: "tr-paved", "stroke-width": unit / 6 })),
-    svg("path", { d: data.plan.house, class: "tr-house", "stroke-width": unit / 2 }),
+    ...data.plan.areas.map((d) => drawn("path", { d, class: "tr-paved", "stroke-width": unit / 6 })),
+    drawn("path", { d: data.plan.house, class: "tr-house", "stroke-width": unit / 2 }),
   );
   for (const stake of area.stakes) {
     if (stake === at) continue;
     const [cx, cy] = stake.dot;
-    picture.append(svg("circle", { cx, cy, r: unit / 3, "stroke-width": unit / 9,
+    picture.append(drawn("circle", { cx, cy, r: unit / 3, "stroke-width": unit / 9,
       class: done.has(stake.name) ? "tr-dot tr-done" : "tr-dot" }));
   }
   // Kept inside the picture however near its edge the stake is.
   const cx = Math.min(Math.max(at.dot[0], x + 1.3 * unit), x + wide - 1.3 * unit);
   const cy = Math.min(Math.max(at.dot[1], y + 1.3 * unit), y + tall - 1.3 * unit);
-  const name = svg("text", { x: cx, y: cy + 0.52 * unit, "font-size": 1.5 * unit,
+  const name = drawn("text", { x: cx, y: cy + 0.52 * unit, "font-size": 1.5 * unit,
     "text-anchor": "middle", class: "tr-named" });
   name.textContent = at.name;
-  picture.append(svg("circle", { cx, cy, r: 1.25 * unit, class: "tr-here" }), name);
+  picture.append(drawn("circle", { cx, cy, r: 1.25 * unit, class: "tr-here" }), name);
   return picture;
 }
 
@@ -73,20 +53,20 @@ export function tabs(label, names, chosen, choose) {
     event.stopPropagation();
     choose(names[(names.indexOf(chosen) + by + names.length) % names.length]);
   };
-  return h("div", { role: "tablist", "aria-label": label, class: "tr-tabs", onkeydown: go },
-    names.map((name) => h("button", {
+  return make("div", { role: "tablist", "aria-label": label, class: "tr-tabs", onkeydown: go },
+    names.map((name) => make("button", {
       type: "button", role: "tab", "aria-selected": name === chosen, "data-key": `tab ${name}`,
       tabindex: name === chosen ? 0 : -1, onclick: () => choose(name),
-    }, h("span", {}, name))));
+    }, make("span", {}, name))));
 }
 
 /** One of a few, each a key that stays down. */
 export function choice(label, options, chosen, choose) {
-  return h("div", { role: "group", "aria-label": label, class: "tr-choice" },
-    options.map(([value, words]) => h("button", {
+  return make("div", { role: "group", "aria-label": label, class: "tr-choice" },
+    options.map(([value, words]) => make("button", {
       type: "button", "aria-pressed": value === chosen, "data-key": `choice ${value}`,
       onclick: () => choose(value),
-    }, [words].flat().map((each) => h("span", {}, each)))));
+    }, [words].flat().map((each) => make("span", {}, each)))));
 }
 
 const FEET = 11;
@@ -102,7 +82,7 @@ function fraction(parts) {
 export function reading(data, marks, changed, given) {
   const { labels } = data;
   const form = marksOf(data, marks).form;
-  const input = h("input", {
+  const input = make("input", {
     type: "text", class: "tr-value", inputmode: "none", autocomplete: "off", spellcheck: "false",
     "aria-label": labels.reading, "data-key": "reading",
     oninput: () => pad.typed(input.value.trim(), readRod(data, input.value, marks)),
@@ -131,14 +111,14 @@ export function reading(data, marks, changed, given) {
     changed();
   };
   const pad = marks === "ft-in" ? feetKeys(data, show, changed) : digitKeys(data, input, marks, show, changed);
-  const hint = h("p", { class: "tr-hint" }, filled(labels.type_here, { form }));
-  const element = h("div", { class: "tr-reading" }, input, pad.element, hint);
+  const hint = make("p", { class: "tr-hint" }, filled(labels.type_here, { form }));
+  const element = make("div", { class: "tr-reading" }, input, pad.element, hint);
   return { element, input, told };
 }
 
 function keyRow(label, kind, keys) {
-  return h("div", { class: "tr-row" }, h("h3", {}, label),
-    h("div", { role: "group", "aria-label": label, class: `tr-keys ${kind}` }, keys));
+  return make("div", { class: "tr-row" }, make("h3", {}, label),
+    make("div", { role: "group", "aria-label": label, class: `tr-keys ${kind}` }, keys));
 }
 
 function feetKeys(data, show, changed) {
@@ -149,7 +129,7 @@ function feetKeys(data, show, changed) {
   let page = 0;
   const buttons = [];
   const key = (part, value, words) => {
-    const made = h("button", { type: "button", class: "tr-key", "aria-pressed": "false",
+    const made = make("button", { type: "button", class: "tr-key", "aria-pressed": "false",
       onclick: () => {
         typed = false;
         now[part] = value;
@@ -164,13 +144,13 @@ function feetKeys(data, show, changed) {
   const press = () => {
     for (const [made, part, value] of buttons) made.setAttribute("aria-pressed", now[part] === value());
   };
-  const feet = h("div", { role: "group", "aria-label": labels.feet, class: "tr-keys tr-feet" });
+  const feet = make("div", { role: "group", "aria-label": labels.feet, class: "tr-keys tr-feet" });
   const fill = () => {
     const first = page * FEET;
     feet.replaceChildren();
     for (let k = first; k < first + FEET && k <= most; k += 1) feet.append(key("feet", k, String(k)));
     if (most >= FEET) {
-      feet.append(h("button", { type: "button", class: "tr-key", "aria-label": labels.more_feet,
+      feet.append(make("button", { type: "button", class: "tr-key", "aria-label": labels.more_feet,
         onclick: () => {
           page = (page + 1) * FEET > most ? 0 : page + 1;
           fill();
@@ -183,8 +163,8 @@ function feetKeys(data, show, changed) {
   const parts = Array.from({ length: 16 }, (_, k) => key("parts", k, fraction(k)));
   parts.forEach((made, k) => made.classList.toggle("tr-quarter", k % 4 === 0));
   return {
-    element: h("div", { class: "tr-pad" },
-      h("div", { class: "tr-row" }, h("h3", {}, labels.feet), feet),
+    element: make("div", { class: "tr-pad" },
+      make("div", { class: "tr-row" }, make("h3", {}, labels.feet), feet),
       keyRow(labels.inches, "tr-inches", inches),
       keyRow(labels.and_sixteenths, "tr-parts", parts)),
     typed(text, read) {
@@ -208,13 +188,13 @@ function digitKeys(data, input, marks, show, changed) {
   const { labels } = data;
   const whole = marksOf(data, marks).decimals === 0;
   const put = (sign) => () => show(input.value + sign);
-  const key = (words, act, label) => h("button", { type: "button", class: "tr-key",
+  const key = (words, act, label) => make("button", { type: "button", class: "tr-key",
     "aria-label": label ?? null, onclick: act }, words);
   const digits = ["1", "2", "3", "4", "5", "6", "7", "8", "9"].map((each) => key(each, put(each)));
   digits.push(whole ? key(labels.clear, () => show("")) : key(".", put("."), "."),
     key("0", put("0")), key("⌫", () => show(input.value.slice(0, -1)), labels.erase));
   return {
-    element: h("div", { class: "tr-pad" }, keyRow(marksOf(data, marks).label, "tr-digits", digits)),
+    element: make("div", { class: "tr-pad" }, keyRow(marksOf(data, marks).label, "tr-digits", digits)),
     typed: changed,
     missing: () => (input.value.trim() ? "" : filled(labels.complete, { missing: labels.the_reading })),
   };

@@ -1,6 +1,7 @@
 // The screens beside the rods: a shot on keys, the instrument and where it stood, the list of shots,
 // and the text that gives them back.
-import { choice, h, reading, timeOf } from "./parts.js";
+import { copyText, give, make } from "../dom.js";
+import { choice, reading, timeOf } from "./parts.js";
 import {
   asText, fromText, heldAgainst, shotsAt, shotsOf, standing,
 } from "./kept.js";
@@ -9,7 +10,7 @@ import {
 } from "./rods.js";
 
 function button(words, key, act, kind = "tr-button") {
-  return h("button", { type: "button", class: kind, "data-key": key, onclick: act }, words);
+  return make("button", { type: "button", class: kind, "data-key": key, onclick: act }, words);
 }
 
 function now() {
@@ -18,28 +19,28 @@ function now() {
 
 /** What a verdict is shown as: its sign, its words, and how it stands for the style. */
 function verdictBox(told, kind) {
-  return h("div", { class: `tr-verdict tr-${kind}`, role: "status" },
-    h("span", { class: "tr-sign", "aria-hidden": "true" }, told?.sign ?? ""),
-    h("div", {}, h("b", {}, told?.title ?? ""), h("span", {}, told?.words ?? "")));
+  return make("div", { class: `tr-verdict tr-${kind}`, role: "status" },
+    make("span", { class: "tr-sign", "aria-hidden": "true" }, told?.sign ?? ""),
+    make("div", {}, make("b", {}, told?.title ?? ""), make("span", {}, told?.words ?? "")));
 }
 
 /** A shot of the layer at hand: keys, and at once what it says. */
 export function shotScreen(screen) {
   const { data, stake, layer } = screen;
   const { labels } = data;
-  const main = h("div", { class: "tr-screen" });
+  const main = make("div", { class: "tr-screen" });
   const wanted = screen.rod(layer);
-  const head = h("div", { class: "tr-shot-head" }, h("h2", {}, stake.name), h("p", {},
-    data.areas.length > 1 ? `${screen.area.name}, ` : "", h("b", {}, layer.name),
-    ` ${labels.as_built}`, h("br"), `${labels.should_read} `,
-    h("b", {}, wanted.words ?? wanted.none ?? "")));
+  const head = make("div", { class: "tr-shot-head" }, make("h2", {}, stake.name), make("p", {},
+    data.areas.length > 1 ? `${screen.area.name}, ` : "", make("b", {}, layer.name),
+    ` ${labels.as_built}`, make("br"), `${labels.should_read} `,
+    make("b", {}, wanted.words ?? wanted.none ?? "")));
   main.append(head);
   if (!layer.built) {
-    main.append(h("p", { class: "tr-note" }, filled(labels.no_shots_of, { layer: layer.name })),
-      h("div", { class: "tr-go tr-go-two" }, button(labels.back, "back", () => screen.go("rods"), "")));
+    main.append(make("p", { class: "tr-note" }, filled(labels.no_shots_of, { layer: layer.name })),
+      make("div", { class: "tr-go tr-go-two" }, button(labels.back, "back", () => screen.go("rods"), "")));
     return main;
   }
-  const verdict = h("div", {});
+  const verdict = make("div", {});
   let found = null;
   let given = null;
   const keep = button(labels.keep, "keep", () => keepIt(), "tr-main");
@@ -70,7 +71,7 @@ export function shotScreen(screen) {
   };
   main.append(
     verdict, keys.element,
-    h("div", { class: "tr-go tr-go-two" },
+    make("div", { class: "tr-go tr-go-two" },
       button(labels.back, "back", () => screen.go("rods"), ""), keep),
     undoRow(screen), screen.marksChoice(), screen.foot());
   // The figures stand over what they mean.
@@ -96,11 +97,11 @@ function undoRow(screen) {
 export function instrumentScreen(screen) {
   const { data } = screen;
   const { labels } = data;
-  const main = h("div", { class: "tr-screen" });
+  const main = make("div", { class: "tr-screen" });
   const before = standing(screen.kept);
   let on = data.benchmarks.find((each) => each.name === screen.benchmark) ?? null;
   if (data.benchmarks.length === 1) [on] = data.benchmarks;
-  const out = h("div", {});
+  const out = make("div", {});
   const set = button(labels.stands, "stand", () => setUp(), "tr-main");
   const check = before ? button(labels.check, "check", () => checkIt()) : null;
   let given = { missing: "" };
@@ -111,7 +112,7 @@ export function instrumentScreen(screen) {
     check?.setAttribute("aria-disabled", String(!ready));
     const words = ready ? filled(labels.new_sight, { level: levelText(data, on.z + given.metres) })
       : given.missing;
-    out.replaceChildren(h("p", { class: "tr-note", role: "status" }, words || " "));
+    out.replaceChildren(make("p", { class: "tr-note", role: "status" }, words || " "));
     return ready;
   };
   const setUp = () => {
@@ -142,7 +143,7 @@ export function instrumentScreen(screen) {
     screen.keep({ checks: [found] });
   };
   const keys = reading(data, screen.marks, () => look(), () => setUp());
-  const pick = h("div", {});
+  const pick = make("div", {});
   const benchmarks = () => pick.replaceChildren(choice(labels.held_on,
     data.benchmarks.map((each) => [each.name, [each.name, each.level]]), on?.name, (name) => {
       on = data.benchmarks.find((each) => each.name === name);
@@ -153,11 +154,11 @@ export function instrumentScreen(screen) {
     }));
   benchmarks();
   main.append(
-    before ? "" : h("p", { class: "tr-note" }, labels.no_sight_long),
-    h("h3", {}, labels.held_on), pick, h("h3", {}, labels.reads), keys.element, out,
-    h("div", { class: "tr-go tr-go-two" },
+    before ? "" : make("p", { class: "tr-note" }, labels.no_sight_long),
+    make("h3", {}, labels.held_on), pick, make("h3", {}, labels.reads), keys.element, out,
+    make("div", { class: "tr-go tr-go-two" },
       button(labels.back, "back", () => screen.go("rods"), ""), set),
-    check ?? "", h("h3", {}, labels.rod_marked), screen.marksChoice(), stood(screen));
+    check ?? "", make("h3", {}, labels.rod_marked), screen.marksChoice(), stood(screen));
   look();
   return main;
 }
@@ -172,17 +173,17 @@ function stood(screen) {
     const told = { time: timeOf(each.id), benchmark: each.benchmark,
       level: levelText(data, each.z), reading: each.reading,
       height: levelText(data, sightOf(data, each)) };
-    return h("li", {}, place === 0 ? h("b", {}, `${labels.now}: `) : "",
+    return make("li", {}, place === 0 ? make("b", {}, `${labels.now}: `) : "",
       filled(labels.setup_line, told), `; ${filled(labels.setup_shots, { count })}`);
   });
-  return h("div", { class: "tr-stood" }, h("h3", {}, labels.stands_since), h("ol", {}, lines));
+  return make("div", { class: "tr-stood" }, make("h3", {}, labels.stands_since), make("ol", {}, lines));
 }
 
 /** Every stake with its shot of the layer at hand, and what is left. */
 export function listScreen(screen) {
   const { data, kept } = screen;
   const { labels } = data;
-  const main = h("div", { class: "tr-screen" });
+  const main = make("div", { class: "tr-screen" });
   main.append(screen.layerTabs());
   for (const area of data.areas) {
     const layer = area.layers.find((each) => each.name === screen.layer.name)
@@ -194,14 +195,14 @@ export function listScreen(screen) {
     const done = filled(labels.of_layer, { done: rows.length - left.length, all: rows.length });
     const rest = left.length ? filled(labels.left, { count: left.length, names: left.join(", ") })
       : labels.none_left;
-    main.append(h("div", {}, h("h2", { class: "tr-title" },
+    main.append(make("div", {}, make("h2", { class: "tr-title" },
       data.areas.length > 1 ? `${area.name}: ${layer.name}` : layer.name),
-    layer.built ? h("p", {}, `${done}; ${rest}`)
-      : h("p", {}, filled(labels.no_shots_of, { layer: layer.name })),
-    h("ul", { class: "tr-list" }, rows.map(([stake, shot]) => listRow(screen, area, layer, stake, shot)))));
+    layer.built ? make("p", {}, `${done}; ${rest}`)
+      : make("p", {}, filled(labels.no_shots_of, { layer: layer.name })),
+    make("ul", { class: "tr-list" }, rows.map(([stake, shot]) => listRow(screen, area, layer, stake, shot)))));
   }
-  main.append(screen.said ? h("p", { class: "tr-said", role: "status" }, screen.said) : "",
-    undoRow(screen), h("div", { class: "tr-go tr-go-two" },
+  main.append(screen.said ? make("p", { class: "tr-said", role: "status" }, screen.said) : "",
+    undoRow(screen), make("div", { class: "tr-go tr-go-two" },
       button(labels.back, "back", () => screen.go("rods"), "tr-main")), screen.foot());
   return main;
 }
@@ -213,7 +214,7 @@ function listRow(screen, area, layer, stake, shot) {
   const told = found ? verdictOf(data, layer, found) : null;
   const words = told ? [...(shot.reading ? [shot.reading] : []), found.standing === "again"
     ? `${told.title}: ${offText(data, found.off)}` : told.title].join(", ") : labels.not_shot;
-  return h("li", {}, h("button", {
+  return make("li", {}, make("button", {
     type: "button", class: `tr-line tr-${found?.standing ?? "none"}`, "data-key": `row ${area.name} ${stake.name}`,
     "aria-label": `${filled(labels.go_to, { stake: stake.name })}: ${words}`,
     onclick: () => {
@@ -222,7 +223,7 @@ function listRow(screen, area, layer, stake, shot) {
       screen.remember();
       screen.go(layer.built && screen.height !== null ? "shot" : "rods");
     },
-  }, h("b", {}, stake.name), h("span", { class: "tr-sign" }, told?.sign ?? "○"), h("span", {}, words)));
+  }, make("b", {}, stake.name), make("span", { class: "tr-sign" }, told?.sign ?? "○"), make("span", {}, words)));
 }
 
 /** The shots as a text to copy or to save, and one taken in. */
@@ -231,32 +232,19 @@ export function giveScreen(screen) {
   const { labels } = data;
   const text = asText(data, kept);
   const count = shotsOf(kept).length;
-  const area = h("textarea", { readonly: true, rows: 8, class: "tr-text", wrap: "off",
+  const area = make("textarea", { readonly: true, rows: 8, class: "tr-text", wrap: "off",
     "aria-label": labels.shots, "data-key": "text" });
   area.value = text;
-  const out = h("p", { class: "tr-said", role: "status" }, screen.said);
+  const out = make("p", { class: "tr-said", role: "status" }, screen.said);
   const copy = async () => {
-    try {
-      await navigator.clipboard.writeText(text);
-      out.textContent = labels.copied;
-    } catch {
-      area.select();
-      let done = false;
-      try {
-        done = document.execCommand("copy");
-      } catch { /* said below */ }
-      out.textContent = done ? labels.copied : labels.not_copied;
-    }
+    out.textContent = (await copyText(text, area)) ? labels.copied : labels.not_copied;
   };
   const save = () => {
     const file = `shots-${data.number}.csv`;
-    const link = h("a", { href: URL.createObjectURL(new Blob([text], { type: "text/csv" })),
-      download: file });
-    link.click();
-    setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+    give(file, text, "text/csv");
     out.textContent = filled(labels.saved, { file });
   };
-  const pasted = h("textarea", { rows: 4, class: "tr-text", "aria-label": labels.take_long,
+  const pasted = make("textarea", { rows: 4, class: "tr-text", "aria-label": labels.take_long,
     "data-key": "pasted" });
   const take = () => {
     const found = fromText(data, pasted.value);
@@ -269,17 +257,17 @@ export function giveScreen(screen) {
     if (found.count) screen.keep(found.kept);
     else screen.show();
   };
-  return h("div", { class: "tr-screen" },
-    h("h2", { class: "tr-title" }, labels.give),
-    count ? h("p", {}, labels.give_long) : h("p", {}, labels.no_shots),
+  return make("div", { class: "tr-screen" },
+    make("h2", { class: "tr-title" }, labels.give),
+    count ? make("p", {}, labels.give_long) : make("p", {}, labels.no_shots),
     count ? area : "",
-    count ? h("div", { class: "tr-go tr-even" }, button(labels.copy, "copy", copy, "tr-main"),
+    count ? make("div", { class: "tr-go tr-even" }, button(labels.copy, "copy", copy, "tr-main"),
       button(labels.save, "save", save, "")) : "",
     out,
-    h("p", { class: "tr-quiet" }, store.where === "desk" ? labels.kept_desk
+    make("p", { class: "tr-quiet" }, store.where === "desk" ? labels.kept_desk
       : filled(labels.kept_here, { number: data.number })),
-    h("h2", { class: "tr-title" }, labels.take), h("p", {}, labels.take_long), pasted,
+    make("h2", { class: "tr-title" }, labels.take), make("p", {}, labels.take_long), pasted,
     button(labels.take, "take", take),
-    h("div", { class: "tr-go tr-go-two" },
+    make("div", { class: "tr-go tr-go-two" },
       button(labels.back, "back", () => screen.go("rods"), "tr-main")));
 }

@@ -1,7 +1,8 @@
 // The screen in the trench: stake by stake the reading of the rod for a layer, the instrument and
 // where it stood, shots of what was built, and the text that gives them back. It works in the desk,
 // which keeps what is booked beside the site, and in a file opened with no connection.
-import { choice, figure, h, tabs, timeOf, yard } from "./parts.js";
+import { make, styled } from "../dom.js";
+import { choice, figure, tabs, timeOf, yard } from "./parts.js";
 import { giveScreen, instrumentScreen, listScreen, shotScreen } from "./screens.js";
 import {
   areaNamed, browserStore, deskStore, heldAgainst, nothingKept, shotsAt, shotsOf, stakeNamed,
@@ -9,7 +10,7 @@ import {
 } from "./kept.js";
 import { filled, levelText, offText, rodAt, rodText, rodWords, sightOf } from "./rods.js";
 
-const drawn = new WeakMap();
+const screens = new WeakMap();
 
 /**
  * Draw the screen into an element; of the plan that it shows already it goes on where it is.
@@ -18,24 +19,21 @@ const drawn = new WeakMap();
  * @param {object} host the desk, or `{storage: () => Storage, paper: () => void}` of a file
  */
 export function draw(element, data, host) {
-  if (host?.call) dressed();
-  const before = drawn.get(element);
-  if (before && JSON.stringify(before.data) === JSON.stringify(data)) return before;
+  // A file to take away holds its style already.
+  if (host?.call) styled("/web/field/trench.css");
+  const before = screens.get(element);
+  if (before && JSON.stringify(before.data) === JSON.stringify(data)) {
+    before.again();
+    return before;
+  }
   before?.leave();
   const store = host?.call ? deskStore(data.number, host)
     : browserStore(data.number, host?.storage ?? (() => window.localStorage));
   const screen = new Trench(element, data, store, host);
-  drawn.set(element, screen);
+  screens.set(element, screen);
   screen.show();
   screen.begin();
   return screen;
-}
-
-/** In the desk the screen brings its own style; a file to take away holds it already. */
-function dressed() {
-  const href = "/web/field/trench.css";
-  if (document.querySelector(`link[href="${href}"]`)) return;
-  document.head.append(h("link", { rel: "stylesheet", href }));
 }
 
 class Trench {
@@ -69,6 +67,16 @@ class Trench {
     // Whoever came for the trench alone, on a phone, looks at nothing else.
     if (this.host?.state?.rights === "field" && window.innerWidth < 760) this.fill(true);
     this.element.dataset.ready = "1";
+  }
+
+  /** Take up what was kept since it was looked at last, by another screen on the same plan. */
+  async again() {
+    const kept = together(await this.store.load(), this.kept);
+    if (JSON.stringify(kept) === JSON.stringify(this.kept)) return;
+    const moved = standing(kept)?.id !== standing(this.kept)?.id;
+    this.kept = kept;
+    if (moved && this.view === "sight") this.view = "rods";
+    this.show();
   }
 
   /** Let the screen fill the window of the desk, or give the page back; nothing else is in reach. */
@@ -226,9 +234,9 @@ class Trench {
       last ? filled(labels.checked, { time: timeOf(last.id) }) : "",
     ].filter(Boolean).join(", ") : filled(labels.plan, { number: data.number });
     const title = setup ? levelText(data, this.height) : labels.no_sight;
-    return h("div", { class: "tr-head" },
-      h("div", {}, h("strong", {}, title), h("p", {}, words)),
-      this.view === "sight" || !data.benchmarks.length ? null : h("button", {
+    return make("div", { class: "tr-head" },
+      make("div", {}, make("strong", {}, title), make("p", {}, words)),
+      this.view === "sight" || !data.benchmarks.length ? null : make("button", {
         type: "button", class: "tr-button", "data-key": "moved", onclick: () => this.go("sight"),
       }, setup ? labels.moved : labels.set_up));
   }
@@ -254,36 +262,36 @@ class Trench {
     const shots = shotsAt(this.kept, this.area.name, stake.name, layer.name);
     const last = shots[shots.length - 1];
     const held = last && heldAgainst(data, last);
-    return h("div", { class: "tr-screen" },
+    return make("div", { class: "tr-screen" },
       this.layerTabs(),
-      h("div", { class: "tr-who" },
-        h("div", {}, h("h2", {}, stake.name), several ? h("p", {}, this.area.name) : null,
-          h("p", { class: "tr-where" }, stake.where)),
+      make("div", { class: "tr-who" },
+        make("div", {}, make("h2", {}, stake.name), several ? make("p", {}, this.area.name) : null,
+          make("p", { class: "tr-where" }, stake.where)),
         yard(data, this.area, stake, done)),
-      h("div", { class: "tr-read", role: "status" },
-        h("p", {}, this.height === null ? labels.level : layer.until),
-        told.none ? h("p", { class: "tr-none" }, told.none) : figure(told.words ?? told.text)),
-      h("div", { class: "tr-two" },
-        h("div", {}, h("span", {}, labels.lawn),
-          h("b", {}, stake.lawn[layer.name] || labels.not_surveyed),
-          stake.known ? h("span", {}, `${labels.known} ${stake.known}`.replaceAll(" ", "\u00a0")) : null),
-        h("div", {}, h("span", {}, labels.bigger), h("b", {}, `${labels.deeper} ▼`))),
-      this.said ? h("p", { class: "tr-said", role: "status" }, this.said) : null,
-      stake.note ? h("p", { class: "tr-note" }, `${stake.name}: ${stake.note}`) : null,
-      held ? h("p", { class: "tr-note" },
+      make("div", { class: "tr-read", role: "status" },
+        make("p", {}, this.height === null ? labels.level : layer.until),
+        told.none ? make("p", { class: "tr-none" }, told.none) : figure(told.words ?? told.text)),
+      make("div", { class: "tr-two" },
+        make("div", {}, make("span", {}, labels.lawn),
+          make("b", {}, stake.lawn[layer.name] || labels.not_surveyed),
+          stake.known ? make("span", {}, `${labels.known} ${stake.known}`.replaceAll(" ", "\u00a0")) : null),
+        make("div", {}, make("span", {}, labels.bigger), make("b", {}, `${labels.deeper} ▼`))),
+      this.said ? make("p", { class: "tr-said", role: "status" }, this.said) : null,
+      stake.note ? make("p", { class: "tr-note" }, `${stake.name}: ${stake.note}`) : null,
+      held ? make("p", { class: "tr-note" },
         `${labels.as_built}: ${last.reading}, ${offText(data, held.off)}`) : null,
-      h("dl", { class: "tr-pole", "aria-label": labels.all_layers }, this.layers.map((each) => {
+      make("dl", { class: "tr-pole", "aria-label": labels.all_layers }, this.layers.map((each) => {
         const own = this.rod(each);
-        return h("div", { class: each === layer ? "tr-on" : "" }, h("dt", {}, each.name),
-          h("dd", {}, own.words ?? own.text ?? "–"));
+        return make("div", { class: each === layer ? "tr-on" : "" }, make("dt", {}, each.name),
+          make("dd", {}, own.words ?? own.text ?? "–"));
       })),
-      h("div", { class: "tr-go" },
-        h("button", { type: "button", "aria-label": labels.previous, "data-key": "previous",
+      make("div", { class: "tr-go" },
+        make("button", { type: "button", "aria-label": labels.previous, "data-key": "previous",
           onclick: () => this.walk(-1) }, "◀"),
-        h("button", { type: "button", class: "tr-main", "data-key": "shot",
+        make("button", { type: "button", class: "tr-main", "data-key": "shot",
           onclick: () => this.go(this.height === null ? "sight" : "shot") },
         this.height === null ? labels.set_up : labels.shot),
-        h("button", { type: "button", "aria-label": labels.next, "data-key": "next",
+        make("button", { type: "button", "aria-label": labels.next, "data-key": "next",
           onclick: () => this.walk(1) }, "▶")),
       this.foot());
   }
@@ -291,9 +299,9 @@ class Trench {
   /** What stands in the place of every rod of a plan that is not to be built. */
   stopScreen() {
     const { title, why } = this.data.stop;
-    return h("div", { class: "tr-screen" },
-      h("div", { class: "tr-stop", role: "alert" }, h("h2", {}, title),
-        h("ul", {}, why.map((each) => h("li", {}, each))), h("p", {}, this.data.labels.no_rods)),
+    return make("div", { class: "tr-screen" },
+      make("div", { class: "tr-stop", role: "alert" }, make("h2", {}, title),
+        make("ul", {}, why.map((each) => make("li", {}, each))), make("p", {}, this.data.labels.no_rods)),
       this.foot());
   }
 
@@ -303,18 +311,18 @@ class Trench {
     const { labels } = data;
     const count = shotsOf(this.kept).length;
     const lost = this.store.where === "desk" ? labels.lost_desk : labels.not_kept;
-    return h("div", { class: "tr-foot" },
-      this.store.safe ? null : h("p", { class: "tr-warn", role: "alert" }, lost),
-      h("div", { class: "tr-links" },
-        h("button", { type: "button", class: "tr-button", "data-key": "list",
+    return make("div", { class: "tr-foot" },
+      this.store.safe ? null : make("p", { class: "tr-warn", role: "alert" }, lost),
+      make("div", { class: "tr-links" },
+        make("button", { type: "button", class: "tr-button", "data-key": "list",
           onclick: () => this.go("list") }, `${labels.shots}: ${count}`),
-        h("button", { type: "button", class: "tr-button", "data-key": "give",
+        make("button", { type: "button", class: "tr-button", "data-key": "give",
           onclick: () => this.go("give") }, labels.give),
-        this.host?.call ? h("button", { type: "button", class: "tr-button", "data-key": "fill",
+        this.host?.call ? make("button", { type: "button", class: "tr-button", "data-key": "fill",
           onclick: () => this.fill(!this.wide) }, this.wide ? labels.narrow : labels.wide) : null,
-        this.host?.call && !this.data.stop.why.length ? h("a", { class: "tr-button",
+        this.host?.call && !this.data.stop.why.length ? make("a", { class: "tr-button",
           href: "/take-away.html", download: "take-away.html", "data-key": "away" }, labels.away) : null,
-        this.host?.paper ? h("button", { type: "button", class: "tr-button", "data-key": "paper",
+        this.host?.paper ? make("button", { type: "button", class: "tr-button", "data-key": "paper",
           onclick: () => this.host.paper() }, labels.paper) : null));
   }
 

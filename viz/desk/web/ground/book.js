@@ -3,9 +3,9 @@
  * at once. Elevations and sentences come from the desk; this only writes down what was read.
  */
 
-import { make } from "../dom.js";
+import { make, styled } from "../dom.js";
 import { Entry } from "./book_entry.js";
-import { Sheet, keep, styled } from "./sheet.js";
+import { Sheet, keep } from "./sheet.js";
 
 const SIGHTS = { backsight: "back", intermediate: "between", foresight: "fore" };
 const HEADER = ["point", "bs", "is", "fs", "along", "out", "code", "note"];
@@ -15,7 +15,7 @@ const open = new Map();
 
 /** Draw a level book into an element. */
 export function draw(element, data, desk) {
-  styled("ground.css");
+  styled("/web/ground/ground.css");
   let book = open.get(data.name);
   if (!book || book.desk !== desk) {
     book = new Book(data, desk);

@@ -1,7 +1,6 @@
 /** A file of points or a scan brought in: what is understood of it is shown before it is taken. */
 
-import { make } from "../dom.js";
-import { styled } from "./sheet.js";
+import { make, styled } from "../dom.js";
 
 const TAKEN = ".csv,.txt,.geojson,.json,.dxf,.xml,.landxml,.xlsx,.xlsm,.las,.laz,.ply,.xyz,.pts,.asc";
 const ASKS = {
@@ -19,7 +18,7 @@ const open = new Map();
 
 /** Draw what brings a file in into an element. */
 export function draw(element, data, desk) {
-  styled("ground.css");
+  styled("/web/ground/ground.css");
   let bring = open.get(data.key);
   if (!bring || bring.desk !== desk) {
     bring = new Bring(desk);

@@ -1,14 +1,13 @@
 /** Small forms of the survey: a shot read again, a point that levels or tapes hang on, a crease. */
 
-import { make } from "../dom.js";
+import { make, styled } from "../dom.js";
 import { words } from "../live.js";
-import { styled } from "./sheet.js";
 
-const FORMS = { settle, point, crease };
+const FORMS = { settle, point, crease, pegs };
 
 /** Draw a form into an element, unless it is there and being typed into. */
 export function draw(element, data, desk) {
-  styled("ground.css");
+  styled("/web/ground/ground.css");
   const mark = JSON.stringify(data);
   if (element.dataset.mark === mark) return;
   element.dataset.mark = mark;
@@ -65,11 +64,37 @@ function point(data, desk) {
     if (!called || !where.value.trim()) return "Say both.";
     const to = mark ? { name: called, z: plain(where.value.trim()) }
       : { name: called, at: where.value.split(",").map((each) => plain(each.trim())) };
-    const reply = await desk.add(data.what, to, `${called}, a ${data.what}`);
+    const reply = await desk.add(data.what, to, `${called}, a ${data.what}`, { own: true });
     if (reply.is === "refused") return words(reply.problems);
     name.value = where.value = "";
     return "";
   }, mark ? "Add the benchmark" : "Add the point", label, name, whereLabel, where);
+}
+
+/** Both pegs read from two set-ups, and how far off they were: it is whole or it is none. */
+function pegs(data, desk) {
+  const boxes = { readings: [[], []], distances: [[], []] };
+  const rows = data.heads.map((pair, setup) => pair.map((head, peg) => {
+    const of = (what, label) => {
+      const [name, box] = input(`${data.key.replace(/\W/g, "-")}-${what}-${setup}-${peg}`, `${head}, ${label}`, "");
+      box.value = data[what][setup][peg];
+      boxes[what][setup][peg] = box;
+      return make("div", { class: "field" }, name, box);
+    };
+    return make("div", { class: "pair" }, of("readings", data.reads), of("distances", data.far));
+  }));
+  const typed = (what) => boxes[what].map((pair) => pair.map((box) => box.value.trim()));
+  const element = form(async () => {
+    const to = { readings: typed("readings"),
+      distances: typed("distances").map((pair) => pair.map(plain)) };
+    const reply = await desk.set(data.at, to, { said: data.said, own: true });
+    return reply.is === "refused" ? words(reply.problems) : "";
+  }, data.keep, ...rows.flat());
+  if (data.gone) {
+    const out = () => desk.set(data.at, null, { said: `${data.said} left out` });
+    element.append(make("button", { type: "button", class: "away", onclick: out }, data.gone));
+  }
+  return element;
 }
 
 /** A line along which the ground creases, through spots that are named in order. */
@@ -84,8 +109,8 @@ function crease(data, desk) {
     if (names.length < 2) return "Name two spots or more.";
     const line = names.map((name) => known.get(name));
     const said = `crease from ${names[0]} to ${names[names.length - 1]}`;
-    const reply = data.list ? await desk.set("ground/breaklines", [line], { said })
-      : await desk.set(data.at, line, { said });
+    const reply = data.list ? await desk.set("ground/breaklines", [line], { said, own: true })
+      : await desk.set(data.at, line, { said, own: true });
     if (reply.is === "refused") return words(reply.problems);
     box.value = "";
     return "";

@@ -168,15 +168,5 @@ export class Sheet {
 
 /** Keep a file, and what of the document names it, as one step of undo. */
 export function keep(desk, name, text, changes, said) {
-  return desk.file(name, text, { said, changes: changes && changes.length ? changes : undefined });
-}
-
-/** Have a style sheet of the page loaded, once. */
-export function styled(name) {
-  const href = new URL(name, import.meta.url).pathname;
-  if (document.querySelector(`link[href="${href}"]`)) return;
-  const link = document.createElement("link");
-  link.rel = "stylesheet";
-  link.href = href;
-  document.head.append(link);
+  return desk.file(name, text, { said, changes: changes && changes.length ? changes : undefined, own: true });
 }

@@ -6,9 +6,9 @@
  */
 
 import { inCells } from "./cells.js";
-import { make } from "../dom.js";
+import { make, styled } from "../dom.js";
 import { Keeping } from "./keeping.js";
-import { Sheet, styled } from "./sheet.js";
+import { Sheet } from "./sheet.js";
 
 const ROW = 46; // pixels, a finger high
 const AROUND = 8; // rows kept above and below those in view
@@ -25,7 +25,7 @@ const open = new Map();
 
 /** Draw the grid of a file into an element. */
 export function draw(element, data, desk) {
-  styled("ground.css");
+  styled("/web/ground/ground.css");
   const key = `${data.kind} ${data.name}`;
   let grid = open.get(key);
   if (!grid || grid.desk !== desk) {
@@ -229,6 +229,7 @@ class Grid extends Keeping {
     const odd = wrong.length ? null : this.odd.get(number);
     row.classList.toggle("grid-wrong", wrong.length > 0 || odd?.tone === "fails");
     row.classList.toggle("grid-odd", odd?.tone === "look");
+    row.classList.toggle("grid-settled", odd?.tone === "settled");
     row.classList.toggle("grid-now", this.at.line === line);
     this.sheet.columns.forEach((column, at) => {
       const input = row.children[at + 1].firstChild;
@@ -268,10 +269,11 @@ class Grid extends Keeping {
           onclick: () => this.goTo(first, Math.max(0, list[0].column || 0)) }, list[0].words,
       ));
     } else this.sentence.textContent = this.general || "";
-    const looks = !here && odd?.tone === "look";
-    this.sentence.classList.toggle("grid-look", Boolean(looks));
+    const tone = here ? "" : odd?.tone;
+    this.sentence.classList.toggle("grid-look", tone === "look");
+    this.sentence.classList.toggle("grid-done", tone === "settled");
     this.sentence.classList.toggle(
-      "grid-fails", !looks && Boolean(here || odd || others.length || this.general),
+      "grid-fails", tone !== "look" && tone !== "settled" && Boolean(here || odd || others.length || this.general),
     );
     const number = line ? this.sheet.numbers().get(line) : 0;
     this.outButton.textContent = line ? `Take out line ${number}` : "Take out a line";

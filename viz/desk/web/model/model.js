@@ -2,7 +2,7 @@
  * The model: what is planned, in space. It draws only when something changed, and where a browser
  * cannot draw in space a section and a still stand in its place.
  */
-import { make } from "../dom.js";
+import { give, make, styled } from "../dom.js";
 import { Holding } from "./frame.js";
 
 const VIEWS = [["whole", "The whole"], ["behind", "From the house"], ["cut", "Cut open"], ["apart", "Layers apart"]];
@@ -15,15 +15,10 @@ const UP = { whole: 0.56, behind: 0.72, cut: 0.24, apart: 0.42 };
  * @param {object} desk the line to the server
  */
 export function mount(element, desk) {
-  style();
+  styled("/web/model/model.css");
   const room = new Room(element, desk);
   room.begin();
   return room;
-}
-
-function style() {
-  if (document.querySelector('link[href$="/model.css"]')) return;
-  document.head.append(make("link", { rel: "stylesheet", href: new URL("model.css", import.meta.url).pathname }));
 }
 
 class Room {
@@ -104,7 +99,12 @@ class Room {
     this.header = header;
     this.model.tell(header, this.holding.shapes);
     this.eye.near = header.near;
-    for (const { key, label } of header.views) this.buttons.get(key).textContent = label;
+    const labels = new Map(header.views.map(({ key, label }) => [key, label]));
+    for (const [key, button] of this.buttons) {
+      button.hidden = !labels.has(key); // before there is a plan there are no layers to lift
+      if (!button.hidden) button.textContent = labels.get(key);
+    }
+    if (!labels.has(this.view)) this.view = "whole";
     this.say();
     this.box.dataset.stale = header.stale ? "yes" : "";
     this.box.dataset.rev = header.rev;
@@ -298,8 +298,7 @@ class Room {
   async keep() {
     const { saved } = await import("./save.js");
     this.draw();
-    const link = make("a", { download: this.header.file, href: saved(this) });
-    link.click();
+    give(this.header.file, saved(this));
     this.told.textContent = "The picture was saved with your downloads.";
   }
 
@@ -314,6 +313,10 @@ class Room {
     let of = null;
     const draw = async () => {
       again.hidden = true;
+      if (!desk.state.plan?.planned) {
+        far.textContent = "Nothing is planned yet: they are drawn once there is a plan.";
+        return;
+      }
       of = desk.state.rev;
       far.textContent = "Drawing ...";
       const told = await desk.make("still", (busy) => { far.textContent = busy.words; });
@@ -333,7 +336,10 @@ class Room {
     desk.on("rev", (rev) => {
       if (of !== null && rev !== of && !again.hidden) far.textContent = "The plan has moved on since these were drawn.";
     });
-    draw();
+    desk.on("plan", (plan) => {
+      if (of === null && plan.planned) draw();
+    });
+    if (of === null) draw();
     box.dataset.ready = "yes";
   }
 }

@@ -2,7 +2,8 @@
 import { add, apart, left, linePath, ruled, sub, unit } from "./plane.js";
 import { number } from "./tell.js";
 import { marksOf, onWall, onward, snapped } from "./snap.js";
-import { button, html, svg } from "./svg.js";
+import { drawn, make } from "../dom.js";
+import { button } from "./parts.js";
 import { houseSide, WAYS } from "./tools.js";
 
 /** Return the spot that is nearest to a place; null where there is none. */
@@ -26,7 +27,7 @@ export class Drawing {
     this.flipped = false;
     this.answers = this.told.answers ?? {};
     this.asking = false;
-    this.bar = html("div", { class: "plan-bar", role: "group", "aria-label": this.way.title });
+    this.bar = make("div", { class: "plan-bar", role: "group", "aria-label": this.way.title });
     view.root.append(this.bar);
     if (this.told.points) this.done();
     else this.#draw();
@@ -131,18 +132,15 @@ export class Drawing {
     const told = this.name === "measure" && this.points.length === 2
       ? `${ruled(apart(...this.points), this.view.plan.unit)} apart. ` : "";
     this.bar.replaceChildren(
-      html("p", { class: "say", role: "status" }, html("b", {}, `${this.way.title}: `), told, say),
+      make("p", { class: "say", role: "status" }, make("b", {}, `${this.way.title}: `), told, say),
       asked ?? (this.way.typed && this.points.length ? this.#typed() : this.#placed()),
-      html("p", { class: "wrong", role: "alert" }, wrong),
-      html("div", { class: "row" },
+      make("p", { class: "wrong", role: "alert" }, wrong),
+      make("div", { class: "row" },
         this.name === "draw-walls" && enough &&
           button("House on the other side", () => { this.flipped = !this.flipped; this.view.paint(); }),
         this.points.length > 0 && button("Undo last point", () => this.undo()),
         (enough || this.asking) && button("Done", () => this.#finish(asked), { class: "btn on" }),
         button(this.way.again ? "Close" : "Cancel", () => this.cancel())));
-    for (const gone of [...this.bar.querySelectorAll(".row")]) {
-      for (const node of [...gone.childNodes]) if (node.nodeType === 3) node.remove();
-    }
     // A finger wants no keyboard over the plan until something has to be typed.
     const first = this.bar.querySelector(".row.typing input, .row.asked input");
     if (asked || (first && this.view.hands.kind !== "touch")) first.focus({ preventScroll: true });
@@ -177,16 +175,16 @@ export class Drawing {
 
   #asks() {
     const fields = this.way.asks.map(({ key, label, hint }) =>
-      html("label", { class: "typed" }, html("span", {}, label),
-        html("input", {
+      make("label", { class: "typed" }, make("span", {}, label),
+        make("input", {
           name: key, value: this.answers[key] ?? "", placeholder: hint ? `such as ${hint}` : null,
           autocomplete: "off",
-          on: { keydown: (event) => {
+          onkeydown: (event) => {
             if (event.key === "Enter") this.#finish(form);
-          } },
+          },
         })));
-    const help = this.way.help ? [html("p", { class: "quiet" }, this.way.help)] : [];
-    const form = html("div", { class: "row asked" }, ...fields, ...help);
+    const help = this.way.help ? [make("p", { class: "quiet" }, this.way.help)] : [];
+    const form = make("div", { class: "row asked" }, ...fields, ...help);
     return form;
   }
 
@@ -201,23 +199,23 @@ export class Drawing {
       this.take(add(this.points.at(-1), this.#onward(turn.value, angle.value), long[0]));
     };
     const enter = (event) => event.key === "Enter" && go();
-    const length = html("input", {
+    const length = make("input", {
       name: "length", autocomplete: "off", "aria-label": "Length of the next edge",
-      placeholder: this.view.plan.unit === "ft" ? "27' 6\"" : "8.4 m", on: { keydown: enter },
+      placeholder: this.view.plan.unit === "ft" ? "27' 6\"" : "8.4 m", onkeydown: enter,
     });
     const first = this.points.length === 1;
     const ways = first
       ? [["ahead", "to the right"], ["right", "toward the yard"], ["back", "to the left"], ["left", "away from the yard"]]
       : [["left", "turn left"], ["right", "turn right"], ["ahead", "straight on"], ["angle", "turn by"]];
-    const turn = html("select", { name: "turn", "aria-label": "Which way it goes" },
-      ...ways.map(([value, words]) => html("option", { value }, words)));
-    const angle = html("input", {
+    const turn = make("select", { name: "turn", "aria-label": "Which way it goes" },
+      ...ways.map(([value, words]) => make("option", { value }, words)));
+    const angle = make("input", {
       name: "angle", class: "short", inputmode: "decimal", value: "45", "aria-label": "Degrees to the left",
-      on: { keydown: enter },
+      onkeydown: enter,
     });
     angle.hidden = true;
     turn.addEventListener("change", () => { angle.hidden = turn.value !== "angle"; });
-    return html("div", { class: "row typing" }, length, turn, angle,
+    return make("div", { class: "row typing" }, length, turn, angle,
       button("Add", go));
   }
 
@@ -233,12 +231,12 @@ export class Drawing {
         this.take(at);
       }
     };
-    const inputs = ["x", "y"].map((name) => html("input", {
-      name, autocomplete: "off", on: { keydown: (event) => event.key === "Enter" && go() },
+    const inputs = ["x", "y"].map((name) => make("input", {
+      name, autocomplete: "off", onkeydown: (event) => event.key === "Enter" && go(),
     }));
-    return html("details", {}, html("summary", {}, "Or type its place"),
-      html("div", { class: "row" }, ...inputs.map((input) =>
-        html("label", { class: "typed" }, html("span", {}, input.name), input)), button("Add", go)));
+    return make("details", {}, make("summary", {}, "Or type its place"),
+      make("div", { class: "row" }, ...inputs.map((input) =>
+        make("label", { class: "typed" }, make("span", {}, input.name), input)), button("Add", go)));
   }
 
   /** Return the way of the next edge, from the last one, or from the screen for the first. */
@@ -261,26 +259,26 @@ export class Drawing {
       for (let k = 1; k < shown.length; k += 1) {
         const out = left(unit(sub(shown[k], shown[k - 1]))).map((each) => each * deep);
         const strip = [shown[k - 1], shown[k], add(shown[k], out), add(shown[k - 1], out)];
-        found.push(svg("path", { class: "house", d: linePath(strip, true) }));
+        found.push(drawn("path", { class: "house", d: linePath(strip, true) }));
       }
     }
     if (this.way.closed && shown.length > 2) {
-      found.push(svg("path", { class: "paving begun", d: linePath(shown, true) }));
+      found.push(drawn("path", { class: "paving begun", d: linePath(shown, true) }));
     }
-    if (shown.length > 1) found.push(svg("path", { class: "begun", d: linePath(shown) }));
+    if (shown.length > 1) found.push(drawn("path", { class: "begun", d: linePath(shown) }));
     return found;
   }
 
   /** Return its signs, that keep their size: points, the cross of the pointer, what it goes onto. */
   signs(win) {
-    const dot = (xy, kind) => svg("circle", { class: kind, cx: win.seen(xy)[0], cy: win.seen(xy)[1], r: 7 });
+    const dot = (xy, kind) => drawn("circle", { class: kind, cx: win.seen(xy)[0], cy: win.seen(xy)[1], r: 7 });
     const found = this.points.map((xy) => dot(xy, "begun-point"));
     for (const each of this.to) {
-      if (each.line) found.push(svg("path", { class: "guide", d: linePath(each.line.map((xy) => win.seen(xy))) }));
+      if (each.line) found.push(drawn("path", { class: "guide", d: linePath(each.line.map((xy) => win.seen(xy))) }));
     }
     if (this.at && !this.asking) {
       const [x, y] = win.seen(this.at);
-      found.push(svg("path", { class: "cross", d: `M${x - 14} ${y}H${x + 14}M${x} ${y - 14}V${y + 14}` }));
+      found.push(drawn("path", { class: "cross", d: `M${x - 14} ${y}H${x + 14}M${x} ${y - 14}V${y + 14}` }));
     }
     return found;
   }

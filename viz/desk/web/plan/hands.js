@@ -139,7 +139,7 @@ export class Hands {
     } else if (arrow) view.pan(arrow.map((each) => -each * 40));
     else if (event.key === "+" || event.key === "=") view.zoom(1.25);
     else if (event.key === "-") view.zoom(1 / 1.25);
-    else if (event.key === "0") view.fit();
+    else if (event.key === "0") view.fit("all");
     else if ((event.key === "Enter" || event.key === " ") && (key || edge)) {
       view.choose(key ?? edge);
       const first = view.tell.querySelector("details");

@@ -1,6 +1,6 @@
 // The yard drawn: what lies on the ground in its own unit, and signs that keep their size.
 import { add, apart, cross, left, linePath, middle, ringPath, sub, unit } from "./plane.js";
-import { svg } from "./svg.js";
+import { drawn } from "../dom.js";
 
 const FOOT = { ft: 1, m: 0.3048 };
 
@@ -8,20 +8,20 @@ const FOOT = { ft: 1, m: 0.3048 };
 export function patterns(of) {
   const foot = FOOT[of];
   const pattern = (id, wide, high, turned, ...inner) =>
-    svg("pattern", {
+    drawn("pattern", {
       id, width: wide, height: high, patternUnits: "userSpaceOnUse",
       patternTransform: `scale(${foot})${turned}`,
     }, ...inner);
-  return svg("defs", {},
+  return drawn("defs", {},
     pattern("plan-paving", 1.6, 0.8, "",
-      svg("rect", { class: "paver", width: 1.6, height: 0.8 }),
-      svg("path", { class: "joint", d: "M0 0H1.6M0 .4H1.6M.4 0V.4M1.2 .4V.8" })),
+      drawn("rect", { class: "paver", width: 1.6, height: 0.8 }),
+      drawn("path", { class: "joint", d: "M0 0H1.6M0 .4H1.6M.4 0V.4M1.2 .4V.8" })),
     pattern("plan-house", 0.9, 0.9, " rotate(45)",
-      svg("rect", { class: "inside", width: 0.9, height: 0.9 }),
-      svg("path", { class: "hatch", d: "M0 0V.9" })),
+      drawn("rect", { class: "inside", width: 0.9, height: 0.9 }),
+      drawn("path", { class: "hatch", d: "M0 0V.9" })),
     pattern("plan-water", 1.2, 0.6, "",
-      svg("rect", { class: "wet", width: 1.2, height: 0.6 }),
-      svg("path", { class: "wave", d: "M0 .15H.7M.5 .45H1.2" })));
+      drawn("rect", { class: "wet", width: 1.2, height: 0.6 }),
+      drawn("path", { class: "wave", d: "M0 .15H.7M.5 .45H1.2" })));
 }
 
 /** Return all that lies on the ground, in the unit of the site, from the bottom up.
@@ -30,7 +30,7 @@ export function patterns(of) {
  *  @param {object[] | null} lines level lines */
 export function ground(plan, moved, lines) {
   const found = [];
-  const shape = (kind, d, more = {}) => found.push(svg("path", { class: kind, d, ...more }));
+  const shape = (kind, d, more = {}) => found.push(drawn("path", { class: kind, d, ...more }));
   const many = (rings) => rings.map((ring) => linePath(ring, true)).join("");
   if (plan.house) {
     shape("house", many([...plan.house.body, ...plan.house.courts]), { "fill-rule": "evenodd" });
@@ -126,13 +126,13 @@ function sign(kind, [x, y]) {
     step: "M-8 5H-3V0H3V-5H8",
   };
   const d = shapes[kind] ?? "M0 -6L6 0L0 6L-6 0Z";
-  return svg("path", { class: `sign ${kind}`, d, transform: `translate(${x} ${y})` });
+  return drawn("path", { class: `sign ${kind}`, d, transform: `translate(${x} ${y})` });
 }
 
 function arrow(at, way, small) {
   const angle = (Math.atan2(way[1], way[0]) * 180) / Math.PI;
   const d = "M-24 -3.5H8V-11L25 0L8 11V3.5H-24Z";
-  return svg("path", { class: "fall", d, transform: `translate(${at[0]} ${at[1]}) rotate(${angle}) scale(${small ? 0.7 : 1})` });
+  return drawn("path", { class: "fall", d, transform: `translate(${at[0]} ${at[1]}) rotate(${angle}) scale(${small ? 0.7 : 1})` });
 }
 
 /** Return the dimensions of straight edges that stand free: their line on the screen, and words.
@@ -172,7 +172,7 @@ export function dimensionLine({ line: [a, b], out }) {
     const [from, to] = [sub(end, tick), add(end, tick)];
     return `M${from[0]} ${from[1]}L${to[0]} ${to[1]}`;
   });
-  return svg("path", { class: "measured", d: `M${a[0]} ${a[1]}L${b[0]} ${b[1]}${d.join("")}` });
+  return drawn("path", { class: "measured", d: `M${a[0]} ${a[1]}L${b[0]} ${b[1]}${d.join("")}` });
 }
 
 /** Return where words may stand beside the middle of a dimension. */
@@ -185,8 +185,8 @@ export function scaleBar(win, of, [right, foot]) {
   const long = ROUND[of].find((each) => each * win.scale > 70) ?? ROUND[of].at(-1);
   const wide = long * win.scale;
   const x = right - wide;
-  return svg("g", { class: "scale" },
-    svg("text", { x: right, y: foot - 14, "text-anchor": "end" }, `${long} ${of}`),
-    svg("rect", { class: "first", x, y: foot - 8, width: wide / 2, height: 8 }),
-    svg("rect", { x: x + wide / 2, y: foot - 8, width: wide / 2, height: 8 }));
+  return drawn("g", { class: "scale" },
+    drawn("text", { x: right, y: foot - 14, "text-anchor": "end" }, `${long} ${of}`),
+    drawn("rect", { class: "first", x, y: foot - 8, width: wide / 2, height: 8 }),
+    drawn("rect", { x: x + wide / 2, y: foot - 8, width: wide / 2, height: 8 }));
 }

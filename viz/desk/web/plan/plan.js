@@ -12,7 +12,7 @@ import { partsOf } from "./parts.js";
 
 const EMPTY = {
   unit: "ft", turn: 180, house: null, doors: [], areas: [], marks: [], spots: [], structures: [],
-  low_spots: [], bounds: [-4, -8, 36, 24], fit: [-4, -8, 36, 24], stale: false,
+  low_spots: [], bounds: [-4, -8, 36, 24], fit: [-4, -8, 36, 24], built: [-4, -8, 36, 24], stale: false,
 };
 
 /** Show the plan in an element.
@@ -36,6 +36,7 @@ class PlanView {
     this.left = null; // where what was let go of is, while that is on its way
     this.guides = [];
     this.snapWords = [];
+    this.fitted = "paving"; // what is shown of it, until a hand moves it
     this.spots = true;
     this.own = false; // whether a person has moved the picture
     this.mover = new Mover(desk, () => this.#settled());
@@ -108,7 +109,7 @@ class PlanView {
     const grown = !this.plan.areas.length !== !plan.areas.length || !this.plan.house !== !plan.house;
     this.plan = plan;
     this.win.turn = plan.turn;
-    if (first || turned || (grown && !this.own)) this.fit();
+    if (first || turned || (grown && !this.own)) this.fit("paving");
     if (!this.mover.busy && !this.held) this.#loose();
     if (this.lines && !plan.stale && !this.mover.busy) this.showLines(this.lines);
     this.paint();
@@ -127,12 +128,15 @@ class PlanView {
     this.paint();
   }
 
-  /** Show the paving, or what there is. */
-  fit() {
+  /** Show the paving, or what there is; or `all` that is drawn, however far from it that lies. */
+  fit(what = this.fitted) {
     this.own = false;
+    this.fitted = what;
+    const { fit, built, bounds } = this.plan;
+    const box = what === "paving" ? fit : this.spots ? bounds : built;
     const [wide, high] = this.frame;
     const around = wide < 620 ? 30 : 70;
-    this.win.fit(this.plan.fit, [around * 0.6, around, wide - around * 0.6, high - around]);
+    this.win.fit(box, [around * 0.6, around, wide - around * 0.6, high - around]);
     this.paint();
   }
 
@@ -226,18 +230,18 @@ class PlanView {
     return way.split("/").reduce((table, key) => table?.[key], this.desk.state.document);
   }
 
-  /** Make one change, and return why it was refused. */
-  async change(change, said) {
+  /** Make one change, and return why it was refused; `own` where who asks says that. */
+  async change(change, said, own = false) {
     const { at, to } = change;
     const reply = change.do === "remove"
-      ? await this.desk.several([change], said) : await this.desk.set(at, to, { said });
+      ? await this.desk.several([change], said, { own }) : await this.desk.set(at, to, { said, own });
     return this.#refused(reply);
   }
 
-  /** Write what was drawn, and return why it was refused. */
+  /** Write what was drawn, and return why it was refused: the bar of the drawing says it. */
   async write({ changes, said, call, see }) {
     if (see) this.desk.see(see);
-    if (changes) return this.#refused(await this.desk.several(changes, said));
+    if (changes) return this.#refused(await this.desk.several(changes, said, { own: true }));
     if (!call) return "";
     const reply = await this.desk.call(...call);
     const words = this.#refused(reply);
@@ -247,10 +251,10 @@ class PlanView {
     this.told.textContent = told ?? "";
     this.paint();
     if (!file) return "";
-    return this.#refused(await this.desk.file(file, text, { said: called, changes: more }));
+    return this.#refused(await this.desk.file(file, text, { said: called, changes: more, own: true }));
   }
 
-  /** Return what a reply was refused with; the page says it too. */
+  /** Return what a reply was refused with. */
   #refused(reply) {
     return reply?.is === "refused" ? reply.problems.map((each) => each.words).join(" ") : "";
   }
@@ -265,7 +269,7 @@ class PlanView {
   async typeLength(at, words, said) {
     const reply = await this.desk.call("edge-length", { at, length: words });
     const wrong = this.#refused(reply);
-    return wrong || this.#refused(await this.desk.several(reply.changes, said));
+    return wrong || this.#refused(await this.desk.several(reply.changes, said, { own: true }));
   }
 
   /** Begin a way of drawing. */

@@ -1,5 +1,7 @@
 // The plan as a picture of its own: an SVG file that carries its looks with it.
 
+import { drawn, give } from "../dom.js";
+
 const TONES = ["--paper", "--ink", "--clay", "--teal", "--line", "--quiet", "--look", "--fails"];
 
 /** Save the picture of a plan as it is seen. */
@@ -16,13 +18,7 @@ export async function saved(view) {
   for (const gone of picture.querySelectorAll(".handle .reach, .handle .ring, .dimension-button .reach")) {
     gone.remove();
   }
-  const style = document.createElementNS("http://www.w3.org/2000/svg", "style");
-  style.textContent = `svg { ${tones} font-family: "DejaVu Sans", system-ui, sans-serif; }\n${rules}`;
-  picture.prepend(style);
-  const file = new Blob([new XMLSerializer().serializeToString(picture)], { type: "image/svg+xml" });
-  const link = document.createElement("a");
-  link.href = URL.createObjectURL(file);
-  link.download = `${(view.desk.state.name || "yard").replace(/[^\p{L}\p{N}]+/gu, "-")}-plan.svg`;
-  link.click();
-  setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
+  picture.prepend(drawn("style", {}, `svg { ${tones} font-family: "DejaVu Sans", system-ui, sans-serif; }\n${rules}`));
+  const name = `${(view.desk.state.name || "yard").replace(/[^\p{L}\p{N}]+/gu, "-")}-plan.svg`;
+  give(name, new XMLSerializer().serializeToString(picture), "image/svg+xml");
 }

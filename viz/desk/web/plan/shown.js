@@ -4,7 +4,7 @@ import { arrowsOf, dimensionAt, dimensionLine, dimensions, ground, patterns, sca
 import { edgeLine, edgeOf, targets } from "./pick.js";
 import { LINE, placed } from "./labels.js";
 import { onWall } from "./snap.js";
-import { svg } from "./svg.js";
+import { drawn } from "../dom.js";
 
 const SMALL = 620; // pixels: a narrower picture has fewer words
 
@@ -45,11 +45,11 @@ export class Picture {
   constructor(root) {
     this.root = root;
     this.of = "";
-    this.back = svg("rect", { class: "behind-all", width: "100%", height: "100%" });
-    this.world = svg("g", { class: "world" });
-    this.over = svg("g", { class: "over" });
-    this.words = svg("g", { class: "words" });
-    this.handles = svg("g", { class: "handles" });
+    this.back = drawn("rect", { class: "behind-all", width: "100%", height: "100%" });
+    this.world = drawn("g", { class: "world" });
+    this.over = drawn("g", { class: "over" });
+    this.words = drawn("g", { class: "words" });
+    this.handles = drawn("g", { class: "handles" });
     this.known = new Map();
     const pen = document.createElement("canvas").getContext("2d");
     this.measured = new Map();
@@ -81,7 +81,7 @@ export class Picture {
     this.over.replaceChildren(
       ...signs(plan, win, { spots: view.spots, arrows: !drawing, small: frame[0] < SMALL }),
       ...this.#passing(view), ...(drawing?.signs(win) ?? []), ...view.guides.map((line) =>
-        svg("path", { class: "guide", d: linePath(line.map((xy) => win.seen(xy))) })),
+        drawn("path", { class: "guide", d: linePath(line.map((xy) => win.seen(xy))) })),
       scaleBar(win, plan.unit, [frame[0] - 18, frame[1] - 16]));
     this.targets = targets(plan, chosen, view.yard && !view.looked, view.cut);
     if (view.looked) for (const each of this.targets) each.moves = each.kind === "cut";
@@ -91,22 +91,22 @@ export class Picture {
 
   #edge({ plan, chosen }) {
     const found = chosen.endsWith("/edge") ? edgeOf(plan, chosen) : null;
-    return found ? [svg("path", { class: "edge chosen", d: edgeLine(found) })] : [];
+    return found ? [drawn("path", { class: "edge chosen", d: edgeLine(found) })] : [];
   }
 
   /** Return what passes over the plan: the way of a drop, the cut, the place that is looked at. */
   #passing({ win, way, cut, place }) {
     const found = [];
     const seen = (points) => linePath(points.map((xy) => win.seen(xy)));
-    if (way?.length > 1) found.push(svg("path", { class: "drop", d: seen(way) }));
+    if (way?.length > 1) found.push(drawn("path", { class: "drop", d: seen(way) }));
     if (way?.length) {
       const [x, y] = win.seen(way.at(-1));
-      found.push(svg("circle", { class: "drop end", cx: x, cy: y, r: 6 }));
+      found.push(drawn("circle", { class: "drop end", cx: x, cy: y, r: 6 }));
     }
-    if (cut) found.push(svg("path", { class: "cut", d: seen(cut) }));
+    if (cut) found.push(drawn("path", { class: "cut", d: seen(cut) }));
     if (place) {
       const [x, y] = win.seen(place);
-      found.push(svg("path", { class: "place-pin", d: `M${x} ${y}L${x - 9} ${y - 17}A10 10 0 1 1 ${x + 9} ${y - 17}Z` }));
+      found.push(drawn("path", { class: "place-pin", d: `M${x} ${y}L${x - 9} ${y - 17}A10 10 0 1 1 ${x + 9} ${y - 17}Z` }));
     }
     return found;
   }
@@ -202,20 +202,20 @@ export class Picture {
     const parts = [];
     if (label.told) {
       parts.push(dimensionLine(label.told));
-      parts.push(svg("rect", { class: "behind", x: x0, y: y0, width: x1 - x0, height: y1 - y0, rx: 6 }));
+      parts.push(drawn("rect", { class: "behind", x: x0, y: y0, width: x1 - x0, height: y1 - y0, rx: 6 }));
     }
     const near = [Math.min(Math.max(label.at[0], x0), x1), Math.min(Math.max(label.at[1], y0), y1)];
     if (apart(near, label.at) > 42) {
-      parts.push(svg("path", { class: "leader", d: linePath([label.at, near]) }));
+      parts.push(drawn("path", { class: "leader", d: linePath([label.at, near]) }));
     }
-    label.words.forEach((row, k) => parts.push(svg("text", {
+    label.words.forEach((row, k) => parts.push(drawn("text", {
       class: `label ${label.kind}${k ? " second" : ""}`, x, y: y0 + 2 + LINE * (k + 0.76), "text-anchor": "middle",
     }, row)));
     const edge = label.told && edgeOf(view.plan, label.key);
-    return label.told ? [svg("g", {
+    return label.told ? [drawn("g", {
       class: "dimension-button", tabindex: 0, role: "button", "data-edge": label.key,
       "aria-label": `Edge ${edge.from.name} to ${edge.to.name}, ${label.words[0]}. Press to type another length.`,
-    }, svg("rect", { class: "reach", x: x - 30, y: (y0 + y1) / 2 - 22, width: 60, height: 44 }), ...parts)] : parts;
+    }, drawn("rect", { class: "reach", x: x - 30, y: (y0 + y1) / 2 - 22, width: 60, height: 44 }), ...parts)] : parts;
   }
 
   /** Draw the handles; those that were there stay the same elements, so that focus stays. */
@@ -231,9 +231,9 @@ export class Picture {
     for (const [key, target] of wanted) {
       let made = this.known.get(key);
       if (!made) {
-        made = svg("g", { tabindex: 0, role: "button", "data-key": key },
-          svg("circle", { class: "reach", r: 22 }), svg("circle", { class: "ring", r: 18 }),
-          svg("circle", { class: "dot", r: 8 }));
+        made = drawn("g", { tabindex: 0, role: "button", "data-key": key },
+          drawn("circle", { class: "reach", r: 22 }), drawn("circle", { class: "ring", r: 18 }),
+          drawn("circle", { class: "dot", r: 8 }));
         this.known.set(key, made);
         this.handles.append(made);
       }

@@ -2,7 +2,8 @@
 import { adding, removing, rounding, typed } from "./outline.js";
 import { middleOf } from "./plane.js";
 import { edgeOf, titleOf } from "./pick.js";
-import { button, html } from "./svg.js";
+import { make } from "../dom.js";
+import { button } from "./parts.js";
 
 /** Draw what is told of what is chosen into an element.
  *  @param {HTMLElement} element
@@ -50,7 +51,7 @@ const told = {
     const door = view.plan.doors.find((each) => each.at === key);
     const written = view.written(key);
     frame(element, view, door.name, door.step,
-      html("div", { class: "row" },
+      make("div", { class: "row" },
         field(view, "sill", "Sill", written?.sill, (to) => ({ at: `${key}/sill`, to }),
           `sill of ${door.name}`)),
       places(view, `${key}/at`, written?.at ?? door.xy, (to) => ({ at: `${key}/at`, to }), door.name),
@@ -89,7 +90,7 @@ function edge(element, view, key) {
   if (!ring) return;
   const names = [from, to].map((each) => each.name || "?").join(" to ");
   frame(element, view, `Edge ${names}`, to.edge.label,
-    to.edge.label && html("div", { class: "row" },
+    to.edge.label && make("div", { class: "row" },
       field(view, "length", "Length", to.edge.label, null, `edge ${names}`,
         (words) => view.typeLength(to.at, words, `edge ${names}`))),
     buttons(
@@ -103,16 +104,16 @@ const said = (corner, k) => titleOf(corner, k).toLowerCase();
 
 function frame(element, view, title, quiet, ...inner) {
   element.append(
-    html("details", { open: view.wideEnough(), on: { toggle: (event) => view.opened(event) } },
-      html("summary", {}, html("b", {}, title), html("span", { class: "quiet" }, ` ${quiet ?? ""}`)),
+    make("details", { open: view.wideEnough(), ontoggle: (event) => view.opened(event) },
+      make("summary", {}, make("b", {}, title), make("span", { class: "quiet" }, ` ${quiet ?? ""}`)),
       ...inner.filter(Boolean)),
-    html("button", {
+    make("button", {
       type: "button", class: "close", "aria-label": `Let go of ${title}`,
-      on: { click: () => view.choose("") },
+      onclick: () => view.choose(""),
     }, "×"));
 }
 
-const buttons = (...inner) => html("div", { class: "row" }, ...inner.filter(Boolean));
+const buttons = (...inner) => make("div", { class: "row" }, ...inner.filter(Boolean));
 
 function round(view, ring, k) {
   const corner = ring.corners[k];
@@ -132,24 +133,22 @@ function places(view, at, written, change, what) {
       next[axis] = to;
       return change(next);
     }, what);
-  return html("div", { class: "row" }, one(0), one(1));
+  return make("div", { class: "row" }, one(0), one(1));
 }
 
 /** Return a labelled field that writes what is typed, and says below it why it may not. */
 function field(view, name, label, value, change, what, own) {
-  const wrong = html("span", { class: "wrong", role: "alert" });
-  const input = html("input", {
+  const wrong = make("span", { class: "wrong", role: "alert" });
+  const input = make("input", {
     name, value: value ?? "", autocomplete: "off", enterkeyhint: "done", spellcheck: "false",
-    on: {
-      change: async () => {
-        const to = number(input.value);
-        const words = await (own ? own(input.value) : view.change(change(to), what));
-        wrong.textContent = words ?? "";
-        input.setAttribute("aria-invalid", words ? "true" : "false");
-      },
+    onchange: async () => {
+      const to = number(input.value);
+      const words = await (own ? own(input.value) : view.change(change(to), what, true));
+      wrong.textContent = words ?? "";
+      input.setAttribute("aria-invalid", words ? "true" : "false");
     },
   });
-  return html("label", { class: "typed" }, html("span", {}, label), input, wrong);
+  return make("label", { class: "typed" }, make("span", {}, label), input, wrong);
 }
 
 /** Return what is typed as it is written in a file: a number where it is one. */

@@ -1,6 +1,8 @@
 // Base systems side by side at the place that was tapped: one scale, the finish at one level.
 
-import { patterns, svg, swatch } from "./patterns.js";
+import { drawn, make } from "../dom.js";
+import { folded, LETTER, LINE, spread } from "./labels.js";
+import { patterns, swatch } from "./patterns.js";
 
 const INK = "#17201d";
 const GROUND = "#3d5a22";
@@ -9,18 +11,11 @@ const FACE = "system-ui, 'Segoe UI', 'DejaVu Sans', sans-serif";
 const NARROW = 190; // pixels: a narrower column has thicknesses in it, and a list below
 
 function words(text, x, y, anchor, bold = false) {
-  return svg("text", {
+  return drawn("text", {
     x, y, "text-anchor": anchor, "font-family": FACE, "font-size": 15, fill: INK,
     "font-weight": bold ? 700 : 600, stroke: PAPER, "stroke-width": 4,
     "stroke-linejoin": "round", "paint-order": "stroke",
   }, text);
-}
-
-function made(name, text, className = "") {
-  const element = document.createElement(name);
-  if (className) element.className = className;
-  element.textContent = text;
-  return element;
 }
 
 /** One column: its layers to scale, the ground today, the soil below. */
@@ -28,37 +23,57 @@ function column(each, bases, wide, tall, number) {
   const scale = tall / (bases.deepest + bases.highest);
   const top = bases.highest * scale + 1;
   const layers = each.beds.map((bed) => `${bed.name} ${bed.thick}`).join(", ");
-  const box = svg("svg", {
+  const box = drawn("svg", {
     viewBox: `0 0 ${wide} ${tall + 2}`, width: wide, height: tall + 2, role: "img",
     "aria-label": `${each.title}: ${layers}; ${each.dig}`,
   });
   const { defs, fill } = patterns(bases.tones, `base${number}`);
   const whole = { x: 1, y: top, width: wide - 2, height: tall - top };
-  box.append(defs, svg("rect", { ...whole, fill: fill("soil") }));
+  box.append(defs, drawn("rect", { ...whole, fill: fill("soil") }));
   const narrow = wide < NARROW;
-  const told = [];
+  const labels = [];
   for (const bed of each.beds) {
     const y = top + bed.top * scale;
     const high = (bed.bottom - bed.top) * scale;
-    box.append(svg("rect", {
+    box.append(drawn("rect", {
       x: 1, y, width: wide - 2, height: high, fill: fill(bed.material), stroke: INK,
       "stroke-width": 1.4,
     }));
-    const middle = y + high / 2 + 5;
-    if (!narrow) told.push(words(bed.name, 12, middle, "start"));
-    const [x, anchor] = narrow ? [wide / 2, "middle"] : [wide - 12, "end"];
-    told.push(words(bed.thick, x, middle, anchor, true));
+    const room = Math.max(Math.floor((wide - 40) / LETTER) - bed.thick.length, 6);
+    const lines = narrow ? [] : folded(bed.name, room);
+    labels.push({ lines, thick: bed.thick, y: y + high / 2, tall: Math.max(lines.length, 1) * LINE });
   }
   const dug = top + each.dug * scale;
   if (tall - dug > 18) {
-    told.push(words(bases.soil, wide / 2, Math.min(dug + 24, tall - 4), "middle"));
+    labels.push({ lines: [], soil: bases.soil, y: Math.min(dug + 18, tall - 10), tall: LINE });
   }
+  // Layers thinner than a line of words would have theirs on one another.
+  spread(labels, 2, tall);
+  const told = labels.flatMap((label) => lettered(label, wide, narrow));
   const d = `M0,${top - each.ground * scale}H${wide}`;
-  box.append(svg("path", { d, stroke: PAPER, "stroke-width": 4.5 }));
-  box.append(svg("path", { d, stroke: GROUND, "stroke-width": 2.4, "stroke-dasharray": "9 5" }));
+  box.append(drawn("path", { d, stroke: PAPER, "stroke-width": 4.5 }));
+  box.append(drawn("path", { d, stroke: GROUND, "stroke-width": 2.4, "stroke-dasharray": "9 5" }));
   const frame = { ...whole, fill: "none", stroke: INK, "stroke-width": each.planned ? 5 : 1.4 };
-  box.append(...told, svg("rect", frame));
+  box.append(...told, drawn("rect", frame));
   return box;
+}
+
+/** The words of one layer, with a stroke to it where they stand off its middle. */
+function lettered({ lines, thick, soil, y, top, tall }, wide, narrow) {
+  const base = (k) => top + 14.5 + k * LINE;
+  if (soil) return [words(soil, wide / 2, base(0), "middle")];
+  const middle = top + tall / 2;
+  const found = lines.map((line, k) => words(line, 14, base(k), "start"));
+  const [x, anchor] = narrow ? [wide / 2, "middle"] : [wide - 14, "end"];
+  found.push(words(thick, x, base(0), anchor, true));
+  if (Math.abs(middle - y) > 3) {
+    for (const [far, near] of narrow ? [[2, 14]] : [[2, 11], [wide - 2, wide - 11]]) {
+      const d = `M${far},${y}L${near},${middle}`;
+      found.unshift(drawn("path", { d, stroke: PAPER, "stroke-width": 4 }),
+        drawn("path", { d, stroke: INK, "stroke-width": 1.6 }));
+    }
+  }
+  return found;
 }
 
 /** Draw the bases into an element.
@@ -73,30 +88,30 @@ export function drawBases(element, bases, desk, height) {
   const abreast = Math.min(bases.columns.length, room > 600 ? 4 : 3);
   const wide = Math.min(Math.floor((room - gap * (abreast - 1)) / abreast), 330);
   const tall = Math.max(Math.min(height, 520), 270);
-  const grid = made("div", "", "bases");
+  const grid = make("div", { class: "bases" });
   grid.style.gridTemplateColumns = `repeat(${abreast}, ${wide}px)`;
   grid.style.columnGap = `${gap}px`;
-  const more = made("div", "");
+  const more = make("div");
   bases.columns.forEach((each, number) => {
-    const card = made("section", "", each.planned ? "base base-planned" : "base");
-    const facts = made("div", "");
-    facts.append(...each.facts.map((fact) => made("p", fact, "base-fact")));
+    const card = make("section", { class: each.planned ? "base base-planned" : "base" });
+    const facts = make("div");
+    facts.append(...each.facts.map((fact) => make("p", { class: "base-fact" }, fact)));
     card.append(
-      made("h3", each.title),
-      made("p", each.tag ? `✓ ${each.tag}` : "", "base-tag"),
+      make("h3", {}, each.title),
+      make("p", { class: "base-tag" }, each.tag ? `✓ ${each.tag}` : ""),
       column(each, bases, wide, tall, number),
-      made("p", each.cut, "base-cut"),
+      make("p", { class: "base-cut" }, each.cut),
       facts,
     );
     // Sentences have no room in a narrow column, and stand below all of them.
-    const own = made("section", "", "base-more");
+    const own = make("section", { class: "base-more" });
     if (wide < NARROW) {
-      own.append(made("h4", each.title));
+      own.append(make("h4", {}, each.title));
       more.append(own);
     } else card.append(own);
-    own.append(made("p", each.dig, "base-dig"), made("p", each.why, "base-why"));
+    own.append(make("p", { class: "base-dig" }, each.dig), make("p", { class: "base-why" }, each.why));
     if (!each.planned) {
-      const choose = made("button", each.choose, "quiet-button");
+      const choose = make("button", { class: "quiet-button" }, each.choose);
       choose.type = "button";
       choose.addEventListener("click", () => desk.set(bases.at, each.base, { said: each.said }));
       own.append(choose);
@@ -104,15 +119,15 @@ export function drawBases(element, bases, desk, height) {
     grid.append(card);
   });
   const told = [bases.missed, bases.where, bases.scale, bases.about].filter(Boolean).join(" ");
-  element.replaceChildren(grid, key(bases, wide < NARROW), made("p", told, "section-words"), more);
+  element.replaceChildren(grid, key(bases, wide < NARROW), make("p", { class: "section-words" }, told), more);
 }
 
 /** What the patterns are, in words: the layers too where columns are narrow. */
 function key(bases, all) {
-  const list = made("ul", "", "section-key");
+  const list = make("ul", { class: "section-key" });
   const row = (picture, text) => {
-    const item = made("li", "");
-    item.append(picture, made("span", text));
+    const item = make("li");
+    item.append(picture, make("span", {}, text));
     list.append(item);
   };
   const seen = new Set();
@@ -120,8 +135,8 @@ function key(bases, all) {
     if (!seen.has(bed.name)) row(swatch(bed.material, bases.tones), bed.name);
     seen.add(bed.name);
   }
-  const dash = svg("svg", { width: 40, height: 24, viewBox: "0 0 40 24", "aria-hidden": "true" });
-  dash.append(svg("path", {
+  const dash = drawn("svg", { width: 40, height: 24, viewBox: "0 0 40 24", "aria-hidden": "true" });
+  dash.append(drawn("path", {
     d: "M0,12H40", stroke: GROUND, "stroke-width": 2.6, "stroke-dasharray": "9 5",
   }));
   row(dash, bases.ground);

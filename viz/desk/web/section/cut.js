@@ -1,39 +1,28 @@
 // A cut drawn in the browser: lengths true, heights so many times as large as fits its room.
 // Where everything lies, and every word, comes from the plan.
 
-import { patterns, svg } from "./patterns.js";
+import { drawn } from "../dom.js";
+import { folded, LETTER, LINE, spread } from "./labels.js";
+import { patterns } from "./patterns.js";
 
 const INK = "#17201d";
 const TEAL = "#0c5a60";
 const PAPER = "#fffdf8";
 const MM = 3.1; // pixels of a millimetre of pen
 const FACE = "system-ui, 'Segoe UI', 'DejaVu Sans', sans-serif";
-const LINE = 19; // pixels from one line of words to the next
-const LETTER = 8.6; // pixels of a letter, about
 const COLUMN = 268; // pixels for the words beside the cut, where there is room for them
 const ASIDE = 190; // for the words about a wall
 const WIDE = 700;
 const OVER = 92; // pixels over the cut, for how it falls
 const LARGEST = { ft: 70, m: 230 }; // pixels of one foot, of one metre
 
-/** Fold words so that no line has more letters than there is room for. */
-function folded(words, most) {
-  const lines = [];
-  for (const word of words.split(" ")) {
-    const last = lines.length - 1;
-    if (last >= 0 && `${lines[last]} ${word}`.length <= most) lines[last] += ` ${word}`;
-    else lines.push(word);
-  }
-  return lines;
-}
-
 function lettering(lines, x, y, { anchor = "start", bold = false, colour = INK } = {}) {
-  const text = svg("text", {
+  const text = drawn("text", {
     x, y, "font-family": FACE, "font-size": 15, "text-anchor": anchor, fill: colour,
     "font-weight": bold ? 700 : 500, stroke: PAPER, "stroke-width": 4,
     "stroke-linejoin": "round", "paint-order": "stroke",
   });
-  lines.forEach((line, k) => text.append(svg("tspan", { x, dy: k ? LINE : 0 }, line)));
+  lines.forEach((line, k) => text.append(drawn("tspan", { x, dy: k ? LINE : 0 }, line)));
   return text;
 }
 
@@ -61,22 +50,7 @@ function turf(points) {
     }
     carried = s - long;
   }
-  return svg("path", { d, stroke: "#4d6b2f", "stroke-width": 1.3, fill: "none" });
-}
-
-/** Spread labels so that none lies on another, in the order of their places. */
-function spread(labels, low, high) {
-  labels.sort((one, other) => one.y - other.y);
-  let foot = low;
-  for (const each of labels) {
-    each.top = Math.max(each.y - each.tall / 2, foot);
-    foot = each.top + each.tall + 5;
-  }
-  let head = high;
-  for (const each of [...labels].reverse()) {
-    each.top = Math.min(each.top, head - each.tall);
-    head = each.top - 5;
-  }
+  return drawn("path", { d, stroke: "#4d6b2f", "stroke-width": 1.3, fill: "none" });
 }
 
 /** Draw a cut.
@@ -120,33 +94,33 @@ export function drawCut(cut, width, height, oneScale, unit) {
   const path = (points) =>
     `M${points.map((each) => place(each).map((v) => v.toFixed(1)).join(",")).join("L")}`;
 
-  const picture = svg("svg", {
+  const picture = drawn("svg", {
     viewBox: `0 0 ${width} ${tall}`, width, height: tall, role: "img", "aria-label": cut.alt,
     xmlns: "http://www.w3.org/2000/svg",
   });
   const { defs, fill } = patterns(cut.tones, "cut");
-  const clip = svg("clipPath", { id: "cut-window" });
-  clip.append(svg("rect", { x: x(low), y: y(roof), width: (high - low) * across, height: deep }));
+  const clip = drawn("clipPath", { id: "cut-window" });
+  clip.append(drawn("rect", { x: x(low), y: y(roof), width: (high - low) * across, height: deep }));
   defs.append(clip);
-  const body = svg("g", { "clip-path": "url(#cut-window)" });
+  const body = drawn("g", { "clip-path": "url(#cut-window)" });
   for (const part of cut.parts) {
     if (part.is === "area") {
-      body.append(svg("path", {
+      body.append(drawn("path", {
         d: `${part.rings.map(path).join("Z")}Z`, "fill-rule": "evenodd",
         fill: part.material ? fill(part.material) : part.fill || "none", ...penned(part.pen),
       }));
     } else if (part.is === "line") {
       const d = path(part.points) + (part.closed ? "Z" : "");
-      body.append(svg("path", { d, fill: "none", ...penned(part.pen) }));
+      body.append(drawn("path", { d, fill: "none", ...penned(part.pen) }));
     } else if (part.is === "turf") {
       body.append(turf(part.points.map(place)));
     } else {
       body.append(lettering([part.words], ...place(part.at), { anchor: "middle" }));
     }
   }
-  picture.append(defs, svg("rect", { width, height: tall, fill: PAPER }), body);
+  picture.append(defs, drawn("rect", { width, height: tall, fill: PAPER }), body);
   for (const s of cut.levels.at) {
-    picture.append(svg("path", { d: `M${x(s)},${y(floor)}v6`, stroke: INK }));
+    picture.append(drawn("path", { d: `M${x(s)},${y(floor)}v6`, stroke: INK }));
   }
   picture.append(...notes(cut, { x, place, width, told }));
   picture.append(...beside(labels, cut, { place, tall, start: x(low), end: x(high) }));
@@ -159,7 +133,7 @@ function* notes(cut, { x, place, width, told }) {
   for (const each of levels) {
     const [px, py] = place(each.at);
     const first = each === levels[0];
-    yield svg("path", { d: `M${px},${py}l-6,-9h12Z`, fill: INK });
+    yield drawn("path", { d: `M${px},${py}l-6,-9h12Z`, fill: INK });
     yield lettering(each.words, px + (first ? 9 : -9), py - 9, {
       anchor: first ? "start" : "end", bold: true,
     });
@@ -192,7 +166,7 @@ function* fall(each, [px, py], [start, end], width) {
   if (!each.way) return;
   const reach = Math.min((end - start) * 0.3, 120) * each.way;
   const head = 9 * each.way;
-  yield svg("path", {
+  yield drawn("path", {
     d: `M${px - reach},${base + 12}H${px + reach}m${-head},-6l${head},6l${-head},6`,
     stroke: TEAL, "stroke-width": 2.5, fill: "none",
   });
@@ -207,9 +181,9 @@ function* beside(labels, cut, { place, tall, start, end }) {
     const middle = each.top + each.tall / 2;
     const words = from + 28 * cut.side;
     const d = `M${each.x},${each.y}L${from + 14 * cut.side},${middle}H${words - 4 * cut.side}`;
-    yield svg("path", { d, stroke: PAPER, "stroke-width": 3, fill: "none" });
-    yield svg("path", { d, stroke: INK, "stroke-width": 1, fill: "none" });
-    yield svg("circle", { cx: each.x, cy: each.y, r: 2.6, fill: INK });
+    yield drawn("path", { d, stroke: PAPER, "stroke-width": 3, fill: "none" });
+    yield drawn("path", { d, stroke: INK, "stroke-width": 1, fill: "none" });
+    yield drawn("circle", { cx: each.x, cy: each.y, r: 2.6, fill: INK });
     yield lettering(each.lines, words, each.top + 15, {
       anchor: cut.side > 0 ? "start" : "end",
     });

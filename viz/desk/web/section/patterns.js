@@ -1,20 +1,7 @@
 // Patterns of materials: each tells its material without colour too. Their tones come with the
 // section, as the drawings have them; only the marks are made here.
 
-const SVG = "http://www.w3.org/2000/svg";
-
-/** Make an SVG element with attributes.
- * @param {string} name
- * @param {Object<string, string|number>} attributes
- * @param {string} [words]
- * @returns {SVGElement}
- */
-export function svg(name, attributes = {}, words = "") {
-  const made = document.createElementNS(SVG, name);
-  for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, String(value));
-  if (words) made.textContent = words;
-  return made;
-}
+import { drawn } from "../dom.js";
 
 const outlined = (mark, line, width) => ({ ...mark, stroke: line, width });
 const stone = (points, fill) => ({ d: `M${points}Z`, fill });
@@ -81,15 +68,15 @@ MARKS.channel = MARKS.concrete;
  * @param {string} prefix set before every id, so that pictures on one page share none
  */
 export function patterns(tones, prefix) {
-  const defs = svg("defs");
+  const defs = drawn("defs");
   const id = (key) => `${prefix}-${key.replace(/[^a-z]/g, "-")}`;
   for (const [key, tone] of Object.entries(tones)) {
     const marks = [0, 1, 2].map((k) => tone.marks[k % tone.marks.length]);
-    const [width, height, drawn] = (MARKS[key] || MARKS["dense-graded"])({ marks, line: tone.line });
-    const tile = svg("pattern", { id: id(key), width, height, patternUnits: "userSpaceOnUse" });
-    tile.append(svg("rect", { width, height, fill: tone.ground }));
-    for (const mark of drawn) {
-      tile.append(svg("path", {
+    const [width, height, marked] = (MARKS[key] || MARKS["dense-graded"])({ marks, line: tone.line });
+    const tile = drawn("pattern", { id: id(key), width, height, patternUnits: "userSpaceOnUse" });
+    tile.append(drawn("rect", { width, height, fill: tone.ground }));
+    for (const mark of marked) {
+      tile.append(drawn("path", {
         d: mark.d, fill: mark.fill || "none", stroke: mark.stroke || "none",
         "stroke-width": mark.width || 0,
       }));
@@ -104,15 +91,15 @@ let taken = 0;
 
 /** Return a small picture of one material, for a list of words. */
 export function swatch(material, tones) {
-  const box = svg("svg", { width: 40, height: 24, viewBox: "0 0 40 24", "aria-hidden": "true" });
+  const box = drawn("svg", { width: 40, height: 24, viewBox: "0 0 40 24", "aria-hidden": "true" });
   if (material === "turf") {
-    box.append(svg("path", { d: GRASS, stroke: "#4d6b2f", fill: "none", "stroke-width": 1.4 }));
+    box.append(drawn("path", { d: GRASS, stroke: "#4d6b2f", fill: "none", "stroke-width": 1.4 }));
     return box;
   }
   taken += 1;
   const known = material in tones;
   const { defs, fill } = patterns(known ? { [material]: tones[material] } : {}, `swatch${taken}`);
-  box.append(defs, svg("rect", {
+  box.append(defs, drawn("rect", {
     x: 0.5, y: 0.5, width: 39, height: 23, fill: known ? fill(material) : "#26302f",
     stroke: "#2b2b2b",
   }));

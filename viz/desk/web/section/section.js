@@ -1,29 +1,18 @@
 // The section: a cut through the yard, or the bases side by side at one place.
 
+import { give, make, styled } from "../dom.js";
 import { swatch } from "./patterns.js";
 import { drawBases } from "./bases.js";
 import { drawCut } from "./cut.js";
 
 const STEP = { ft: 0.25, m: 0.1 }; // how far an arrow key moves the line
 
-function made(name, text = "", className = "") {
-  const element = document.createElement(name);
-  if (className) element.className = className;
-  if (text) element.textContent = text;
-  return element;
-}
-
-function pressing(text, className, press) {
-  const element = made("button", text, className);
-  element.type = "button";
-  element.addEventListener("click", press);
-  return element;
+function pressing(text, kind, onclick, attributes = {}) {
+  return make("button", { type: "button", class: kind, onclick, ...attributes }, text);
 }
 
 function chosen(text, pressed, press) {
-  const element = pressing(text, "choice-button", press);
-  element.setAttribute("aria-pressed", String(pressed));
-  return element;
+  return pressing(text, "choice-button", press, { "aria-pressed": Boolean(pressed) });
 }
 
 /** Return a line moved square to itself, in the unit of the site. */
@@ -35,13 +24,7 @@ function moved([[x0, y0], [x1, y1]], by) {
 
 /** Save a picture as it stands. */
 function save(picture, name) {
-  if (!picture) return;
-  const text = new XMLSerializer().serializeToString(picture);
-  const link = made("a");
-  link.href = URL.createObjectURL(new Blob([text], { type: "image/svg+xml" }));
-  link.download = name;
-  link.click();
-  setTimeout(() => URL.revokeObjectURL(link.href), 1000);
+  if (picture) give(name, new XMLSerializer().serializeToString(picture), "image/svg+xml");
 }
 
 /** Mount the section into its place of the page.
@@ -49,14 +32,10 @@ function save(picture, name) {
  * @param {Object} desk
  */
 export function mount(element, desk) {
-  const sheet = document.createElement("link");
-  sheet.rel = "stylesheet";
-  sheet.href = new URL("section.css", import.meta.url).href;
-  sheet.addEventListener("load", () => draw());
-  document.head.append(sheet);
+  styled("/web/section/section.css").then(() => draw());
   element.classList.add("section-view");
-  const bar = made("div", "", "section-bar");
-  const body = made("div", "", "section-body");
+  const bar = make("div", { class: "section-bar" });
+  const body = make("div", { class: "section-body" });
   element.replaceChildren(bar, body);
   const own = { show: "cut", oneScale: false, open: false, from: null, off: 0, sent: "" };
 
@@ -86,7 +65,7 @@ export function mount(element, desk) {
 
   function controls(section) {
     const { names, ways, reach } = section;
-    const box = made("div", "", "section-ways");
+    const box = make("div", { class: "section-ways" });
     for (const way of ways) {
       box.append(chosen(way.words, way.chosen, () => {
         own.off = 0;
@@ -94,10 +73,10 @@ export function mount(element, desk) {
         see(way.line);
       }));
     }
-    const bases = made("div", "", "section-ways");
+    const bases = make("div", { class: "section-ways" });
     bases.setAttribute("role", "group");
     bases.setAttribute("aria-label", names.systems);
-    bases.append(made("span", names.systems, "section-slide-word"));
+    bases.append(make("span", { class: "section-slide-word" }, names.systems));
     for (const system of section.systems) {
       bases.append(chosen(system.words, system.chosen, () => desk.see({ base_system: system.name })));
     }
@@ -107,15 +86,15 @@ export function mount(element, desk) {
     }));
     const keep = () => save(body.querySelector(".section-frame svg"), names.file);
     box.append(pressing(names.save, "quiet-button", keep));
-    const label = made("label", names.slide, "section-slide");
-    const input = made("input");
+    const label = make("label", { class: "section-slide" }, names.slide);
+    const input = make("input");
     Object.assign(input, {
       type: "range", min: -reach, max: reach, step: STEP[desk.state.unit], value: own.off,
     });
     input.addEventListener("input", () => slide(Number(input.value), reach));
     label.append(input);
     box.append(label);
-    const both = made("div");
+    const both = make("div");
     both.append(box, bases);
     return both;
   }
@@ -125,7 +104,7 @@ export function mount(element, desk) {
     const wide = Math.max(body.clientWidth, 280);
     const room = Math.max(element.clientHeight - 260, 250);
     const { picture, words, told } = drawCut(cut, wide, room, own.oneScale, desk.state.unit);
-    const frame = made("div", "", "section-frame");
+    const frame = make("div", { class: "section-frame" });
     frame.tabIndex = 0;
     frame.setAttribute("role", "group");
     frame.setAttribute("aria-label", names.keys);
@@ -136,41 +115,41 @@ export function mount(element, desk) {
       slide(own.off + way * STEP[desk.state.unit] * (event.shiftKey ? 4 : 1), section.reach);
     });
     frame.append(picture);
-    const text = made("p", [`${cut.title}.`, words, ...cut.said].join(" "), "section-words");
+    const text = make("p", { class: "section-words" }, [`${cut.title}.`, words, ...cut.said].join(" "));
     return [frame, controls(section), ...(told ? [] : [key(cut)]), text, levels(cut, names)];
   }
 
   /** What lies where, in words beside patterns, where the picture has no room for them. */
   function key(cut) {
-    const list = made("ul", "", "section-key");
+    const list = make("ul", { class: "section-key" });
     for (const layer of cut.layers) {
-      const row = made("li");
-      row.append(swatch(layer.material, cut.tones), made("span", layer.words));
+      const row = make("li");
+      row.append(swatch(layer.material, cut.tones), make("span", {}, layer.words));
       list.append(row);
     }
     return list;
   }
 
   function levels(cut, names) {
-    const fold = made("details");
+    const fold = make("details");
     fold.open = own.open;
     fold.addEventListener("toggle", () => {
       own.open = fold.open;
     });
-    const frame = made("div", "", "section-levels");
+    const frame = make("div", { class: "section-levels" });
     frame.tabIndex = 0;
     frame.setAttribute("role", "region");
     frame.setAttribute("aria-label", names.levels);
-    const table = made("table");
+    const table = make("table");
     for (const row of cut.levels.rows) {
-      const line = made("tr");
-      const head = made("th", row.name);
+      const line = make("tr");
+      const head = make("th", {}, row.name);
       head.scope = "row";
-      line.append(head, ...row.cells.map((cell) => made("td", cell)));
+      line.append(head, ...row.cells.map((cell) => make("td", {}, cell)));
       table.append(line);
     }
     frame.append(table);
-    fold.append(made("summary", names.levels), frame);
+    fold.append(make("summary", {}, names.levels), frame);
     return fold;
   }
 
@@ -181,11 +160,11 @@ export function mount(element, desk) {
     const held = body.contains(document.activeElement) ? document.activeElement : null;
     const again = held && (held.className ? `.${held.className}` : held.tagName.toLowerCase());
     if (section.words) {
-      body.replaceChildren(made("p", section.words, "section-none"));
+      body.replaceChildren(make("p", { class: "section-none" }, section.words));
     } else if (own.show === "bases") {
       drawBases(body, section.bases, desk, element.clientHeight - 400);
     } else {
-      const missed = section.missed ? [made("p", section.missed, "section-none")] : [];
+      const missed = section.missed ? [make("p", { class: "section-none" }, section.missed)] : [];
       body.replaceChildren(...missed, ...drawn(section));
     }
     if (again && own.show === "cut") body.querySelector(again)?.focus({ preventScroll: true });
