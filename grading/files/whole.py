@@ -23,6 +23,7 @@ def replace_file(file: Path, data: bytes) -> None:
         made = _beside(file, data)
         os.chmod(made, file.stat().st_mode & 0o7777)
         os.replace(made, file)
+        to_the_disk(file.parent)
     except OSError as error:
         _forget(made)
         raise _unwritten(file, error) from error
@@ -48,6 +49,7 @@ def new_file(file: Path, data: bytes) -> None:
             os.close(os.open(file, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
             os.replace(made, file)
             made = None
+        to_the_disk(file.parent)
     except OSError as error:
         if isinstance(error, FileExistsError):
             found = "a file that is there already"
@@ -56,6 +58,22 @@ def new_file(file: Path, data: bytes) -> None:
         raise _unwritten(file, error) from error
     finally:
         _forget(made)
+
+
+def to_the_disk(folder: Path) -> None:
+    """Have the names in a folder written down, so that a power cut does not undo them.
+
+    Notes
+    -----
+    What a file holds is written down by itself. Where a system knows no such thing for folders,
+    as Windows does not, it writes names in the order in which they were given.
+    """
+    with suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
 
 
 def _beside(file: Path, data: bytes) -> str:
