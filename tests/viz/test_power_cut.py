@@ -1,4 +1,4 @@
-"""The power goes at any step of any command that writes: all old, all new, or said to be neither."""
+"""The power goes at any step of a command that writes: all old, all new, or said to be neither."""
 
 from __future__ import annotations
 
