@@ -82,7 +82,7 @@ ON_THE_GRID = [name for name, ring in CONVEX.items() if shapely.Polygon(on_the_g
 def test_far_away_they_are_the_same(name, far):
     """Corners that lie closer than a double tells there are left out: none is meant."""
     ring = on_the_grid(CONVEX[name])
-    points = YARD.points + [*far, 0]
+    points = YARD.points + np.array([*far, 0])
     moved = ground_of(points, YARD.triangles)
     plane = (float(Fraction(30) + Fraction(1, 128) * Fraction(far[0])), -1 / 128, 0.0)
     here = clip(YARD, shapely.Polygon(ring)).volumes(30.0, -1 / 128, 0.0)
