@@ -19,8 +19,8 @@ requirements = pytest.importorskip("packaging.requirements")
 ROOT = Path(__file__).resolve().parents[1]
 
 PERMISSIVE = {
-    "MIT", "MIT-CMU", "BSD-2-Clause", "BSD-3-Clause", "0BSD", "Apache-2.0", "ISC", "Zlib", "PSF-2.0",
-    "CC0-1.0", "Apache-2.0 WITH LLVM-exception", "HPND",
+    "MIT", "MIT-CMU", "BSD-2-Clause", "BSD-3-Clause", "0BSD", "Apache-2.0", "ISC", "Zlib",
+    "PSF-2.0", "CC0-1.0", "Apache-2.0 WITH LLVM-exception", "HPND",
 }  # fmt: skip
 PER_FILE = {"MPL-2.0"}
 """Changes of files under it are given on under it; all else is not touched."""

@@ -104,7 +104,7 @@ def main() -> int:
     with tempfile.TemporaryDirectory() as scratch:
         home = told.into or Path(scratch) / "environment"
         own = installed(home, told.python, told.which == "lowest")
-        # Older libraries are deprecated by newer ones that they stand on: that is no concern of ours.
+        # Older libraries are deprecated by newer ones that they stand on: no concern of ours.
         words = [own, "-m", "pytest", "-q", "-n", "2", "-o", "filterwarnings=", *CORE]
         tests = subprocess.run(words, cwd=ROOT, check=False)
         differ = list(unlike(plans(sys.executable), plans(own)))
