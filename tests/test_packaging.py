@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import os
 import re
 import subprocess
+import sys
+import tarfile
 import tomllib
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -68,3 +72,38 @@ def test_the_typesetter_is_one_that_takes_a_time():
 )
 def test_every_table_that_is_shipped_can_be_read(name):
     assert tomllib.loads((ROOT / name).read_text(encoding="utf-8"))
+
+
+@pytest.mark.long
+def test_the_wheel_of_the_archive_is_that_of_the_checkout_and_runs_the_first_command(tmp_path):
+    """Built, taken apart, built again of itself, and run without what the checkout holds."""
+    pip = [sys.executable, "-m", "pip", "--disable-pip-version-check", "--quiet"]
+    builder = tmp_path / "builder"
+    subprocess.run([*pip, "install", "--target", builder, "hatchling"], check=True)
+    environment = os.environ | {"PYTHONPATH": str(builder)}
+
+    def built(source, into):
+        command = [sys.executable, "-m", "hatchling", "build", "-d", into]
+        subprocess.run(command, cwd=source, env=environment, check=True, capture_output=True)
+        (wheel,), (archive,) = into.glob("*.whl"), into.glob("*.tar.gz")
+        return wheel, archive
+
+    wheel, archive = built(ROOT, tmp_path / "one")
+    with tarfile.open(archive) as packed:
+        packed.extractall(tmp_path / "sources", filter="data")
+    (source,) = (tmp_path / "sources").iterdir()
+    again, _ = built(source, tmp_path / "two")
+    with zipfile.ZipFile(wheel) as one, zipfile.ZipFile(again) as other:
+        assert one.namelist() == other.namelist()
+        assert [each for each in one.namelist() if one.read(each) != other.read(each)] == []
+        assert not [each for each in one.namelist() if each.startswith("tests")]
+    home = tmp_path / "installed"
+    subprocess.run([*pip, "install", "--no-deps", "--target", home, wheel], check=True)
+    run = "import sys; from viz.cli import main; sys.exit(main(sys.argv[1:]))"
+    done = subprocess.run(
+        [sys.executable, "-c", run, "demo", tmp_path / "demo"], cwd=tmp_path, check=False,
+        env=os.environ | {"PYTHONPATH": str(home)}, capture_output=True, text=True,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    made = {each.name for each in (tmp_path / "demo").iterdir()}
+    assert {"homeowner.pdf", "crew.pdf", "yard.html", "plan.json"} <= made

@@ -430,13 +430,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
     arguments : sequence of str, optional
         The words after `fallaway`; those of the process by default.
     """
-    from viz.terminal.lines import hold_warnings, open_streams, stoppable
+    from viz.terminal.lines import hold_warnings, open_streams, stoppable, sum_in_one_order
 
     with stoppable() as stop:
         try:
             open_streams()
             if arguments is None:
                 hold_warnings()
+                sum_in_one_order()
             status = _main(arguments)
         except (SystemExit, KeyboardInterrupt):
             if not stop.signal:

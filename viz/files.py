@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from grading.errors import Problem, SiteError
+from grading.files.whole import to_the_disk
 from grading.site.model import Site
 from viz.file_names import slug
 from viz.scratch import held_folder, left_folders
@@ -173,9 +174,16 @@ def _moved(stage: Path, made: Path, folder: Path, own: Owner) -> list[Path]:
     if problems:
         raise SiteError(list(dict.fromkeys(problems)))
     owner = Owner(own.site, own.place, known).having(files)
+    # A name may be on the disk before what it names is: a power cut would leave files of nothing.
+    for file in files:
+        _to_the_disk(made / file)
+    for place in (made, *(each for each in made.rglob("*") if each.is_dir())):
+        to_the_disk(place)
     # From here on a run that is ended is taken up by the next: nothing is left to be made.
-    _replace(stage / _READY, owner.text())
-    _replace(folder / NOTE, _NOTED)
+    _put(stage, NOTE, _NOTED)
+    _put(stage, _READY, owner.text())
+    os.replace(stage / NOTE, folder / NOTE)
+    to_the_disk(folder)
     _settle(stage, made, folder, files)
     return [folder / file for file in files]
 
@@ -185,7 +193,10 @@ def _settle(stage: Path, made: Path, folder: Path, files: Sequence[Path]) -> Non
     for file in files:
         (folder / file).parent.mkdir(parents=True, exist_ok=True)
         os.replace(made / file, folder / file)
+    for place in {(folder / file).parent for file in files}:
+        to_the_disk(place)
     os.replace(stage / _READY, folder / MARK)
+    to_the_disk(folder)
     (folder / NOTE).unlink(missing_ok=True)
 
 
@@ -202,11 +213,19 @@ def _files(made: Path) -> list[Path]:
     return [file.relative_to(made) for file in sorted(made.rglob("*")) if file.is_file()]
 
 
-def _replace(file: Path, text: str) -> None:
-    """Write a file so that it is there whole or not at all."""
-    new = file.with_name(f"{file.name}-new")
+def _put(stage: Path, name: str, text: str) -> None:
+    """Write a file of a stage so that it is there whole or not at all."""
+    new = stage / f"{name}-new"
     new.write_text(text, encoding="utf-8")
-    os.replace(new, file)
+    _to_the_disk(new)
+    os.replace(new, stage / name)
+    to_the_disk(stage)
+
+
+def _to_the_disk(file: Path) -> None:
+    """Have what a file holds written down."""
+    with file.open("rb+") as stream:
+        os.fsync(stream.fileno())
 
 
 def _not_ours(folder: Path, files: Sequence[Path]) -> Problem:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import tempfile
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -14,6 +15,9 @@ from grading.errors import Problem, SiteError
 
 _HELD = ".held"
 """The file by whose lock a folder is known to be at work: the lock ends with its process."""
+
+_BEGUN = 60.0
+"""So old is a folder that was begun and is not held yet, that nobody is about to. [s]"""
 
 
 @contextmanager
@@ -72,10 +76,23 @@ def left_folders(parent: Path, prefix: str) -> Iterator[Path]:
         if not _ours(folder):
             continue
         with suppress(OSError):
+            if _never_held(folder):
+                shutil.rmtree(folder, ignore_errors=True)
+                continue
             lock = _locked(folder / _HELD, "r+b")
             if lock is not None:
                 with lock:
                     yield folder
+
+
+def _never_held(folder: Path) -> bool:
+    """Whether a run was ended between making a folder and holding it: nothing is in it yet.
+
+    Those two steps take no time, so one that was begun a while ago is not at work.
+    """
+    names = {each.name for each in folder.iterdir()}
+    begun = time.time() - folder.stat().st_mtime > _BEGUN
+    return begun and names == {f"{_HELD}-new"}
 
 
 def _ours(folder: Path) -> bool:

@@ -10,6 +10,7 @@ from pydantic import Field, StrictBool
 
 from grading.errors import Problem
 from grading.files.fields import Name, Table
+from grading.files.xml_text import prolog_of
 
 LOGOS = {
     ".png": b"\x89PNG\r\n\x1a\n",
@@ -94,7 +95,7 @@ def _is_picture(path: Path) -> bool:
     if path.suffix.lower() != ".svg":
         return data.startswith(LOGOS[path.suffix.lower()])
     # An entity could be made to grow without end, and no drawing program writes one.
-    if b"<!ENTITY" in data:
+    if prolog_of(data).has_entities:
         return False
     try:
         return str(ElementTree.fromstring(data).tag).rpartition("}")[2] == "svg"

@@ -14,6 +14,10 @@ from grading.files.toml_file import read_limited
 LARGEST_FILE = 64_000_000
 """What a list of points weighs at the most, some two million of them. [bytes]"""
 
+MOST_LINES = 4_000_000
+"""Of a list of points: a line that holds next to nothing takes as much room in memory as a point.
+Common practice, no source."""
+
 MOST_PROBLEMS = 20
 """Wrong cells listed for one file; the rest are only counted."""
 
@@ -168,6 +172,7 @@ def lines_of(path: Path, shown: str) -> list[str]:
     """Return the lines of the file, those that are comments left empty."""
     mend = "Thin the scan to one point every few inches."
     data = read_limited(path, shown, LARGEST_FILE, mend)
+    check_lines(data, shown, mend)
     encoding = "utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig"
     try:
         text = data.decode(encoding)
@@ -177,6 +182,13 @@ def lines_of(path: Path, shown: str) -> list[str]:
         found = f"the byte 0x{data[error.start]:02x}, which is not UTF-8"
         raise SiteError([Problem(f"{shown}, line {line}", found, "UTF-8 text", mend)]) from None
     return lines_in(text)
+
+
+def check_lines(data: bytes, shown: str, mend: str) -> None:
+    """Raise SiteError where a list of points has more lines than any."""
+    count = max(data.count(b"\n"), data.count(b"\r"))
+    if count > MOST_LINES:
+        raise SiteError([Problem(shown, f"{count:,} lines", f"at most {MOST_LINES:,}", mend)])
 
 
 def lines_in(text: str) -> list[str]:

@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+import glob
 import os
 import tempfile
+import time
 from contextlib import suppress
 from pathlib import Path
 
 from grading.errors import Problem, SiteError
+
+_ENDING = ".part"
+"""Of a file in the making: none that a site is read from ends so."""
+
+_AT_WORK = 10.0
+"""So old is what was left: between its making and its move a file is not locked. [s]"""
 
 
 def replace_file(file: Path, data: bytes) -> None:
@@ -23,6 +31,7 @@ def replace_file(file: Path, data: bytes) -> None:
         made = _beside(file, data)
         os.chmod(made, file.stat().st_mode & 0o7777)
         os.replace(made, file)
+        to_the_disk(file.parent)
     except OSError as error:
         _forget(made)
         raise _unwritten(file, error) from error
@@ -48,6 +57,7 @@ def new_file(file: Path, data: bytes) -> None:
             os.close(os.open(file, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
             os.replace(made, file)
             made = None
+        to_the_disk(file.parent)
     except OSError as error:
         if isinstance(error, FileExistsError):
             found = "a file that is there already"
@@ -58,13 +68,46 @@ def new_file(file: Path, data: bytes) -> None:
         _forget(made)
 
 
+def kept_once(file: Path, data: bytes) -> None:
+    """Write a file where there is none, all of it or nothing; what is there already stays.
+
+    Raises
+    ------
+    OSError
+        It cannot be written.
+    """
+    made = _beside(file, data)
+    try:
+        with suppress(FileExistsError):
+            os.link(made, file)
+        to_the_disk(file.parent)
+    finally:
+        _forget(made)
+
+
+def to_the_disk(folder: Path) -> None:
+    """Have the names in a folder written down, so that a power cut does not undo them.
+
+    Notes
+    -----
+    What a file holds is written down by itself. Where a system knows no such thing for folders,
+    as Windows does not, it writes names in the order in which they were given.
+    """
+    with suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
 def _beside(file: Path, data: bytes) -> str:
     """Return the name of a temporary file in the same folder that holds the bytes."""
-    handle, made = tempfile.mkstemp(
-        prefix=f".{file.stem[:40]}-", suffix=file.suffix, dir=file.parent
-    )
+    _forget_left(file)
+    handle, made = tempfile.mkstemp(prefix=_prefix(file), suffix=_ENDING, dir=file.parent)
     try:
         with os.fdopen(handle, "wb") as stream:
+            _locked(stream.fileno())
             stream.write(data)
             stream.flush()
             os.fsync(stream.fileno())
@@ -72,6 +115,36 @@ def _beside(file: Path, data: bytes) -> str:
         _forget(made)
         raise
     return made
+
+
+def _prefix(file: Path) -> str:
+    return f".{file.stem[:40]}-"
+
+
+def _forget_left(file: Path) -> None:
+    """Take away what a writer of this file left that was ended from outside."""
+    for left in file.parent.glob(f"{glob.escape(_prefix(file))}*{_ENDING}"):
+        with suppress(OSError):
+            handle = os.open(left, os.O_RDWR)
+            try:
+                is_left = _locked(handle) and time.time() - os.fstat(handle).st_mtime > _AT_WORK
+            finally:
+                os.close(handle)
+            if is_left:
+                os.unlink(left)
+
+
+def _locked(handle: int) -> bool:
+    """Lock an open file as long as it is open; return whether nobody else has it."""
+    try:
+        import fcntl
+
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except ImportError:  # a system without: there the age alone tells
+        return True
+    except OSError:
+        return False
+    return True
 
 
 def _masked() -> int:

@@ -8,17 +8,16 @@ every record that was there. A correction is a new record.
 from __future__ import annotations
 
 import hashlib
-import os
 import re
-import tempfile
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import LARGEST_FILE, read_limited, toml_of
+from grading.files.whole import kept_once
+from grading.signs import shortened, visible
 
 FOLDER = "records"
 """Of a site's folder."""
@@ -138,17 +137,29 @@ def _links(told: Mapping[str, Any], number: int, before: Record) -> Iterator[str
 
 
 def _photo_faults(folder: Path, told: Mapping[str, Any]) -> Iterator[str]:
-    for photo in told.get("photo", ()):
+    photos = told.get("photo", ())
+    for photo in photos if isinstance(photos, list) else ():
         if not isinstance(photo, dict):
             continue
+        named = shortened(visible(str(photo.get("file", ""))))
         path = folder / str(photo.get("file", ""))
         try:
-            same = hash_of(path.read_bytes()) == photo.get("sha256")
-        except OSError:
-            yield f"its photo {photo.get('file')} is not there"
+            # A record that somebody else sent may name what is no photo: a device never ends.
+            if not path.resolve().is_relative_to(folder.resolve()) or not path.is_file():
+                yield f"its photo {named} is not there"
+                continue
+            same = _hash_of_file(path) == photo.get("sha256")
+        except (OSError, ValueError):
+            yield f"its photo {named} is not there"
             continue
         if not same:
-            yield f"its photo {photo.get('file')} is another than then"
+            yield f"its photo {named} is another than then"
+
+
+def _hash_of_file(path: Path) -> str:
+    """Return the SHA-256 of a file of any size."""
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
 
 
 def add_record(folder: Path, kind: str, date: str, write: Callable[[int, str], str]) -> Path:
@@ -183,7 +194,7 @@ def add_record(folder: Path, kind: str, date: str, write: Callable[[int, str], s
             text = write(number, known[-1].hash if known else "")
             sealed = f'seal = "{hash_of(text.encode())}"\n{text}'
             path = home / f"{number:04d}-{kind}-{date}.toml"
-            written_once(path, sealed.encode())
+            kept_once(path, sealed.encode())
             return path
     except Timeout:
         mend = "Wait until it is done, or end it."
@@ -192,24 +203,3 @@ def add_record(folder: Path, kind: str, date: str, write: Callable[[int, str], s
     except OSError as error:
         found = (error.strerror or str(error)).lower()
         raise SiteError([Problem(str(home), found, "a folder that can be written")]) from error
-
-
-def written_once(path: Path, data: bytes) -> None:
-    """Put a whole file in its place, never over another; what is there already stays.
-
-    Parameters
-    ----------
-    path : Path
-    data : bytes
-    """
-    handle, name = tempfile.mkstemp(prefix=".new-", dir=path.parent)
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        with suppress(FileExistsError):
-            os.link(name, path)
-    finally:
-        with suppress(OSError):
-            Path(name).unlink()

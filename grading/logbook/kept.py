@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 from grading.crew.past_jobs import HOURS_FILE
 from grading.errors import Problem, SiteError
-from grading.files.toml_file import read_toml
-from grading.logbook.chain import FOLDER, hash_of, records_of, written_once
+from grading.files.csv_rows import LARGEST_FILE
+from grading.files.toml_file import read_limited, read_toml
+from grading.files.whole import kept_once
+from grading.logbook.chain import FOLDER, hash_of, records_of
 
 KEPT = "kept"
 """Of the folder of records."""
+
+_HASH = re.compile("[0-9a-f]{64}")
 
 
 def design_files(folder: Path) -> tuple[str, ...]:
@@ -63,7 +68,7 @@ def keep_design(folder: Path) -> dict[str, str]:
         data = (folder / name).read_bytes()
         found[name] = hash_of(data)
         if not (home / found[name]).exists():
-            written_once(home / found[name], data)
+            kept_once(home / found[name], data)
     return found
 
 
@@ -98,10 +103,14 @@ def restore_design(path: Path, into: Path) -> None:
             Problem(str(path), fault, "a record as it was written") for fault in record.faults
         ]
         raise SiteError(problems)
-    for name, kept in record.told.get("design", {}).items():
+    design = record.told.get("design")
+    for name, kept in (design if isinstance(design, dict) else {}).items():
         source = path.parent / KEPT / str(kept)
         try:
-            data = source.read_bytes()
+            # What is kept goes by its hash: a record that names anything else is none of ours.
+            if not _HASH.fullmatch(str(kept)) or not source.is_file():
+                raise FileNotFoundError
+            data = read_limited(source, name, LARGEST_FILE, "No file of a design is so large.")
         except OSError:
             raise SiteError(
                 [Problem(str(path), f"a design whose {name} is not kept", f"{source}")]

@@ -103,7 +103,7 @@ def _refused(job: Job, why: str, mend: str) -> SiteError:
 
 def _look_at(data: bytes) -> None:
     """Read every pixel, so that a broken file is told here and not by the typesetter."""
-    from PIL import Image
+    from PIL import Image, UnidentifiedImageError
 
     too_large = f"more than {LARGEST} pixels a side"
     try:
@@ -116,3 +116,5 @@ def _look_at(data: bytes) -> None:
                 picture.load()
     except Image.DecompressionBombError:
         raise ValueError(too_large) from None
+    except UnidentifiedImageError:  # its own words name a place in memory
+        raise ValueError("no whole picture") from None

@@ -59,6 +59,17 @@ HELD: list[str] = []
 MOST_HELD = 50
 
 
+def sum_in_one_order() -> None:
+    """Have libraries of linear algebra sum on one processor, however many there are.
+
+    On several they part a sum by their number, and a plan would differ between two machines in its
+    ninth digit. They read it as they are loaded; their matrices here are small.
+    """
+    for library in ("OPENBLAS", "MKL", "OMP", "BLIS"):
+        os.environ[f"{library}_NUM_THREADS"] = "1"
+    os.environ["VECLIB_MAXIMUM_THREADS"] = "1"
+
+
 def hold_warnings() -> None:
     """Keep the warnings of libraries off standard error: they speak to who wrote the program.
 

@@ -21,6 +21,7 @@ from grading.units import FARTHEST
 _INSUNITS = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m", 21: "us-ft"}
 _LINES = ("LINE", "LWPOLYLINE", "POLYLINE")
 _ROUND = 0.01  # how far a chord may lie from a curve. [m]
+_MOST_VERTICES = 1_000_000
 _AT_A_POINT = 0.01
 """A vertex of a line drawn flat is at a point that is so near. [m]"""
 
@@ -56,6 +57,7 @@ def read_dxf(path: Path, shown: str, given: float | None, part: str | None) -> P
     codes: list[str] = []
     lines: list[tuple[Floats, bool]] = []
     left: Counter[str] = Counter()
+    room = _MOST_VERTICES
     for entity in entities:
         layer = entity.dxf.layer
         if part is not None and layer != part:
@@ -71,11 +73,14 @@ def read_dxf(path: Path, shown: str, given: float | None, part: str | None) -> P
                 points += corners
                 codes += [_layer(layer)] * len(corners)
             elif kind in _LINES and not _is_mesh(entity):
-                line = _vertices(entity, _ROUND / metres)
+                line = _vertices(entity, metres, room, shown)
+                room -= len(line)
                 flat = kind != "LINE" and not getattr(entity, "is_3d_polyline", False)
                 lines.append((line, flat))
             else:
                 left[f"entities of type {shortened(visible(kind))}"] += 1
+        except SiteError:
+            raise
         except Exception as error:
             raise _no(shown, error) from error
     # Faces share their corners; of those the first is kept.
@@ -138,11 +143,23 @@ def _layer(name: str) -> str:
     return name if is_visible(name) and len(name) <= 200 else ""
 
 
-def _vertices(entity: Any, chord: float) -> Floats:
-    """Return the vertices of a line (j, 3), curves by chords."""
+def _vertices(entity: Any, metres: float, room: int, shown: str) -> Floats:
+    """Return the vertices of a line (j, 3), curves by chords; at most `room` of them."""
     from ezdxf import path
 
     made = path.make_path(entity)
+    corners = np.array([tuple(vertex) for vertex in made.control_vertices()], float)
+    # Far from any site a curve has chords without end.
+    if not (np.abs(corners) * metres <= FARTHEST).all():
+        raise _no(shown, "coordinates of no site")
+    chord = _ROUND / metres
+    # A chord of a curve of radius r lies off it by l2 / 8 r: so many are at the most needed.
+    most = float(np.abs(np.diff(corners, axis=0)).sum()) if made.has_curves else 0.0
+    curved = sum(command.type is not path.Command.LINE_TO for command in made.commands())
+    if len(corners) + curved * np.sqrt(most / chord) > room:
+        found = f"lines of more than {_MOST_VERTICES:,} vertices, curves counted by their chords"
+        mend = "Save the breaklines of the survey alone."
+        raise SiteError([Problem(shown, found, "the lines of a yard", mend)])
     return np.array([tuple(vertex) for vertex in made.flattening(chord)], float).reshape(-1, 3)
 
 

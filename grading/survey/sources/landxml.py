@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import re
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,6 +12,7 @@ import numpy as np
 
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import read_limited
+from grading.files.xml_text import prolog_of
 from grading.geometry.arrays import Floats
 from grading.signs import is_visible, shortened, visible
 from grading.survey.sources.model import PointFile, no_sd
@@ -59,7 +59,7 @@ def read_landxml(path: Path, shown: str, given: float | None, part: str | None) 
         coordinates that are no numbers.
     """
     data = read_limited(path, shown, LARGEST, THIN)
-    if re.search(rb"<!(DOCTYPE|ENTITY)", data[:100_000]):
+    if prolog_of(data).has_type:
         raise _no(shown, "a document type of its own")
     found = _Found()
     try:

@@ -63,7 +63,7 @@ def open_ply(path: Path, shown: str) -> ScanFile:
 
         return ScanFile(shown, "PLY", None, head.count, texts)
     row = np.dtype([(name, head.order + kind) for name, kind in head.fields])
-    there = (path.stat().st_size - head.start) // row.itemsize
+    there = max(path.stat().st_size - head.start, 0) // row.itemsize
     if there < head.count:
         raise _broken(shown, f"{there:,} of {head.count:,} points")
 

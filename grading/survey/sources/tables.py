@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import csv
 import warnings
-import zipfile
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
+from typing import Any
 
 from grading.errors import Problem, SiteError
+from grading.files.csv_rows import check_lines
 from grading.files.toml_file import read_limited
 from grading.signs import shortened, visible
 from grading.survey.sources.model import PointFile
+from grading.survey.sources.packed import check_packed, too_large
 from grading.survey.sources.rows import points_of_rows
 
 LARGEST = 64_000_000
@@ -20,7 +23,6 @@ THIN = "Thin it, or read it as a scan: --as scan."
 
 _MOST_ROWS = 1_000_000
 _MOST_COLUMNS = 60
-_MOST_UNPACKED = 500_000_000  # bytes of a spreadsheet, which is packed
 
 
 def read_csv(path: Path, shown: str, given: float | None) -> PointFile:
@@ -43,6 +45,7 @@ def read_csv(path: Path, shown: str, given: float | None) -> PointFile:
 def text_of(path: Path, shown: str) -> str:
     """Return a text, UTF-8 or UTF-16 with a mark, or as Windows writes it; SiteError if none."""
     data = read_limited(path, shown, LARGEST, THIN)
+    check_lines(data, shown, THIN)
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
         encoding = "utf-16"
     else:
@@ -97,8 +100,9 @@ def read_xlsx(path: Path, shown: str, given: float | None, part: str | None) -> 
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of styles and pictures that are not read
             book = openpyxl.load_workbook(path, read_only=True, data_only=True)
-            sheets = {sheet.title: list(_cells(sheet, shown)) for sheet in book.worksheets}
-            book.close()
+            rows = _Rows(shown)
+            with closing(book):
+                sheets = {sheet.title: list(rows.of(sheet)) for sheet in book.worksheets}
     except SiteError:
         raise
     except Exception as error:
@@ -115,13 +119,11 @@ def read_xlsx(path: Path, shown: str, given: float | None, part: str | None) -> 
 def _check_packed(path: Path, shown: str) -> None:
     """Raise SiteError where a packed file is none, or swells to more than any list of points."""
     try:
-        with zipfile.ZipFile(path) as packed:
-            size = sum(entry.file_size for entry in packed.infolist())
+        found = check_packed(path, LARGEST)
     except Exception as error:
         raise _no_sheet(shown, error) from error
-    if size > _MOST_UNPACKED or path.stat().st_size > LARGEST:
-        found = f"a spreadsheet of {size / 1e6:.0f} MB unpacked"
-        raise SiteError([Problem(shown, found, f"at most {_MOST_UNPACKED / 1e6:.0f} MB", THIN)])
+    if found:
+        raise too_large(shown, found, THIN)
 
 
 def _no_sheet(shown: str, error: Exception) -> SiteError:
@@ -130,13 +132,26 @@ def _no_sheet(shown: str, error: Exception) -> SiteError:
     return SiteError([Problem(shown, f"no whole spreadsheet ({words})", "an XLSX file", mend)])
 
 
-def _cells(sheet: object, shown: str) -> Iterator[tuple[int, list[str]]]:
-    sheet.reset_dimensions()  # type: ignore[attr-defined]  # programs write what is not so
-    rows = sheet.iter_rows(values_only=True, max_col=_MOST_COLUMNS)  # type: ignore[attr-defined]
-    for number, row in enumerate(rows, start=1):
-        if number > _MOST_ROWS:
-            raise SiteError([Problem(shown, f"more than {_MOST_ROWS:,} rows", "fewer", THIN)])
-        yield number, [_as_text(cell) for cell in row]
+class _Rows:
+    """The rows of the sheets of one spreadsheet that hold anything, as far as there is room."""
+
+    def __init__(self, shown: str) -> None:
+        self._shown = shown
+        self._count = 0
+
+    def of(self, sheet: Any) -> Iterator[tuple[int, list[str]]]:
+        """Yield the rows of a sheet, each with its number."""
+        sheet.reset_dimensions()  # programs write what is not so
+        # Closed by itself: where too many are there, the file would stay open behind it.
+        with closing(sheet.iter_rows(values_only=True, max_col=_MOST_COLUMNS)) as rows:
+            for number, row in enumerate(rows, start=1):
+                self._count += 1
+                if self._count > _MOST_ROWS:
+                    found = f"more than {_MOST_ROWS:,} rows"
+                    raise SiteError([Problem(self._shown, found, "fewer", THIN)])
+                cells = [_as_text(cell) for cell in row]
+                if any(cells):
+                    yield number, cells
 
 
 def _as_text(cell: object) -> str:

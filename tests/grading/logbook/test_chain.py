@@ -1,6 +1,7 @@
 """Records are written once, each after the one before; what is torn, edited or missing is told."""
 
 import datetime
+import json
 import multiprocessing
 import os
 
@@ -9,7 +10,7 @@ from compared import folder
 
 import grading
 from grading.errors import SiteError
-from grading.logbook.chain import FOLDER, add_record, hash_of, records_of
+from grading.logbook.chain import FOLDER, SCHEMA, add_record, hash_of, records_of
 from grading.logbook.kept import KEPT, restore_design
 from grading.logbook.model import Entry, record_note
 from grading.logbook.words import changed_since, corrected, faults_of, in_force
@@ -217,3 +218,49 @@ def test_the_design_of_a_record_is_kept_and_compared_with_what_is_now(site, tmp_
     assert "was changed where it is kept" in capsys.readouterr().err
     assert cli.main(["compare", str(path.with_name("0009-note-2027-05-14.toml")), str(root)]) == 2
     assert "no record" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    "named", ["/dev/zero", "../elsewhere.jpg", "{}/elsewhere.jpg", "link.jpg", "pipe", ".", "", 3]
+)
+def test_a_record_that_somebody_else_sent_has_no_other_file_read(site, tmp_path, named):
+    """A device never ends and a pipe never begins: a record names a photo of the site, or none."""
+    outside = tmp_path / "elsewhere.jpg"
+    outside.write_bytes(b"x")
+    (site.folder / "link.jpg").symlink_to(outside)
+    os.mkfifo(site.folder / "pipe")
+    file = named.format(tmp_path) if isinstance(named, str) else named
+
+    def text(number, previous):
+        return (
+            f'schema = "{SCHEMA}"\nnumber = {number}\nprevious = "{previous}"\n'
+            f'[[photo]]\nfile = {json.dumps(file)}\nsha256 = "{hash_of(b"x")}"\n'
+            f'[design]\n"site.toml" = {json.dumps(file)}\n'
+        )
+
+    path = add_record(site.folder, "note", "2027-05-14", text)
+    (found,) = records_of(site.folder)
+    assert len(found.faults) == 1
+    assert found.faults[0].startswith("its photo ")
+    assert found.faults[0].endswith(" is not there")
+    path.write_text(path.read_text().replace("[[photo]]", "[[other]]"))
+    sealed = path.read_text().partition("\n")[2]
+    path.write_text(f'seal = "{hash_of(sealed.encode())}"\n{sealed}')
+    assert records_of(site.folder)[0].faults == ()
+    into = tmp_path / "into"
+    into.mkdir()
+    with pytest.raises(SiteError, match=r"a design whose site\.toml is not kept"):
+        restore_design(path, into)
+    assert list(into.iterdir()) == []
+
+
+def test_what_a_writer_left_that_was_killed_goes_with_the_next(three):
+    home = three.folder / FOLDER
+    left = home / f".{records_of(three.folder)[-1].file[:-5].replace('0003', '0004')}-x.part"
+    left.write_bytes(b"half")
+    record_note(three, entry("soon after"))
+    assert left.exists(), "it may be at work"
+    os.utime(left, (0, 0))
+    left.rename(home / left.name.replace("0004", "0005"))
+    record_note(three, entry("later"))
+    assert list(home.glob(".*.part")) == []

@@ -5,8 +5,9 @@ from pathlib import Path
 
 import pytest
 
+from grading.errors import SiteError
 from viz.desk.blocks import Change
-from viz.desk.written.journal import FOLDER, JOURNAL
+from viz.desk.written.journal import FOLDER, JOURNAL, UNREAD
 from viz.desk.written.state import OUTSIDE, State
 
 TEXT = (
@@ -161,3 +162,72 @@ def test_two_windows_that_write_to_one_key_meet(folder):
     assert state.clash(base, ["door/0"]) == "door/0"
     assert state.clash(base, ["name"]) == ""
     assert state.clash(state.now.number, ["door/0/sill"]) == ""
+
+
+def written(folder: Path, *lines: dict) -> Path:
+    """Write a journal by hand: what stands in the files, then these lines."""
+    texts = {each: (folder / each).read_text() for each in ("site.toml", "spots.csv")}
+    began = {"revision": 1, "kind": "began", "said": "", "at": "", "texts": texts, "touched": []}
+    journal = folder / FOLDER / JOURNAL
+    journal.parent.mkdir()
+    told = "".join(f"{json.dumps(each)}\n" for each in (began, {"saved": 1}, *lines))
+    journal.write_text(told)
+    return journal
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["../crew.toml", "{}/crew.toml", "../site/../crew.toml", "a/../../crew.toml", ".fallaway/x.txt",
+     ".bashrc", "run.sh", "..", ""],
+)  # fmt: skip
+@pytest.mark.parametrize("text", ["gotcha", None])
+def test_no_journal_has_a_file_written_or_taken_away_outside_its_folder(tmp_path, name, text):
+    """A folder that somebody else sent holds a journal that the page did not write."""
+    home = tmp_path / "site"
+    home.mkdir()
+    (home / "site.toml").write_text(TEXT)
+    (home / "spots.csv").write_text("x,y,z\n1,2,3\n")
+    (tmp_path / "crew.toml").write_text("mine")
+    named = name.format(tmp_path)
+    change = {"revision": 2, "kind": "did", "said": "", "at": "", "touched": []}
+    journal = written(home, change | {"texts": {named: text}})
+    before = {each: each.read_bytes() for each in tmp_path.rglob("*") if each.is_file()}
+    with pytest.raises(SiteError) as refused:
+        State(home)
+    said = str(refused.value)
+    assert said.startswith(f'{FOLDER}/{JOURNAL}, line 3: found a change of "')
+    assert "expected one of a file in the folder of the site" in said
+    lock = home / FOLDER / "lock"
+    after = {each: each.read_bytes() for each in tmp_path.rglob("*") if each.is_file()}
+    assert {each: data for each, data in after.items() if each != lock} == before
+    assert journal.exists()
+
+
+def test_what_a_link_leads_to_elsewhere_is_neither_held_nor_written_down(folder, tmp_path_factory):
+    secret = tmp_path_factory.mktemp("elsewhere") / "secret.txt"
+    secret.write_text("not of this yard")
+    (folder / "note.txt").symlink_to(secret)
+    state = State(folder)
+    assert "note.txt" not in state.now.document.texts
+    state.close()
+    assert "not of this yard" not in (folder / FOLDER / JOURNAL).read_text()
+    assert secret.read_text() == "not of this yard"
+
+
+@pytest.mark.parametrize(
+    "junk", [b"\0" * 300 + b"\n", b"{]\n", b"[[[[" * 100_000 + b"\n", b"\xff\n"]
+)
+def test_what_stands_behind_a_line_gone_bad_is_set_aside_and_nothing_new_is_lost(folder, junk):
+    """A disk that went wrong: what was written after it was opened again was never read again."""
+    state = State(folder)
+    change(state, "door/0/sill", 101)
+    killed(state)
+    journal = folder / FOLDER / JOURNAL
+    whole = journal.read_bytes()
+    journal.write_bytes(whole + junk + b'{"saved": 2}\n')
+    again = State(folder)
+    assert sill(again) == 101
+    change(again, "door/0/sill", 102)
+    killed(again)
+    assert sill(State(folder)) == 102
+    assert (folder / FOLDER / UNREAD).read_bytes() == junk + b'{"saved": 2}\n'

@@ -19,12 +19,12 @@ from grading.files.toml_file import toml_of
 from grading.reading.site_edit import Edit, Way, edited, put
 from grading.reading.written import FILE
 from viz.desk.blocks import Change
+from viz.desk.written.journal import TEXT_FILES
 
 LONGEST_TEXT = 8_000_000
 """Letters of a file that is held as text; a longer one is read where it lies, and never changed
 here."""
 
-_TEXT_FILES = (".csv", ".toml", ".txt")
 _NAME = re.compile(r"[\w][\w .-]{0,80}\.(csv|toml)")
 
 
@@ -114,10 +114,10 @@ def read_document(folder: Path) -> Document:
     SiteError
         A file of it cannot be read as text.
     """
-    texts = {}
+    texts, home = {}, folder.resolve()
     for file in sorted(folder.iterdir()):
-        if file.suffix.lower() in _TEXT_FILES and file.is_file():
-            if file.name != FILE and file.stat().st_size > LONGEST_TEXT:
+        if file.suffix.lower() in TEXT_FILES and file.is_file():
+            if file.name != FILE and not _held(file, home):
                 continue
             try:
                 texts[file.name] = file.read_bytes().decode("utf-8-sig").replace("\r\n", "\n")
@@ -126,6 +126,14 @@ def read_document(folder: Path) -> Document:
                     continue
                 raise SiteError([Problem(str(file), str(error), "text in UTF-8")]) from None
     return Document(texts)
+
+
+def _held(file: Path, home: Path) -> bool:
+    """Whether the page holds a file beside the site file: none that is long or lies elsewhere.
+
+    A link may lead to what is no part of the site, and what is held is shown and written down.
+    """
+    return file.stat().st_size <= LONGEST_TEXT and file.resolve().is_relative_to(home)
 
 
 def way_of(at: str) -> Way:

@@ -8,7 +8,7 @@ import pytest
 from brokenfiles import broken, whole
 
 from grading.errors import SiteError
-from grading.survey.sources import tables
+from grading.survey.sources import packed
 from grading.survey.sources.formats import read_file
 from grading.survey.sources.importing import import_files
 from grading.survey.sources.model import ScanFile
@@ -101,10 +101,10 @@ def test_nothing_is_written_of_them(name, tmp_path):
 
 
 def test_a_packed_file_that_swells_is_told(tmp_path, monkeypatch):
-    monkeypatch.setattr(tables, "_MOST_UNPACKED", 1_000_000)
+    monkeypatch.setattr(packed, "MOST_UNPACKED", 1_000_000)
     path = tmp_path / "bomb.xlsx"
-    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as packed:
-        packed.writestr("xl/worksheets/sheet1.xml", bytes(2_000_000))
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as made:
+        made.writestr("xl/worksheets/sheet1.xml", bytes(2_000_000))
     assert "2 MB unpacked" in told(path)
 
 
