@@ -106,8 +106,7 @@ def stills_begun(
     ----------
     shots, smoother, samples : as for `stills`, which tells what they are and what is raised
     """
-    large = tuple((parts, eye, (w * smoother, h * smoother)) for parts, eye, (w, h) in shots)
-    drawn = begun(Job(large, BACKGROUND, samples))
+    drawn = begun(Job(tuple(shots), BACKGROUND, smoother, samples))
 
     def waited() -> Stills:
         outcome = drawn()
@@ -116,21 +115,9 @@ def stills_begun(
         seen = [None if each is None or np.ptp(each) == 0 else each for each in found]
         if shots and all(each is None for each in seen):
             raise CannotDraw(STALLED if outcome.stalled else NO_OPENGL)
-        pictures = tuple(
-            None if each is None else _sized(each, size)
-            for each, (_, _, size) in zip(seen, shots, strict=True)
-        )
-        return Stills(pictures, STALLED if outcome.stalled else STOPPED)
+        return Stills(tuple(seen), STALLED if outcome.stalled else STOPPED)
 
     return waited
-
-
-def _sized(picture: Pixels, size: tuple[int, int]) -> Pixels:
-    from PIL import Image
-
-    if picture.shape[1::-1] == size:
-        return picture
-    return np.asarray(Image.fromarray(picture).resize(size, Image.Resampling.BOX))
 
 
 def stills(

@@ -228,6 +228,7 @@ def test_a_child_that_comes_no_further_is_ended_and_its_pictures_kept(
     walkway_shot, monkeypatch, tmp_path
 ):
     monkeypatch.setattr(child, "LIMIT", 0.0)
+    monkeypatch.setattr(child, "_LOOK", 0.01)
     with pytest.raises(CannotDraw, match="Drawing came no further and was ended"):
         render.stills([walkway_shot])
     assert not child.CHILDREN
