@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from viz.pictures.drawing_room import DrawingRoom
     from viz.scene.parts import Part
 
+    Still = tuple[Sequence[Part], Eye, tuple[int, int]]
+
 SAMPLES = 1
 """Looks at each pixel, where nothing else is asked for.
 
@@ -46,7 +48,7 @@ class Job:
     of these is looked at on top of that.
     """
 
-    stills: tuple[tuple[Sequence[Part], Eye, tuple[int, int]], ...]
+    stills: tuple[Still, ...]
     background: str
     smoother: int = 1
     samples: int = SAMPLES

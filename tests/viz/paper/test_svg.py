@@ -74,7 +74,7 @@ def test_an_svg_is_one_that_any_reader_of_xml_takes(sheet, tmp_path):
     (file,) = write(sheet, tmp_path / "page", ("svg",))
     root = ET.parse(file).getroot()
     assert root.find(f"{SVG}title").text == 'ends & "means" <here>'
-    assert [each.get("id") for each in root.iter(f"{SVG}g")][0] == "a-&-b-1"
+    assert next(each.get("id") for each in root.iter(f"{SVG}g")) == "a-&-b-1"
     words = {"".join(each.itertext()) for each in root.iter(f"{SVG}text")}
     assert words == {*(f"5 < 6 & “{each}” ½" for each in ("left", "center", "right")), "upright"}
     box = [float(each) for each in root.get("viewBox").split()]
