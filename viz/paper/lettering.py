@@ -6,7 +6,7 @@ import math
 import warnings
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cache, lru_cache
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
@@ -25,6 +25,7 @@ _FINE = 64  # units that FreeType tells lengths in, to a point
 ROOM = 0.35  # kept clear around words [mm]
 
 
+@cache
 def font_file(bold: bool = False) -> Path:
     """Return the file of the letters of every drawing and picture, which comes with matplotlib."""
     package = find_spec("matplotlib")  # found, and not loaded

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from functools import cache
 from xml.sax.saxutils import escape
 
 import numpy as np
@@ -15,7 +16,7 @@ import numpy as np
 from viz.paper.compose import Words
 from viz.paper.drawing import Pen
 from viz.paper.ink import Ink
-from viz.paper.lettering import FONT, Floats
+from viz.paper.lettering import FONT
 from viz.paper.page import POINT, Page
 
 _ANCHORS = {"left": "start", "center": "middle", "right": "end"}
@@ -52,7 +53,7 @@ def _drawn(inks: Iterable[Ink | Words], high: float) -> Iterator[str]:
     for ink in inks:
         if isinstance(ink, Words):
             yield _words(ink, high)
-        elif path := "".join(_ring(ring, high, ink.closed) for ring in ink.rings if len(ring) > 1):
+        elif path := _path(ink, high):
             drawn = f'<path d="{path}" fill="{ink.fill or "none"}"{_stroke(ink.pen)}/>'
             if ink.name:
                 seen[ink.name] += 1
@@ -61,10 +62,19 @@ def _drawn(inks: Iterable[Ink | Words], high: float) -> Iterator[str]:
             yield drawn
 
 
-def _ring(ring: Floats, high: float, closed: bool) -> str:
-    points = np.asarray(ring, float) * (1.0, -1.0) + (0.0, high)
-    told = ("L %.4f %.4f " * len(points)) % tuple((points * POINT).ravel().tolist())
-    return f"M{told[1:]}{'z' if closed else ''}"
+def _path(ink: Ink, high: float) -> str:
+    """Return the rings of ink as one path: empty where there is nothing but single points."""
+    rings = [ring for ring in ink.rings if len(ring) > 1]
+    if not rings:
+        return ""
+    points = np.concatenate(rings) * (POINT, -POINT) + (0.0, high * POINT)
+    form = "".join(_form(len(ring), ink.closed) for ring in rings)
+    return form % tuple(points.ravel().tolist())
+
+
+@cache
+def _form(count: int, closed: bool) -> str:
+    return "M %.4f %.4f " + "L %.4f %.4f " * (count - 1) + ("z" if closed else "")
 
 
 def _stroke(pen: Pen | None) -> str:
