@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import ast
 import re
 import subprocess
+import sys
 import tomllib
 from pathlib import Path
 
@@ -68,3 +70,27 @@ def test_the_typesetter_is_one_that_takes_a_time():
 )
 def test_every_table_that_is_shipped_can_be_read(name):
     assert tomllib.loads((ROOT / name).read_text(encoding="utf-8"))
+
+
+IMPORTED_AS = {"pillow": "PIL", "vtk": "vtkmodules"}
+"""Distributions that are imported by another name."""
+
+EXTRA = {"pxr"}
+"""What is asked for only where a person installs it besides."""
+
+
+def test_what_is_installed_is_imported_and_what_is_imported_is_installed():
+    named = {
+        re.split(r"[\[<>=~! ;]", each)[0].lower() for each in PROJECT["project"]["dependencies"]
+    }
+    installed = {IMPORTED_AS.get(each, each.replace("-", "_")) for each in named}
+    own = {"grading", "viz", "sample_sites"}
+    imported: set[str] = set()
+    for path in (file for folder in own for file in (ROOT / folder).rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Import):
+                imported |= {each.name.split(".")[0] for each in node.names}
+            elif isinstance(node, ast.ImportFrom) and node.module:
+                imported.add(node.module.split(".")[0])
+    foreign = imported - own - set(sys.stdlib_module_names) - EXTRA
+    assert foreign == installed

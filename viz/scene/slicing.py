@@ -164,7 +164,8 @@ def _faces(bodies: Sequence[Body], slices: Slices) -> tuple[Polygons, Ints, Ints
     if not met:
         return np.zeros(0, object), np.zeros(0, np.int64), np.zeros(0, np.int64)
     index = np.repeat(np.arange(len(met)), [len(each) for each in met])
-    lines = shapely.multilinestrings(shapely.linestrings(np.concatenate(met)), indices=index)
+    pairs: Any = shapely.linestrings(np.concatenate(met))
+    lines = shapely.multilinestrings(pairs, indices=index)
     # Noded, for an upright side that is all but in the plane may be gone along twice.
     areas: Any = shapely.build_area(shapely.node(lines))
     parts, of = shapely.get_parts(areas, return_index=True)
