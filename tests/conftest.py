@@ -14,3 +14,6 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 settings.register_profile("drawn", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.register_profile("untimed", settings.get_profile("drawn"), derandomize=True)
 settings.load_profile("untimed")
+
+# What is drawn is drawn: no still is taken from an earlier run, unless a test says where they lie.
+os.environ["FALLAWAY_CACHE"] = ""

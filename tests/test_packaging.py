@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import os
 import re
 import subprocess
@@ -107,3 +108,27 @@ def test_the_wheel_of_the_archive_is_that_of_the_checkout_and_runs_the_first_com
     assert done.returncode == 0, done.stderr
     made = {each.name for each in (tmp_path / "demo").iterdir()}
     assert {"homeowner.pdf", "crew.pdf", "yard.html", "plan.json"} <= made
+
+
+IMPORTED_AS = {"pillow": "PIL", "vtk": "vtkmodules"}
+"""Distributions that are imported by another name."""
+
+EXTRA = {"pxr"}
+"""What is asked for only where a person installs it besides."""
+
+
+def test_what_is_installed_is_imported_and_what_is_imported_is_installed():
+    named = {
+        re.split(r"[\[<>=~! ;]", each)[0].lower() for each in PROJECT["project"]["dependencies"]
+    }
+    installed = {IMPORTED_AS.get(each, each.replace("-", "_")) for each in named}
+    own = {"grading", "viz", "sample_sites"}
+    imported: set[str] = set()
+    for path in (file for folder in own for file in (ROOT / folder).rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Import):
+                imported |= {each.name.split(".")[0] for each in node.names}
+            elif isinstance(node, ast.ImportFrom) and node.module:
+                imported.add(node.module.split(".")[0])
+    foreign = imported - own - set(sys.stdlib_module_names) - EXTRA
+    assert foreign == installed

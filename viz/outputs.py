@@ -22,6 +22,7 @@ from viz.page.html import write_page
 from viz.pictures.film import film_begun
 from viz.pictures.render import abandon
 from viz.pictures.stills import pictures_begun
+from viz.sheets.homeowner.stills import before_and_after_begun
 from viz.sheets.price.quote import issue_of, quote_made
 from viz.sheets.write import HANDED, sheets_made
 from viz.table import write_tables
@@ -109,7 +110,11 @@ def _make(plan: Plan, folder: Path, heard: Callable[[str], None], details: bool,
 
 
 def _handed_over(plan: Plan, folder: Path, say: Callable[[str], None]) -> Iterator[_Step]:
-    """Yield the steps that make what is handed over; the quote once the crew makes prices."""
+    """Yield the steps that make what is handed over; the quote once the crew makes prices.
+
+    What is rendered for them in a process of its own is begun.
+    """
+    before_and_after_begun(plan)
     yield _Step("writing the plan", 0.5, lambda: _write_record(plan, folder))
     yield _Step("making the page", 3.0, lambda: write_page(plan, folder / PAGE))
     for words, make in sheets_made(plan, folder, say, HANDED):

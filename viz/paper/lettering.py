@@ -6,7 +6,9 @@ import math
 import warnings
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cache, lru_cache
+from importlib.util import find_spec
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -19,14 +21,28 @@ Floats = NDArray[np.float64]
 FONT = "DejaVu Sans"
 LEADING = 1.3  # line spacing, of the type size
 _MEASURED = 100.0  # the size at which words are measured: letters are shaped without hints
+_FINE = 64  # units that FreeType tells lengths in, to a point
 ROOM = 0.35  # kept clear around words [mm]
 
 
-@lru_cache(maxsize=1)
-def _metrics() -> Any:
-    from matplotlib.textpath import TextToPath
+@cache
+def font_file(bold: bool = False) -> Path:
+    """Return the file of the letters of every drawing and picture, which comes with matplotlib."""
+    package = find_spec("matplotlib")  # found, and not loaded
+    assert package is not None
+    assert package.origin is not None
+    name = "DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf"
+    return Path(package.origin).parent / "mpl-data" / "fonts" / "ttf" / name
 
-    return TextToPath()
+
+def _face(bold: bool) -> Any:
+    from matplotlib.font_manager import get_font
+
+    # With what stands in for a sign that it lacks: a box. It is matplotlib's own, one to a thread,
+    # and may have been given another size.
+    face = get_font(str(font_file(bold)))
+    face.set_size(_MEASURED, 72)
+    return face
 
 
 def extent(words: str, size: float, bold: bool = False) -> tuple[float, float, float]:
@@ -39,14 +55,15 @@ def extent(words: str, size: float, bold: bool = False) -> tuple[float, float, f
 @lru_cache(maxsize=8192)
 def _measured(words: str, bold: bool) -> tuple[float, float, float]:
     """Return width, height and depth at one size of type: words are tried at many, not measured."""
-    from matplotlib.font_manager import FontProperties
+    from matplotlib.ft2font import LoadFlags
 
-    face = FontProperties(family=[FONT], weight="bold" if bold else "normal", size=_MEASURED)
+    face = _face(bold)
     with warnings.catch_warnings():
         # A sign that the font lacks has the room of a box.
         warnings.filterwarnings("ignore", "Glyph .* missing from font")
-        wide, high, deep = _metrics().get_text_width_height_descent(words or " ", face, False)
-    return float(wide), float(high), float(deep)
+        face.set_text(words or " ", flags=LoadFlags.NO_HINTING)
+    wide, high = face.get_width_height()
+    return wide / _FINE, high / _FINE, face.get_descent() / _FINE
 
 
 def block(words: str, size: float, bold: bool = False) -> tuple[float, float]:

@@ -10,6 +10,8 @@ from grading.units import FOOT, INCH
 
 MM = 1000.0  # millimetres of paper in a metre
 INCH_MM = INCH * MM
+POINT = 72 / INCH_MM
+"""Points in a millimetre: 72 in an inch."""
 
 
 @dataclass(frozen=True)

@@ -1,9 +1,8 @@
-"""Players: ink on paper to SVG, PNG and PDF, by matplotlib; nothing is worked out here."""
+"""Players: ink on paper to SVG, and by matplotlib to PNG and PDF; nothing is worked out here."""
 
 from __future__ import annotations
 
 import warnings
-from collections import Counter
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
@@ -13,17 +12,14 @@ import numpy as np
 from viz.paper.compose import Sheet, Words, compose
 from viz.paper.ink import Ink
 from viz.paper.lettering import FONT
-from viz.paper.page import INCH_MM
+from viz.paper.page import INCH_MM, POINT
+from viz.paper.svg import svg
 
-POINTS_TO_THE_INCH = 72
 FORMATS = ("svg", "png", "pdf")
 DPI = 200
-_POINT = POINTS_TO_THE_INCH / INCH_MM  # points in a millimetre
 _STYLE: dict[str, Any] = {
-    "svg.fonttype": "none",
-    "svg.hashsalt": "fallaway",
     "pdf.fonttype": 42,
-    # Behind our font stands any plain one: SVG takes what the reader has, elsewhere it is ours too.
+    # Behind our font stands any plain one, which is ours too.
     "font.family": [FONT, "sans-serif"],
     "font.sans-serif": [FONT],
     "path.simplify": False,
@@ -45,23 +41,31 @@ def write(sheet: Sheet, path: Path, formats: Iterable[str] = ("svg", "png")) -> 
 
     Raises ValueError for another format.
     """
-    import matplotlib
-
     kinds = tuple(formats)
     for form in kinds:
         if form not in FORMATS:
             raise ValueError(f"format {form!r}: expected {', '.join(FORMATS)}")
-    files = []
+    inks = compose(sheet)
+    files = {form: path.parent / f"{path.name}.{form}" for form in kinds}
+    if "svg" in files:
+        files["svg"].write_text(svg(inks, sheet.page, sheet.title), encoding="utf-8")
+    if rest := {form: file for form, file in files.items() if form != "svg"}:
+        _played(inks, sheet, rest)
+    return [files[form] for form in kinds]
+
+
+def _played(inks: tuple[Ink | Words, ...], sheet: Sheet, files: dict[str, Path]) -> None:
+    """Write what matplotlib draws: the file of each format."""
+    import matplotlib
+
     with matplotlib.rc_context(_STYLE), warnings.catch_warnings():
         # A name in a script that the font lacks is drawn as boxes; the words in the SVG are whole.
         warnings.filterwarnings("ignore", "Glyph .* missing from font")
-        figure = _figure(compose(sheet), sheet)
-        for form in kinds:
+        figure = _figure(inks, sheet)
+        for form, file in files.items():
             figure.dpi = DPI
             canvas, options = _canvas(figure, sheet, form)
-            files.append(path.parent / f"{path.name}.{form}")
-            getattr(canvas, f"print_{form}")(files[-1], **options)
-    return files
+            getattr(canvas, f"print_{form}")(file, **options)
 
 
 def _canvas(figure: Any, sheet: Sheet, form: str) -> tuple[Any, dict[str, Any]]:
@@ -71,11 +75,6 @@ def _canvas(figure: Any, sheet: Sheet, form: str) -> tuple[Any, dict[str, Any]]:
         return FigureCanvasAgg(figure), {
             "metadata": {"Software": "fallaway"}, "pil_kwargs": {"compress_level": 3},
         }  # fmt: skip
-    if form == "svg":
-        from matplotlib.backends.backend_svg import FigureCanvasSVG
-
-        told = {"Date": None, "Creator": "fallaway", "Title": sheet.title}
-        return FigureCanvasSVG(figure), {"metadata": told}
     from matplotlib.backends.backend_pdf import FigureCanvasPdf
 
     told = {"CreationDate": None, "Creator": "fallaway", "Producer": None, "Title": sheet.title}
@@ -90,12 +89,8 @@ def _figure(inks: tuple[Ink | Words, ...], sheet: Sheet) -> Any:
     figure = Figure(figsize=(page.width / INCH_MM, page.height / INCH_MM), dpi=DPI)
     figure.patch.set_facecolor("white")
     on_paper = Affine2D().scale(1.0 / INCH_MM) + figure.dpi_scale_trans
-    seen: Counter[str] = Counter()
     for ink in inks:
         artist = _artist(ink, on_paper)
-        if artist is not None and isinstance(ink, Ink) and ink.name:
-            seen[ink.name] += 1
-            artist.set_gid(f"{ink.name.replace(' ', '-')}-{seen[ink.name]}")
         if artist is not None:
             figure.add_artist(artist)
     return figure
@@ -107,7 +102,7 @@ def _artist(ink: Ink | Words, on_paper: Any) -> Any:
 
     if isinstance(ink, Words):
         return Text(
-            *ink.at, ink.words, color=ink.colour, fontsize=ink.size * _POINT,
+            *ink.at, ink.words, color=ink.colour, fontsize=ink.size * POINT,
             fontweight="bold" if ink.bold else "normal", ha=ink.across, va="baseline",
             rotation=ink.rotation, rotation_mode="anchor", transform=on_paper, parse_math=False,
         )  # fmt: skip
@@ -119,12 +114,12 @@ def _artist(ink: Ink | Words, on_paper: Any) -> Any:
         patch.set_linewidth(0.0)
         patch.set_edgecolor("none")
     else:
-        patch.set_linewidth(ink.pen.width * _POINT)
+        patch.set_linewidth(ink.pen.width * POINT)
         patch.set_edgecolor(ink.pen.colour)
         patch.set_capstyle("butt")
         patch.set_joinstyle("round")
         if ink.pen.dash:
-            patch.set_linestyle((0, tuple(length * _POINT for length in ink.pen.dash)))
+            patch.set_linestyle((0, tuple(length * POINT for length in ink.pen.dash)))
     return patch
 
 

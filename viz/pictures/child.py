@@ -1,25 +1,32 @@
-"""A job done in a process of its own, which ends with this one, and is ended where it stalls.
+"""Jobs done in a process of its own, which ends with this one, and is ended where it stalls.
 
 VTK ends the whole process where there is no OpenGL. What the child has drawn lies in a folder as it
-comes, so that it is kept whatever becomes of the rest.
+comes, so that it is kept whatever becomes of the rest. One child does every job of a run, one after
+the other: loading VTK and setting up a driver takes as long as drawing a still.
 """
 
 from __future__ import annotations
 
+import atexit
 import errno
+import json
 import os
 import pickle
+import queue
 import subprocess
 import sys
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
+from threading import Lock, Thread
+from typing import BinaryIO
 
 import numpy as np
 from numpy.typing import NDArray
 
-from viz.pictures.render_worker import Job
+from viz.pictures.render_worker import DONE, Job
 from viz.scratch import scratch_folder
 
 LIMIT = 300.0
@@ -30,6 +37,7 @@ it: a machine that is busy or slow is given the time that it needs.
 """
 
 _LOOK = 0.5  # s between two looks at a child
+_SAID = 65536  # bytes of what a child says last that are kept
 
 
 class ChildFailed(RuntimeError):
@@ -65,62 +73,163 @@ def done(job: Job) -> Outcome:
     with scratch_folder() as folder:
         (folder / "job").write_bytes(pickle.dumps(job))
         (folder / "pieces").mkdir()
-        child, stdin = _started(folder)
-        CHILDREN.add(child)
-        try:
-            came = _awaited(child, folder / "pieces")
-        finally:
-            CHILDREN.discard(child)
-            child.kill()
-            child.wait()
-            os.close(stdin)
-        pieces = {
-            int(file.stem): np.load(file) for file in sorted((folder / "pieces").glob("*.npy"))
-        }
-        if not came:
-            return Outcome(pieces, stalled=True)
-        if child.returncode <= 0 or child.returncode > 2:
-            return Outcome(pieces)
-        said = (folder / "said").read_text(encoding="utf-8", errors="replace").strip()
+        while True:
+            child = _taken()
+            try:
+                came = child.do(folder)
+            except BaseException:
+                child.end()
+                raise
+            if came:
+                _put_back(child)
+                return Outcome(_pieces(folder))
+            code, said = child.end()
+            if came is None:
+                return Outcome(_pieces(folder), stalled=True)
+            # One that had waited long enough, and ended as it was given this, has not begun it.
+            if code != 0:
+                break
+        if code < 0 or code > 2:
+            return Outcome(_pieces(folder))
         if os.strerror(errno.ENOSPC) in said:
             raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
-        raise ChildFailed(said or f"the child ended with {child.returncode}")
+        raise ChildFailed(said or f"the child ended with {code}")
 
 
-def _started(folder: Path) -> tuple[subprocess.Popen[bytes], int]:
-    """Return a child at the job in a folder, and the end of its standard input that we hold."""
-    # It imports what we import, wherever it stands: -P keeps the current folder out. Libraries of
-    # the viewer make a cache at home, which a service may not have.
-    root = str(Path(__file__).resolve().parents[2])
-    paths = [root, *(path for path in sys.path if path)]
-    environment = os.environ | {"PYTHONPATH": os.pathsep.join(paths), "HOME": str(folder)}
-    command = [sys.executable, "-P", "-m", "viz.pictures.render_worker", str(folder)]
-    # Nothing is ever written to it: that its end is closed tells the child that we are gone.
-    theirs, ours = os.pipe()
-    try:
-        with (folder / "said").open("wb") as said:
-            child = subprocess.Popen(
-                command, env=environment, stdin=theirs, stdout=subprocess.DEVNULL, stderr=said
-            )
-    except BaseException:
-        os.close(ours)
-        raise
-    finally:
-        os.close(theirs)
-    return child, ours
+def _pieces(folder: Path) -> dict[int, NDArray[np.uint8]]:
+    return {int(file.stem): np.load(file) for file in sorted((folder / "pieces").glob("*.npy"))}
 
 
-def _awaited(child: subprocess.Popen[bytes], pieces: Path) -> bool:
-    """Wait for the end of a child, and return whether it came by itself."""
-    progress = Progress(lambda: len(list(pieces.glob("*.npy"))), lambda: used_by(child.pid))
-    while True:
+class _Child:
+    """A child that waits for jobs, and what it was started with.
+
+    Raises
+    ------
+    OSError
+        It cannot be started.
+    """
+
+    def __init__(self) -> None:
+        self.of, self._with = os.getpid(), _surroundings()
+        # It imports what we import, wherever it stands: -P keeps the current folder out.
+        root = str(Path(__file__).resolve().parents[2])
+        paths = [root, *(path for path in sys.path if path)]
+        environment = os.environ | {"PYTHONPATH": os.pathsep.join(paths)}
+        command = [sys.executable, "-P", "-m", "viz.pictures.render_worker"]
+        # That its standard input is closed tells the child that we are gone.
+        self._process = subprocess.Popen(
+            command, env=environment, stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+        )  # fmt: skip
+        stdin, out, error = self._process.stdin, self._process.stdout, self._process.stderr
+        assert stdin is not None
+        assert out is not None
+        assert error is not None
+        self._stdin = stdin
+        self._answers: queue.SimpleQueue[bytes] = queue.SimpleQueue()
+        self._said = bytearray()
+        self._listening = [
+            Thread(target=self._listen, args=(out,), daemon=True),
+            Thread(target=self._hear, args=(error,), daemon=True),
+        ]
+        for each in self._listening:
+            each.start()
+
+    def _listen(self, out: BinaryIO) -> None:
+        with out:
+            for line in out:
+                if line == DONE:
+                    self._answers.put(line)
+        # Nobody asks it after this any more.
+        self._answers.put(b"")
+
+    def _hear(self, error: BinaryIO) -> None:
+        with error:
+            for line in error:
+                self._said += line
+                del self._said[:-_SAID]
+
+    def fits(self) -> bool:
+        """Whether it is there, and is what would be started now."""
+        return self._process.poll() is None and self._with == _surroundings()
+
+    def do(self, folder: Path) -> bool | None:
+        """Have it do the job in a folder; return whether it did, None where it came no further."""
+        with suppress(OSError):  # it is gone, as its answer will say
+            self._stdin.write(json.dumps(str(folder)).encode() + b"\n")
+            self._stdin.flush()
+        CHILDREN.add(self._process)
+        pieces, process = folder / "pieces", self._process.pid
+        progress = Progress(lambda: len(list(pieces.glob("*.npy"))), lambda: used_by(process))
         try:
-            child.wait(timeout=_LOOK)
-        except subprocess.TimeoutExpired:
-            if progress.stalled():
-                return False
-        else:
-            return True
+            while True:
+                try:
+                    return bool(self._answers.get(timeout=_LOOK))
+                except queue.Empty:
+                    if progress.stalled():
+                        return None
+        finally:
+            CHILDREN.discard(self._process)
+
+    def end(self) -> tuple[int, str]:
+        """End it; return how it ended, and what it said last."""
+        with suppress(OSError):
+            self._stdin.close()
+        if not self._listening[0].is_alive():
+            # It closed its standard output: it is ending by itself.
+            with suppress(subprocess.TimeoutExpired):
+                self._process.wait(timeout=_LOOK)
+        self._process.kill()
+        code = self._process.wait()
+        for each in self._listening:
+            each.join()
+        return code, self._said.decode("utf-8", "replace").strip()
+
+
+def _surroundings() -> tuple[object, ...]:
+    """Return all that a child is started with: another surrounding asks for another child."""
+    return dict(os.environ), tuple(sys.path)
+
+
+_waiting: list[_Child] = []
+_lock = Lock()
+
+
+def _taken() -> _Child:
+    """Return a child that waits for a job, a new one where none does."""
+    with _lock:
+        found = _ours()
+    for child in found:
+        if child.fits():
+            return child
+        child.end()
+    return _Child()
+
+
+def _ours() -> list[_Child]:
+    """Take out those that wait; another process's, which a fork leaves here, are not ours."""
+    found = [each for each in _waiting if each.of == os.getpid()]
+    _waiting.clear()
+    return found
+
+
+def _put_back(child: _Child) -> None:
+    """Let a child wait for the next job; one is enough."""
+    with _lock:
+        kept = not _waiting
+        if kept:
+            _waiting.append(child)
+    if not kept:
+        child.end()
+
+
+@atexit.register
+def end_waiting() -> None:
+    """End the child that waits for a job, if one does."""
+    with _lock:
+        left = _ours()
+    for child in left:
+        child.end()
 
 
 class Progress:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from functools import cache
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from viz.paper.lettering import font_file
 from viz.pictures.camera import Eye, plan_axes
 from viz.pictures.render import BACKGROUND, Pixels
 from viz.pictures.sight import labels_in_sight
@@ -40,11 +40,9 @@ Box = tuple[float, float, float, float]
 def font(size: int, bold: bool = False) -> ImageFont.FreeTypeFont:
     """Return the lettering of pictures, which comes with matplotlib, in a size. [pixels]"""
 
-    import matplotlib
     from PIL import ImageFont
 
-    name = "DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf"
-    return ImageFont.truetype(str(Path(matplotlib.get_data_path()) / "fonts" / "ttf" / name), size)
+    return ImageFont.truetype(str(font_file(bold)), size)
 
 
 def fold(words: str, face: ImageFont.FreeTypeFont, width: float) -> list[str]:

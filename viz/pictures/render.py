@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from grading.errors import CannotDraw
+from viz.pictures import kept_stills
 from viz.pictures.camera import Eye
 from viz.pictures.child import CHILDREN, Outcome, done
 from viz.pictures.render_worker import SAMPLES, Job
@@ -100,37 +101,39 @@ def stills_begun(
 ) -> Callable[[], Stills]:
     """Start drawing still pictures in a child process; return what waits for them.
 
-    Those that were drawn are kept where the child comes to no good end.
+    Those that were drawn are given where the child comes to no good end; those that an earlier run
+    kept (`kept_stills`) are not drawn again.
 
     Parameters
     ----------
     shots, smoother, samples : as for `stills`, which tells what they are and what is raised
     """
-    large = tuple((parts, eye, (w * smoother, h * smoother)) for parts, eye, (w, h) in shots)
-    drawn = begun(Job(large, BACKGROUND, samples))
+    job = Job(tuple(shots), BACKGROUND, smoother, samples)
+    kept = kept_stills.folder() is not None
+    keys = [kept_stills.key_of(shot, job) if kept else "" for shot in shots]
+    pictures: list[Pixels | None] = [
+        kept_stills.found(key, size) if kept else None
+        for key, (_, _, size) in zip(keys, shots, strict=True)
+    ]
+    lacking = [number for number, each in enumerate(pictures) if each is None]
+    if not lacking:
+        return lambda: Stills(tuple(pictures))
+    drawn = begun(replace(job, stills=tuple(shots[number] for number in lacking)))
 
     def waited() -> Stills:
         outcome = drawn()
-        found = [outcome.pieces.get(number) for number in range(len(shots))]
-        # What is of one tone all over was drawn by no OpenGL.
-        seen = [None if each is None or np.ptp(each) == 0 else each for each in found]
-        if shots and all(each is None for each in seen):
+        for place, number in enumerate(lacking):
+            piece = outcome.pieces.get(place)
+            # What is of one tone all over was drawn by no OpenGL.
+            if piece is not None and np.ptp(piece) != 0:
+                pictures[number] = piece
+                if kept:
+                    kept_stills.keep(keys[number], piece)
+        if all(each is None for each in pictures):
             raise CannotDraw(STALLED if outcome.stalled else NO_OPENGL)
-        pictures = tuple(
-            None if each is None else _sized(each, size)
-            for each, (_, _, size) in zip(seen, shots, strict=True)
-        )
-        return Stills(pictures, STALLED if outcome.stalled else STOPPED)
+        return Stills(tuple(pictures), STALLED if outcome.stalled else STOPPED)
 
     return waited
-
-
-def _sized(picture: Pixels, size: tuple[int, int]) -> Pixels:
-    from PIL import Image
-
-    if picture.shape[1::-1] == size:
-        return picture
-    return np.asarray(Image.fromarray(picture).resize(size, Image.Resampling.BOX))
 
 
 def stills(

@@ -1,26 +1,30 @@
-"""Drawing with VTK, alone in a process of its own.
+"""Drawing with VTK, alone in a process of its own, for as long as there is something to draw.
 
 VTK ends the whole process where there is no OpenGL, which may not happen to the process of the
-command. Started by `viz.pictures.child` as `python -m viz.pictures.render_worker FOLDER`, where
-the job lies.
+command. Started by `viz.pictures.child` as `python -m viz.pictures.render_worker`: each line of
+standard input names the folder of a job, and each job that is done is answered by a line.
 """
 
 from __future__ import annotations
 
+import json
 import os
 import pickle
+import queue
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
-from itertools import groupby
 from pathlib import Path
 from threading import Thread
-from typing import Any
+from typing import TYPE_CHECKING
 
-from viz.pictures.camera import ANGLE, Eye
-from viz.pictures.lights import AMBIENT, DIFFUSE, lights_of
-from viz.scene.parts import Part
+if TYPE_CHECKING:
+    from viz.pictures.camera import Eye
+    from viz.pictures.drawing_room import DrawingRoom
+    from viz.scene.parts import Part
+
+    Still = tuple[Sequence[Part], Eye, tuple[int, int]]
 
 SAMPLES = 1
 """Looks at each pixel, where nothing else is asked for.
@@ -29,132 +33,86 @@ Every pixel that is kept is the mean of four that are drawn. With eight looks at
 stills of a site take 1.8 times the processor time, for a mean difference of 0.35 of 255.
 """
 
+IDLE = 60.0
+"""How long a child waits for another job. [s]"""
+
+DONE = b"done\n"
+"""What is answered when a job is done."""
+
 
 @dataclass(frozen=True)
 class Job:
     """What to draw: still pictures, each of (parts, eye, size).
 
-    samples is how often each pixel is looked at on top of that; 1 is several times faster where
-    the processor draws.
+    smoother is how many pixels are drawn each way for one that is kept; samples is how often each
+    of these is looked at on top of that.
     """
 
-    stills: tuple[tuple[Sequence[Part], Eye, tuple[int, int]], ...]
+    stills: tuple[Still, ...]
     background: str
+    smoother: int = 1
     samples: int = SAMPLES
 
 
-def _plotter(
-    parts: Sequence[Part],
-    eye: Eye | None,
-    size: tuple[int, int],
-    background: str,
-    samples: int = SAMPLES,
-) -> tuple[Any, list[Any]]:
-    """Return a plotter with the parts in it, and the actor of each."""
-    import numpy as np
-    import pyvista as pv
-    from vtkmodules.vtkCommonCore import vtkObject
+class _Drawer:
+    """Does jobs, all in one window as long as pixels are looked at as often."""
 
-    vtkObject.GlobalWarningDisplayOff()
-    plotter = pv.Plotter(off_screen=True, lighting="none", window_size=list(size))
-    plotter.render_window.SetMultiSamples(samples)
-    plotter.set_background(background)
-    actors = []
-    for part in parts:
-        mesh = pv.PolyData()
-        mesh.points = np.asarray(part.points, np.float32)
-        count = part.cells.shape[1]
-        cells = np.column_stack([np.full(len(part.cells), count), part.cells]).ravel()
-        if part.width:
-            mesh.lines = cells
-            actor = plotter.add_mesh(mesh, color=part.colour, line_width=part.width, lighting=False)
-        else:
-            mesh.faces = cells
-            actor = plotter.add_mesh(
-                mesh, color=part.colour, specular=0.0, smooth_shading=False, show_edges=False,
-                ambient=0.0 if part.cap else AMBIENT, diffuse=1.0 if part.cap else DIFFUSE,
-                lighting=not part.cap,
-            )  # fmt: skip
-        if part.clip is not None:
-            _clip(actor.mapper, *part.clip)
-        actors.append(actor)
-    if eye is not None:
-        for place, strength in lights_of(eye):
-            light = pv.Light(light_type="scene light", intensity=strength)
-            light.positional = False
-            light.position = tuple(place)
-            light.focal_point = tuple(eye.target)
-            plotter.add_light(light)
-        plotter.camera.position = tuple(eye.position)
-        plotter.camera.focal_point = tuple(eye.target)
-        plotter.camera.up = tuple(eye.up)
-        plotter.camera.view_angle = ANGLE
-        plotter.reset_camera_clipping_range()
-    return plotter, actors
+    def __init__(self) -> None:
+        self._rooms: dict[int, DrawingRoom] = {}
+
+    def do(self, folder: Path) -> None:
+        """Do the job in a folder, and leave its pictures there as they come."""
+        import numpy as np
+        from PIL import Image
+
+        from viz.pictures.drawing_room import DrawingRoom
+
+        job: Job = pickle.loads((folder / "job").read_bytes())
+        room = self._rooms.setdefault(job.samples, DrawingRoom(job.samples))
+        for number, (parts, eye, (wide, high)) in enumerate(job.stills):
+            size = (wide * job.smoother, high * job.smoother)
+            still = room.drawn(parts, eye, size, job.background)
+            if job.smoother > 1:
+                still = np.asarray(Image.fromarray(still).reduce(job.smoother))
+            new = folder / f"{number}.npy"
+            np.save(new, still)
+            # Under its name it is there whole or not at all.
+            new.replace(folder / "pieces" / new.name)
 
 
-def _clip(mapper: Any, direction: Any, low: float, high: float) -> None:
-    """Keep what lies between two upright planes, given by their distances along a direction."""
-    from vtkmodules.vtkCommonDataModel import vtkPlane
-
-    for distance, sign in ((low, 1.0), (high, -1.0)):
-        if abs(distance) < float("inf"):
-            plane = vtkPlane()
-            plane.SetOrigin(direction[0] * distance, direction[1] * distance, 0.0)
-            plane.SetNormal(direction[0] * sign, direction[1] * sign, 0.0)
-            mapper.AddClippingPlane(plane)
-
-
-def _stills(job: Job) -> Iterator[Any]:
-    """Draw pictures one after the other.
-
-    Those in a row that are seen from one eye in one size share a plotter, and what they have in
-    common is handed to it once: only what is seen changes.
-    """
-    for _, group in groupby(job.stills, key=lambda still: (id(still[1]), still[2])):
-        shots = list(group)
-        every = {id(part): part for parts, _, _ in shots for part in parts}
-        _, eye, size = shots[0]
-        plotter, actors = _plotter(list(every.values()), eye, size, job.background, job.samples)
-        drawn = dict(zip(every, actors, strict=True))
-        for parts, _, _ in shots:
-            seen = {id(part) for part in parts}
-            for key, actor in drawn.items():
-                actor.SetVisibility(key in seen)
-            # What is near and far is that of this picture alone, as if it were drawn by itself.
-            plotter.reset_camera_clipping_range()
-            plotter.render()
-            yield plotter.screenshot(return_img=True)
-        plotter.close()
-
-
-def main(folder: Path) -> None:
-    """Do the job in a folder, and leave there its result, and its pieces as they come."""
-    import numpy as np
-
-    job = pickle.loads((folder / "job").read_bytes())
-    for number, still in enumerate(_stills(job)):
-        new = folder / f"{number}.npy"
-        np.save(new, still)
-        # Under its name it is there whole or not at all.
-        new.replace(folder / "pieces" / new.name)
-    sys.stdout.flush()
+def main() -> None:
+    """Do one job after the other until nobody wants more."""
+    jobs: queue.SimpleQueue[str] = queue.SimpleQueue()
+    Thread(target=_listen, args=(jobs,), daemon=True).start()
+    drawer = _Drawer()
+    with suppress(queue.Empty):
+        while True:
+            drawer.do(Path(json.loads(jobs.get(timeout=IDLE))))
+            os.write(1, DONE)
     # Leaving at once: some drivers crash while they are unloaded, when all is done.
     os._exit(0)
 
 
-def _end_with_who_started_us() -> None:
-    """End when the other end of standard input is closed, as it is when its holder is gone."""
-
-    def watch() -> None:
-        with suppress(OSError):
-            while os.read(0, 1024):
-                pass
-        os._exit(1)
-
-    Thread(target=watch, daemon=True).start()
+def _listen(jobs: queue.SimpleQueue[str]) -> None:
+    """Put jobs into the queue; end when the other end is closed, as when its holder is gone."""
+    with suppress(OSError):
+        rest = b""
+        while come := os.read(0, 65536):
+            *lines, rest = (rest + come).split(b"\n")
+            for line in lines:
+                jobs.put(line.decode("utf-8"))
+    os._exit(1)
 
 
 if __name__ == "__main__":
-    _end_with_who_started_us()
-    main(Path(sys.argv[1]))
+    # Made under the name that it is unpacked by.
+    from viz.pictures import render_worker
+
+    try:
+        render_worker.main()
+    except BaseException:
+        import traceback
+
+        traceback.print_exc()
+        sys.stderr.flush()
+        os._exit(1)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -210,8 +211,12 @@ def _triangulated(polygon: Region, points: Floats, edges: Ints) -> tuple[Sheet, 
     return Sheet(all_xy, faces[shapely.contains_xy(polygon, middle)]), place
 
 
-def triangles_of(shapes: Polygons) -> tuple[Floats, Ints, Ints]:
-    """Triangulate many small polygons: points (n, 2), triangles (m, 3), owner of each (m,)."""
+def triangles_of(shapes: Polygons, apart: bool = False) -> tuple[Floats, Ints, Ints]:
+    """Triangulate many small polygons: points (n, 2), triangles (m, 3), owner of each (m,).
+
+    Polygons that meet share points, unless they are to be kept apart: then those of one come after
+    those of the one before it.
+    """
     parts, owner = shapely.get_parts(
         shapely.constrained_delaunay_triangles(shapes), return_index=True
     )
@@ -219,8 +224,38 @@ def triangles_of(shapes: Polygons) -> tuple[Floats, Ints, Ints]:
     first, second = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
     turned = first[:, 0] * second[:, 1] < first[:, 1] * second[:, 0]
     corners[turned] = corners[turned][:, ::-1]
-    points, index = np.unique(corners.reshape(-1, 2), axis=0, return_inverse=True)
-    return points, index.reshape(-1, 3), owner
+    xy: Floats = corners.reshape(-1, 2)
+    told: Floats = np.column_stack([np.repeat(owner, 3), xy]) if apart else xy
+    points: Floats
+    points, index = np.unique(told, axis=0, return_inverse=True)
+    return points[:, -2:], index.reshape(-1, 3).astype(np.int64), owner
+
+
+def each_triangulated(shapes: Polygons) -> list[Mesh]:
+    """Triangulate many small polygons, each by itself: points (n, 2), triangles (m, 3) of each."""
+    if not len(shapes):
+        return []
+    points, faces, owner = triangles_of(shapes, apart=True)
+    ends = np.searchsorted(owner, np.arange(len(shapes) + 1))
+    found = []
+    for first, last in itertools.pairwise(ends.tolist()):
+        own = faces[first:last]
+        start, end = (int(own.min()), int(own.max()) + 1) if len(own) else (0, 0)
+        found.append((points[start:end], own - start))
+    return found
+
+
+def rings_of(shapes: Polygons) -> list[list[Floats]]:
+    """Return the rings of many polygons, each closed and (n, 2), the outer one of each first."""
+    if not len(shapes):
+        return []
+    rings, owner = shapely.get_rings(shapes, return_index=True)
+    xy, of = shapely.get_coordinates(rings, return_index=True)
+    ends = np.searchsorted(of, np.arange(len(rings) + 1)).tolist()
+    found: list[list[Floats]] = [[] for _ in shapes]
+    for each, (first, last) in zip(owner.tolist(), itertools.pairwise(ends), strict=True):
+        found[each].append(xy[first:last])
+    return found
 
 
 def between(sheet: Sheet, top: Floats, bottom: Floats) -> Solid:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -13,7 +14,16 @@ from grading.units import Unit, run
 from viz.look.materials import EDGE
 from viz.scene.frame import Frame
 from viz.scene.model import Body, Label, Lines, Scene, Slices
-from viz.scene.shell import Floats, Shape, segments_of, triangles_of
+from viz.scene.shell import (
+    Floats,
+    Ints,
+    Mesh,
+    Polygons,
+    Shape,
+    each_triangulated,
+    rings_of,
+    segments_of,
+)
 
 STOPS = 15
 """How many places the plane stops at, from one end of the paving to the other."""
@@ -105,37 +115,74 @@ class _Cut:
 @kept
 def _cut_open(scene: Scene, lengthwise: bool = False) -> _Cut:
     """Return the faces of one cut; the page and the pictures show the same."""
-    bodies: list[Body] = []
-    lines: list[Lines] = []
     labels: list[Label] = []
     slices = scene.lengthwise if lengthwise else scene.slices
     numbers = {entry.name: entry.number for entry in scene.legend}
-    inside = ("edge restraint", "edge of concrete", "border units")
-    for at, station in enumerate(slices.stations):
+    whole = [body for body in scene.bodies if not body.pattern and "slice" in body.shown]
+    faces, at, of = _faces(whole, slices)
+    for k in range(len(slices.stations)):
         found: dict[str, list[shapely.Polygon]] = {}
-        for body in scene.bodies:
-            if body.pattern or "slice" not in body.shown:
-                continue
-            for face in _faces(body, slices.direction, float(station)):
-                shift = NEAR * (body.before or body.name in inside)
-                bodies.append(_cap(body, face, slices, float(station) + shift))
-                lines.append(_outline(body, face, slices, float(station) + shift))
-                if body.name in numbers:
-                    found.setdefault(body.name, []).append(face)
-        labels += _labels(scene, found, numbers, slices, at)
+        for n in np.flatnonzero(at == k).tolist():
+            if whole[of[n]].name in numbers:
+                found.setdefault(whole[of[n]].name, []).append(faces[n])
+        labels += _labels(scene, found, numbers, slices, k)
+    inside = ("edge restraint", "edge of concrete", "border units")
+    shift = np.array([NEAR * (body.before or body.name in inside) for body in whole])
+    cut = [whole[k] for k in of.tolist()]
+    places = (slices.stations[at] + shift[of]).tolist()
+    bodies = [
+        _cap(body, mesh, slices, place)
+        for body, mesh, place in zip(cut, each_triangulated(faces), places, strict=True)
+    ]
+    lines = [
+        _outline(body, rings, slices, place)
+        for body, rings, place in zip(cut, rings_of(faces), places, strict=True)
+    ]
     return _Cut(tuple(bodies), tuple(lines), tuple(labels))
 
 
-def _faces(body: Body, direction: Floats, station: float) -> list[shapely.Polygon]:
-    """Return the section of a closed body with the plane, across and up (shapely polygons)."""
-    side = body.vertices[:, :2] @ direction - station
-    if not side.min() < 0 < side.max():
-        return []
+def _faces(bodies: Sequence[Body], slices: Slices) -> tuple[Polygons, Ints, Ints]:
+    """Return the sections of closed bodies at every stop, across and up, the first stop first.
+
+    All at once, for there are a thousand of a scene: polygons (n,), the number of the stop of each
+    and that of its body.
+    """
+    reach = [body.vertices[:, :2] @ slices.direction for body in bodies]
+    ends = [(float(each.min()), float(each.max())) for each in reach]
+    met: list[Floats] = []
+    stops: list[int] = []
+    owners: list[int] = []
+    for k, station in enumerate(slices.stations.tolist()):
+        for n, body in enumerate(bodies):
+            if not ends[n][0] - station < 0 < ends[n][1] - station:
+                continue
+            segments = _met(body, reach[n] - station, slices.direction)
+            if len(segments):
+                met.append(segments)
+                stops.append(k)
+                owners.append(n)
+    if not met:
+        return np.zeros(0, object), np.zeros(0, np.int64), np.zeros(0, np.int64)
+    index = np.repeat(np.arange(len(met)), [len(each) for each in met])
+    pairs: Any = shapely.linestrings(np.concatenate(met))
+    lines = shapely.multilinestrings(pairs, indices=index)
+    # Noded, for an upright side that is all but in the plane may be gone along twice.
+    areas: Any = shapely.build_area(shapely.node(lines))
+    parts, of = shapely.get_parts(areas, return_index=True)
+    kept = shapely.area(parts) > 1e-8
+    return parts[kept], np.array(stops)[of[kept]], np.array(owners)[of[kept]]
+
+
+def _met(body: Body, side: Floats, direction: Floats) -> Floats:
+    """Return where a closed body meets a plane, as segments (m, 2, 2), across and up.
+
+    side tells how far before the plane each of its vertices lies, (n,). [m]
+    """
     near = side[body.faces]
     faces = body.faces[(near.min(axis=1) < 0) & (near.max(axis=1) >= 0)]
     # Each edge is crossed from its lower vertex to its higher, so that the two triangles at it
     # give the very same point and the outline closes.
-    ends = np.stack([faces, np.roll(faces, -1, axis=1)], axis=-1)
+    ends = np.stack([faces, faces[:, [1, 2, 0]]], axis=-1)
     first, last = ends.min(axis=-1), ends.max(axis=-1)
     crosses = (side[first] < 0) != (side[last] < 0)
     first, last = first[crosses], last[crosses]
@@ -145,12 +192,7 @@ def _faces(body: Body, direction: Floats, station: float) -> list[shapely.Polygo
     # What is nearer than a nanometre is one point: an outline that turns back on itself by rounding
     # encloses nothing.
     flat = np.column_stack([points[:, :2] @ across, points[:, 2]]).round(9).reshape(-1, 2, 2)
-    flat = flat[(flat[:, 0] != flat[:, 1]).any(axis=1)]
-    if not len(flat):
-        return []
-    # Noded, for an upright side that is all but in the plane may be gone along twice.
-    whole: Any = shapely.build_area(shapely.node(shapely.multilinestrings(flat)))
-    return [part for part in shapely.get_parts(whole) if part.area > 1e-8]
+    return np.asarray(flat[(flat[:, 0] != flat[:, 1]).any(axis=1)])
 
 
 def _upright(flat: Floats, direction: Floats, station: float) -> Floats:
@@ -160,8 +202,8 @@ def _upright(flat: Floats, direction: Floats, station: float) -> Floats:
     return np.column_stack([plan, flat[:, 1]])
 
 
-def _cap(body: Body, face: shapely.Polygon, slices: Slices, station: float) -> Body:
-    points, faces, _ = triangles_of(np.array([face]))
+def _cap(body: Body, mesh: Mesh, slices: Slices, station: float) -> Body:
+    points, faces = mesh
     vertices = _upright(points, slices.direction, station)
     shown = frozenset({slices.name})
     colour = CUT_WALLS.get(body.material, body.colour)
@@ -169,9 +211,8 @@ def _cap(body: Body, face: shapely.Polygon, slices: Slices, station: float) -> B
                 stands=body.stands)  # fmt: skip
 
 
-def _outline(body: Body, face: shapely.Polygon, slices: Slices, station: float) -> Lines:
-    flat = [shapely.get_coordinates(ring) for ring in (face.exterior, *face.interiors)]
-    lines = [_upright(xy, slices.direction, station + NEAR) for xy in flat]
+def _outline(body: Body, rings: Sequence[Floats], slices: Slices, station: float) -> Lines:
+    lines = [_upright(xy, slices.direction, station + NEAR) for xy in rings]
     shown = frozenset({slices.name})
     return Lines(body.name, *segments_of(lines), EDGE, 1.0, shown, cap=True, stands=body.stands)
 

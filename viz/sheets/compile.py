@@ -10,12 +10,11 @@ import json
 from collections.abc import Mapping
 from contextlib import ExitStack
 from importlib.resources import files
-from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
 from viz.paper.compose import Sheet
-from viz.paper.lettering import extent
+from viz.paper.lettering import extent, font_file
 from viz.paper.players import write
 from viz.scratch import scratch_folder
 from viz.sheets.lettered import lettered
@@ -97,15 +96,13 @@ class Compiled:
         data : mapping
             What the template reads.
         """
-        import matplotlib
         import typst
 
         # The typsetter's own fonts stand behind it for signs that the drawings' font lacks.
-        fonts = Path(matplotlib.get_data_path()) / "fonts" / "ttf"
         made = typst.compile(
             str(self.folder / f"{self.kind}.typ"),
             root=str(self.folder),
-            font_paths=[str(fonts)],
+            font_paths=[str(font_file().parent)],
             ignore_system_fonts=True,
             sys_inputs={"data": json.dumps(data, allow_nan=False)},
             pdf_standards=["ua-1"],

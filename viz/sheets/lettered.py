@@ -10,7 +10,7 @@ from typing import TypeVar
 from grading.signs import JOINERS
 from viz.paper.compose import FULL, Sheet, View
 from viz.paper.drawing import Drawing, Leader, Part, Text
-from viz.paper.lettering import FONT, extent
+from viz.paper.lettering import extent, font_file
 
 LONGEST = 55.0
 """Room for words that look for a place of their own. [mm]"""
@@ -79,9 +79,9 @@ def _shortened(row: str, size: float, room: float, bold: bool) -> str:
 
 @cache
 def _letters() -> frozenset[int]:
-    from matplotlib.font_manager import FontProperties, findfont, get_font
+    from matplotlib.ft2font import FT2Font
 
-    return frozenset(get_font(findfont(FontProperties(family=[FONT]))).get_charmap())
+    return frozenset(FT2Font(str(font_file())).get_charmap())
 
 
 def _known(row: str) -> str:

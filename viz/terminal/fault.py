@@ -16,7 +16,7 @@ from viz.terminal.lines import HELD
 
 LIBRARIES = (
     "numpy", "scipy", "shapely", "pythoncdt", "daqp", "pydantic", "tabulate", "XlsxWriter",
-    "matplotlib", "trimesh", "mapbox-earcut", "pillow", "pyvista", "vtk", "aiohttp", "typst",
+    "matplotlib", "trimesh", "pillow", "vtk", "aiohttp", "typst",
     "ezdxf",
 )  # fmt: skip
 """What fallaway stands on, by the names that their distributions go by."""

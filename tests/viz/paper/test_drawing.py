@@ -18,10 +18,10 @@ from viz.paper.compose import Sheet, View, compose, words_of
 from viz.paper.drawing import Drawing
 from viz.paper.furniture import scale_bar
 from viz.paper.page import INCH_MM, MM, fitting_scale, page_for, scales
-from viz.paper.players import POINTS_TO_THE_INCH, write
+from viz.paper.players import write
 from viz.words.cautions import DRAWING
 
-POINT = INCH_MM / POINTS_TO_THE_INCH  # mm
+POINT = INCH_MM / 72  # mm
 
 
 def every_sheet():

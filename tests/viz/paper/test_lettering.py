@@ -22,14 +22,17 @@ def test_the_room_of_words_is_that_of_the_font(size, bold):
 
 def test_words_that_are_tried_at_many_sizes_are_measured_once(monkeypatch):
     seen = []
-    real = lettering._metrics()
+    real = lettering._face(False)
 
     class Counted:
-        def get_text_width_height_descent(self, words, *rest):
+        def set_text(self, words, *rest, **named):
             seen.append(words)
-            return real.get_text_width_height_descent(words, *rest)
+            return real.set_text(words, *rest, **named)
 
-    monkeypatch.setattr(lettering, "_metrics", Counted)
+        def __getattr__(self, name):
+            return getattr(real, name)
+
+    monkeypatch.setattr(lettering, "_face", lambda _: Counted())
     words = "of words that nobody measured before this test did there is but one line"
     for step in range(20):
         fold(words, 2.8 - 0.05 * step, 1000.0)

@@ -228,6 +228,7 @@ def test_a_child_that_comes_no_further_is_ended_and_its_pictures_kept(
     walkway_shot, monkeypatch, tmp_path
 ):
     monkeypatch.setattr(child, "LIMIT", 0.0)
+    monkeypatch.setattr(child, "_LOOK", 0.01)
     with pytest.raises(CannotDraw, match="Drawing came no further and was ended"):
         render.stills([walkway_shot])
     assert not child.CHILDREN
@@ -251,6 +252,56 @@ def test_only_the_pictures_that_are_missing_are_missing(monkeypatch, tmp_path):
     assert str(told.value).startswith(f"Not drawn: {', '.join(lacking)}. Drawing came no further")
     written = {file.name for file in tmp_path.iterdir()}
     assert written == {f"front-walkway-{ending}.png" for ending in ENDINGS.values()} - set(lacking)
+
+
+@needs_opengl
+def test_one_child_draws_all_of_a_run_and_another_where_the_surroundings_are_others(
+    walkway_shot, monkeypatch, tmp_path
+):
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    started = []
+
+    class Counted(child._Child):
+        def __init__(self):
+            super().__init__()
+            started.append(self)
+
+    monkeypatch.setattr(child, "_Child", Counted)
+    child.end_waiting()
+    (first,) = render.stills([walkway_shot])
+    seen, eye, _ = walkway_shot
+    render.stills([(seen[:3], eye, (300, 200))])
+    (again,) = render.stills([walkway_shot])
+    assert len(started) == 1
+    assert (first == again).all(), "what was drawn between them left nothing behind"
+    monkeypatch.setenv("FALLAWAY_TEST_OF_A_CHILD", "1")
+    render.stills([walkway_shot])
+    assert len(started) == 2
+    assert started[0]._process.returncode is not None
+    child.end_waiting()
+    assert started[1]._process.returncode is not None
+    assert not list(tmp_path.iterdir())
+
+
+@needs_opengl
+def test_a_child_that_waited_long_enough_is_replaced_by_another(walkway_shot, monkeypatch):
+    """It ends by itself just as it is given a job, which is then done by the next."""
+    child.end_waiting()
+
+    class Tired:
+        of = os.getpid()
+
+        def fits(self):
+            return True
+
+        def do(self, folder):
+            return False
+
+        def end(self):
+            return 0, ""
+
+    monkeypatch.setattr(child, "_waiting", [Tired()])
+    assert np.ptp(render.stills([walkway_shot])[0]) > 0
 
 
 class Machine:

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
+from grading.design.kept import kept
 from grading.pipeline import Plan
 from viz.pictures.camera import Eye, eye_for
-from viz.pictures.render import BACKGROUND, Pixels, stills
+from viz.pictures.render import BACKGROUND, Pixels, stills_begun
 from viz.pictures.sight import in_sight
 from viz.scene.frame import aside_of, frame_of
 from viz.scene.parts import Part
@@ -97,16 +99,33 @@ def before_and_after(plan: Plan) -> BeforeAfter:
     CannotDraw
         This machine has no OpenGL.
     """
+    return before_and_after_begun(plan)()
+
+
+@kept
+def before_and_after_begun(plan: Plan) -> Callable[[], BeforeAfter]:
+    """Start drawing the whole job, once for a plan; return what waits for both pictures.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
     job = whole_job(plan)
     direction = _direction(plan, job)
     found = {view: _parts(job, view) for view in (FINISHED, TODAY)}
     points = np.concatenate([part.points for parts in found.values() for part in parts])
     eye = eye_for(direction, points, _ASPECT, room=1.01)
     large, small = ((wide, round(wide / _ASPECT)) for wide in (WIDE, INSET))
-    made = stills([(found[FINISHED], eye, large), (found[TODAY], eye, small)])
-    finished, crop = _cropped(made[0], found[FINISHED], eye, large)
-    today, _ = _cropped(made[1], found[TODAY], eye, small)
-    return BeforeAfter(finished, today, job, eye, large, crop)
+    drawn = stills_begun([(found[FINISHED], eye, large), (found[TODAY], eye, small)])
+
+    @cache
+    def waited() -> BeforeAfter:
+        made = drawn().all_of("The picture of the layers")
+        finished, crop = _cropped(made[0], found[FINISHED], eye, large)
+        today, _ = _cropped(made[1], found[TODAY], eye, small)
+        return BeforeAfter(finished, today, job, eye, large, crop)
+
+    return waited
 
 
 def _parts(job: WholeJob, view: str) -> list[Part]:
@@ -174,10 +193,11 @@ def _cropped(
         (np.any(np.asarray(picture) != np.asarray(ground), axis=2) * 255).astype(np.uint8)
     )
     picture.putalpha(shown)
-    kept = io.BytesIO()
-    picture.save(kept, "PNG")
+    written = io.BytesIO()
+    # It is set into a paper, which packs it anew.
+    picture.save(written, "PNG", compress_level=1)
     hull = shapely.MultiPoint((seen - low) / picture.size).convex_hull
-    return Shot(kept.getvalue(), picture.size, shapely.get_coordinates(hull)), (
+    return Shot(written.getvalue(), picture.size, shapely.get_coordinates(hull)), (
         float(low[0]),
         float(low[1]),
     )
