@@ -131,3 +131,14 @@ def test_what_stands_lower_round_a_hole_goes_on_over_its_start():
     assert rest.length == pytest.approx(8.0 - 2.5)
     assert shapely.get_coordinates(rest)[[0, -1]] == pytest.approx(np.array([[1.75, 2], [1.75, 0]]))
     assert rest.distance(shapely.Point(0, 0)) == pytest.approx(0.0, abs=1e-12)
+
+
+def test_between_two_high_stretches_of_a_hole_both_gaps_are_told():
+    ring = shapely.LineString([(0, 0), (3, 0), (3, 3), (0, 3), (0, 0)])
+    points = shapely.get_coordinates(shapely.segmentize(ring, 1.0))
+    height = np.array([0, 0.4, 0, 0, 0, 0, 0, 0.4, 0.4, 0, 0, 0, 0.0])
+    run = EdgeRun(points, np.arange(13.0), 10 + height, np.full(13, 10.0), True)
+    assert run.above(0.3) == (pytest.approx((0.75, 1.25)), pytest.approx((6.75, 8.25)))
+    assert [each.length for each in run.lower(0.3)] == pytest.approx(
+        [6.75 - 1.25, 12 - 8.25 + 0.75]
+    )
