@@ -13,9 +13,9 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Protocol
 
 from grading.errors import Problem, SiteError
-from grading.site.model import Site
 from viz.file_names import slug
 from viz.scratch import held_folder, left_folders
 
@@ -34,6 +34,18 @@ _READY = "ready.json"
 _NAMED = 3  # files of others that a message names
 
 
+class Owned(Protocol):
+    """What a folder of files asks of a site: its name, and where it stands, if in a folder."""
+
+    @property
+    def name(self) -> str:
+        """The name of the site."""
+
+    @property
+    def folder(self) -> Path | None:
+        """Where it was read from."""
+
+
 @dataclass(frozen=True)
 class Owner:
     """Whose the files of a folder are.
@@ -49,7 +61,7 @@ class Owner:
     files: frozenset[str] = frozenset()
 
     @classmethod
-    def of(cls, site: Site, folder: Path) -> Owner:
+    def of(cls, site: Owned, folder: Path) -> Owner:
         """Return the owner of what is written for a site into a folder."""
         if site.folder is None:
             return cls(site.name, "")
@@ -85,14 +97,14 @@ def owner_of(folder: Path, name: str = MARK) -> Owner | None:
         return None
 
 
-def check_owner(folder: Path, site: Site) -> None:
+def check_owner(folder: Path, site: Owned) -> None:
     """Refuse a folder that holds the files of another site.
 
     Parameters
     ----------
     folder : Path
         It need not be there.
-    site : Site
+    site : Owned
 
     Raises
     ------
@@ -117,7 +129,7 @@ def check_owner(folder: Path, site: Site) -> None:
     )
 
 
-def write_with(folder: Path, make: Callable[[Path], object], site: Site) -> list[Path]:
+def write_with(folder: Path, make: Callable[[Path], object], site: Owned) -> list[Path]:
     """Have files made, move them into a folder, and return them.
 
     Parameters
@@ -126,7 +138,7 @@ def write_with(folder: Path, make: Callable[[Path], object], site: Site) -> list
         Made where it is not there; files of earlier runs on the same site are replaced.
     make : callable
         Writes into the empty folder that it is given.
-    site : Site
+    site : Owned
         Whose the files are.
 
     Raises

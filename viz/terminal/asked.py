@@ -50,6 +50,7 @@ def refused(command: str, reason: str, known: Sequence[str]) -> SiteError:
 _IDLE = (
     ("details", "out", "--out DIR"),
     ("png", "details", "--details"),
+    ("papers", "out", "--out DIR"),
 )
 """What is of no use without another word: its name, that of the other, and how that is written."""
 
