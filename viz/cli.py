@@ -73,7 +73,7 @@ def _parser() -> argparse.ArgumentParser:
         help="where they go (default: fallaway-demo)",
     )  # fmt: skip
     _details(demo)
-    demo.set_defaults(settled=[], mend=None, only=None, full=False, json=False, papers=False)
+    demo.set_defaults(settled=[], mend=None, only=None, full=False, json=False)
 
     plan = commands.add_parser(
         "plan", help="whether to build it, what must be looked at, what it takes"
@@ -159,7 +159,9 @@ def _parser() -> argparse.ArgumentParser:
 def _many_options(plan: argparse.ArgumentParser) -> None:
     many = plan.add_argument_group("several sites", "planned side by side, told in one table")
     many.add_argument(
-        "--papers", action="store_true", help="what --out writes of one site, of each of them too"
+        "--all-papers",
+        action="store_true",
+        help="what --out writes of one site, of each of them too",
     )
     many.add_argument(
         "--on", metavar="ADDRESS", help="of a Dask scheduler (default: this machine's processors)"

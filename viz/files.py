@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
@@ -199,6 +200,19 @@ def _settle(stage: Path, made: Path, folder: Path, files: Sequence[Path]) -> Non
         os.replace(made / file, folder / file)
     os.replace(stage / _READY, folder / MARK)
     (folder / NOTE).unlink(missing_ok=True)
+
+
+def tidied(folder: Path) -> None:
+    """End what a run had begun in a folder that was ended from outside, and leave nothing of it.
+
+    Raises
+    ------
+    OSError
+        It cannot be written.
+    """
+    _end_what_was_begun(folder)
+    for stage in left_folders(folder, _STAGE):
+        shutil.rmtree(stage, ignore_errors=True)
 
 
 def _end_what_was_begun(folder: Path) -> None:

@@ -58,7 +58,8 @@ class _Planner:
             start_new_session=True,
         )  # fmt: skip
         self._frames: SimpleQueue[Any] = SimpleQueue()
-        Thread(target=self._listen, daemon=True).start()
+        self._listener = Thread(target=self._listen, daemon=True)
+        self._listener.start()
 
     @property
     def at_work(self) -> bool:
@@ -119,7 +120,8 @@ class _Planner:
     def forget(self) -> None:
         """End the process and close what was held of it."""
         self.end()
-        for each in (self._process.stdin, self._said):
+        self._listener.join()
+        for each in (self._process.stdin, self._process.stdout, self._said):
             if each is not None:
                 with suppress(OSError):  # a frame that nobody reads any more
                     each.close()

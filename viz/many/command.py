@@ -45,10 +45,10 @@ def plan_many(told: argparse.Namespace, asked: Asked, paths: Sequence[Path]) -> 
     _refuse_single(told)
     sites = sites_of(paths, told.out)
     folder: AbstractContextManager[Output | None] = (
-        nullcontext() if told.out is None else output_at(told.out, told.papers)
+        nullcontext() if told.out is None else output_at(told.out, told.all_papers)
     )
     with folder as output:
-        run = _Run(sites, told.papers, output, asked.say)
+        run = _Run(sites, told.all_papers, output, asked.say)
         yards = run.planned(told.on)
         files = [] if output is None else output.write_table(yards)
         left = [] if output is None else output.left(run.standing)

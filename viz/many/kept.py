@@ -16,7 +16,7 @@ from pathlib import Path
 
 from grading.errors import Problem, SiteError
 from viz import VERSION
-from viz.files import NOTE, check_owner, owner_of, write_with
+from viz.files import check_owner, owner_of, tidied, write_with
 from viz.many.found import Found
 from viz.many.given import Given
 from viz.many.planner import Answer
@@ -62,9 +62,11 @@ class Output:
         """
         place = self.folder / site.name
         try:
+            if place.is_dir():
+                tidied(place)
             kept = json.loads((place / ROW).read_text(encoding="utf-8"))
             same = (kept["version"], kept["input"]) == (VERSION, given.fingerprint)
-            if not same or (self.papers and not kept["papers"]) or (place / NOTE).exists():
+            if not same or (self.papers and not kept["papers"]):
                 return None
             for name, digest in kept["files"].items():
                 if _digest((place / name).read_bytes()) != digest:

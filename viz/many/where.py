@@ -91,14 +91,25 @@ def _client(address: str) -> Any:
     # Of what it says itself each is said by us in a sentence, or is none of a person's business.
     for name in ("distributed", "tornado"):
         logging.getLogger(name).setLevel(logging.CRITICAL + 1)
-    try:
-        return Client(address, timeout=ANSWERED_IN, set_as_default=False)
-    except (OSError, ValueError, TypeError) as error:
+    expected = "the address that `dask scheduler` prints, such as tcp://192.0.2.10:8786"
+    where, found = f"--on {address}".rstrip(), "no address"
+    # Handed no address it would start workers of its own.
+    if _is_address(address):
         found = "nothing that answers as a scheduler does"
-        if isinstance(error, ValueError | TypeError):
-            found = "no address"
-        expected = "the address that `dask scheduler` prints, such as tcp://192.0.2.10:8786"
-        raise SiteError([Problem(f"--on {address}", found, expected)]) from None
+        with suppress(OSError, ValueError):
+            return Client(address, timeout=ANSWERED_IN, set_as_default=False)
+    raise SiteError([Problem(where, found, expected)])
+
+
+def _is_address(words: str) -> bool:
+    from distributed.comm import get_address_host_port, parse_address, registry
+
+    try:
+        scheme, place = parse_address(words)
+        registry.get_backend(scheme)
+        return bool(place) and get_address_host_port(words)[1] > 0
+    except ValueError:
+        return False
 
 
 def _check_workers(address: str, client: Any) -> None:
