@@ -21,10 +21,7 @@ from threading import Event, Lock, Thread
 from typing import Any, BinaryIO, cast
 
 from viz import VERSION
-from viz.many.planner import Answer, Job, received, sent
-from viz.pictures.child import used_by
-from viz.tables.yards import lost_yard
-from viz.words.yards import crashed_words, hung_words
+from viz.many.frames import Answer, Job, Lost, received, sent
 
 LIMIT = 900.0
 """What a yard may take of the processor, and may do nothing for, from one word of its process to
@@ -33,7 +30,7 @@ the next. [s]"""
 MOST_YARDS = 250
 """Yards after which a process is ended: what libraries never give back goes with it."""
 
-_LOOK = 0.5  # s between two looks at a process that says nothing
+_LOOK = 5.0  # s between two looks at a process that says nothing
 _TOLD = 20_000  # letters of what a process said last that a report repeats
 
 
@@ -79,26 +76,35 @@ class _Planner:
         except OSError:
             return self._crashed(job)
         heard = moved = time.monotonic()
-        used_then = used_before = used_by(self._process.pid) or 0.0
+        used_then = used_before = 0.0  # at the first look: what it took to start is not counted
+        looked = False
         while True:
             try:
                 frame = self._frames.get(timeout=_LOOK)
             except Empty:
-                now, used = time.monotonic(), used_by(self._process.pid)
+                now, used = time.monotonic(), self._used()
+                if not looked:
+                    looked, used_then = True, used or 0.0
                 if used is not None and used > used_before:
                     used_before, moved = used, now
                 # By the clock alone a busy machine would be taken for one that hangs.
                 worked = (now - heard if used is None else used - used_then) > LIMIT
                 if worked or now - moved > LIMIT:
                     self.end()
-                    return _lost(job, hung_words((now - heard) / 60), self._last_words())
+                    return _lost(job, Lost("hung", waited=now - heard, heard=self._last_words()))
                 continue
             if frame is None:
                 return self._crashed(job)
             if isinstance(frame, Answer):
                 return frame
             heard = moved = time.monotonic()
-            used_then = used_before = used_by(self._process.pid) or 0.0
+            looked = False
+
+    def _used(self) -> float | None:
+        # Imported when a yard takes long: a worker of a cluster needs nothing else of all that.
+        from viz.pictures.child import used_by
+
+        return used_by(self._process.pid)
 
     def _crashed(self, job: Job) -> Answer:
         code = self._process.wait()
@@ -106,7 +112,7 @@ class _Planner:
             name = signal.Signals(-code).name if code < 0 else ""
         except ValueError:
             name = ""
-        return _lost(job, crashed_words(code, name), self._last_words())
+        return _lost(job, Lost("crashed", code, name, heard=self._last_words()))
 
     def _last_words(self) -> str:
         self._said.seek(0)
@@ -127,12 +133,8 @@ class _Planner:
                     each.close()
 
 
-def _lost(job: Job, words: str, heard: str) -> Answer:
-    lines = [
-        "A process of fallaway ended while it planned a yard.", f"site: {job.given.home}", words,
-        "", heard,
-    ]  # fmt: skip
-    return Answer(lost_yard(job.site, words).plain(), report=(words, "\n".join(lines)))
+def _lost(job: Job, lost: Lost) -> Answer:
+    return Answer(job.site, {}, lost=lost)
 
 
 _PLANNERS: set[_Planner] = set()
@@ -159,11 +161,10 @@ def planned_apart(job: tuple[Job], version: str) -> Answer:
     """
     (one,) = job
     if version != VERSION:
-        words = f"A worker of the cluster has fallaway {VERSION}, and the command {version}."
-        return Answer(lost_yard(one.site, words).plain(), report=(words, words))
+        return _lost(one, Lost("other version", name=VERSION))
     planner = _taken()
     if planner is None:
-        return _lost(one, "The run was stopped.", "")
+        return _lost(one, Lost("stopped"))
     answer = planner.planned(one)
     with _LOCK:
         if planner.at_work and planner.yards < MOST_YARDS and not _STOPPED.is_set():

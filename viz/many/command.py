@@ -11,16 +11,22 @@ from pathlib import Path
 from grading.errors import Problem, SiteError
 from viz import VERSION
 from viz.many.found import Found, sites_of
-from viz.many.given import Given, given_of
+from viz.many.frames import Answer, Given, Job, Lost
+from viz.many.given import given_of
 from viz.many.kept import Output, output_at
-from viz.many.planner import Answer, Job
 from viz.many.where import planned_here, planned_on
 from viz.tables.yards import Yard, lost_yard, refused_yard
 from viz.terminal import yards as printed
 from viz.terminal.answering import CHECK_FAILED, DONE, Asked
-from viz.terminal.fault import named, report, reported
+from viz.terminal.fault import named, report, reported, written
 from viz.terminal.progress import Progress
-from viz.words.yards import kept_words, planning_words
+from viz.words.yards import (
+    crashed_words,
+    hung_words,
+    kept_words,
+    planning_words,
+    version_words,
+)
 
 INPUT_WRONG, OWN_FAULT = 2, 3
 
@@ -137,17 +143,16 @@ class _Run:
 
     def _take(self, answer: Answer) -> None:
         """Keep what became of a yard: once, whatever comes back."""
-        yard = Yard.of_plain(answer.row)
-        given = self._given.pop(yard.site, None)
+        given = self._given.pop(answer.site, None)
         if given is None:
             return
+        yard = _lost(answer, given) if answer.lost else Yard.of_plain(answer.row)
         for note in answer.notes:
             self._noted[note] += 1
             if self._noted[note] == 1:
                 self._say(f"{yard.site}: {note}")
         if answer.report is not None:
-            # Where the report lies is said of a fault that has one.
-            yard = lost_yard(yard.site, f"{yard.said} {reported(*answer.report)}")
+            yard = lost_yard(yard.site, reported(*answer.report))
         if yard.planned and self._output is not None:
             try:
                 self._output.write(self._by_name[yard.site], given, answer)
@@ -157,3 +162,16 @@ class _Run:
                     raise  # nothing more can be written
                 yard = refused_yard(yard.site, str(error))
         self._rows[yard.site] = yard
+
+
+def _lost(answer: Answer, given: Given) -> Yard:
+    """Return the row of a yard that nobody planned, and write the report of what was heard."""
+    lost = answer.lost or Lost("stopped")
+    if lost.how == "other version":
+        return lost_yard(answer.site, version_words(lost.name, VERSION))
+    words = hung_words(lost.waited) if lost.how == "hung" else crashed_words(lost.code, lost.name)
+    told = f"{words}\nsite: {given.home}\nfallaway {VERSION}\n\n{lost.heard}\n"
+    try:
+        return lost_yard(answer.site, f"{words} What it said is in {written(told)}.")
+    except OSError:
+        return lost_yard(answer.site, words)

@@ -7,11 +7,9 @@ needs no disk in common.
 
 from __future__ import annotations
 
-import hashlib
 import tomllib
 from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -21,49 +19,12 @@ from grading.errors import Problem, SiteError
 from grading.files.toml_file import LARGEST_FILE, LONGEST_TEXT
 from grading.logbook.chain import FOLDER as RECORDS
 from grading.reading.written import FILE
+from viz.many.frames import Content, Given
 
 LARGEST = 100_000_000
 """No file of a site is read that is larger; of such a one only the size is given on. [bytes]"""
 
 _MOST_OTHERS = 2000  # names of files beside those that are read
-
-Content = bytes | int
-"""What a file holds, or of one that is too large to be read how large it is. [bytes]"""
-
-
-@dataclass(frozen=True)
-class Given:
-    """The files of a site.
-
-    Attributes
-    ----------
-    home : Path
-        Its folder, in full.
-    files : dict
-        What is read, by the way from its folder.
-    above : dict
-        What the crew keeps for all its sites, by name.
-    others : tuple of str
-        Names of files beside these: what is said of a wrong name may name the right one.
-    """
-
-    home: Path
-    files: dict[str, Content]
-    above: dict[str, Content]
-    others: tuple[str, ...] = ()
-
-    @property
-    def fingerprint(self) -> str:
-        """The SHA-256 of all that is read, in hexadecimal."""
-        found = hashlib.sha256()
-        for kind, files in (("in", self.files), ("above", self.above)):
-            for name in sorted(files):
-                content = files[name]
-                data = content if isinstance(content, bytes) else b""
-                size = len(data) if isinstance(content, bytes) else content
-                found.update(f"{kind}\0{name}\0{size}\0".encode("utf-8", "surrogatepass"))
-                found.update(hashlib.sha256(data).digest())
-        return found.hexdigest()
 
 
 def given_of(home: Path, *, papers: bool = False) -> Given:

@@ -18,8 +18,7 @@ from grading.errors import Problem, SiteError
 from viz import VERSION
 from viz.files import check_owner, owner_of, tidied, write_with
 from viz.many.found import Found
-from viz.many.given import Given
-from viz.many.planner import Answer
+from viz.many.frames import Answer, Given
 from viz.tables.yards import Yard, write_yards
 from viz.words.yards import TABLE_NAME
 

@@ -1,90 +1,26 @@
 """The process that plans yards, one after the other, each from the files that it is handed.
 
 Started by `viz.many.apart` as `python -m viz.many.planner`. What comes on standard input and goes
-on standard output are frames, `sent` and `received`; it ends with who holds the other end.
+on standard output are frames (`viz.many.frames`); it ends with who holds the other end.
 """
 
 from __future__ import annotations
 
 import os
-import pickle
 import shutil
 import signal
-import struct
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass, field
 from pathlib import Path
 from queue import SimpleQueue
 from threading import Thread
-from typing import Any, BinaryIO
 
-from viz.many.given import Given, laid
-
-_LENGTH = struct.Struct(">Q")
+from viz.many.frames import Answer, Job, received, sent
+from viz.many.given import laid
 
 _SPARED = 500
 """How much sooner than others a system that runs out of memory ends this process (proc(5))."""
-
-
-@dataclass(frozen=True)
-class Job:
-    """A yard to plan.
-
-    site : the name of its folder.
-    papers : whether what is handed over is made too.
-    """
-
-    site: str
-    given: Given
-    papers: bool = False
-
-
-@dataclass(frozen=True)
-class Answer:
-    """What became of a yard.
-
-    Attributes
-    ----------
-    row : dict
-        A `viz.tables.yards.Yard`, as plain data.
-    job : str
-        The name of the site; empty where it has no plan.
-    files : dict
-        The papers, by the way from the folder of the yard.
-    notes : tuple of str
-        What this machine could not draw.
-    report : tuple of str
-        Of a fault of our own: its name, and the report for who mends it.
-    """
-
-    row: dict[str, Any]
-    job: str = ""
-    files: dict[str, bytes] = field(default_factory=dict)
-    notes: tuple[str, ...] = ()
-    report: tuple[str, str] | None = None
-
-
-def sent(pipe: BinaryIO, what: object) -> None:
-    """Write one frame: its length, then the pickle of anything."""
-    data = pickle.dumps(what)
-    pipe.write(_LENGTH.pack(len(data)))
-    pipe.write(data)
-    pipe.flush()
-
-
-def received(pipe: BinaryIO) -> Iterator[Any]:
-    """Yield what the frames hold, until the other end is closed."""
-    while True:
-        head = pipe.read(_LENGTH.size)
-        if len(head) < _LENGTH.size:
-            return
-        (length,) = _LENGTH.unpack(head)
-        data = pipe.read(length)
-        if len(data) < length:
-            return
-        yield pickle.loads(data)
 
 
 def main() -> None:
@@ -155,16 +91,18 @@ def planned(job: Job, place: Path, told: Callable[[str], None]) -> Answer:
             files = {
                 each.relative_to(place / "out").as_posix(): _known(each, known) for each in made
             }
-        return Answer(row.plain(), plan.site.name, files, tuple(notes))
+        return Answer(job.site, row.plain(), plan.site.name, files, tuple(notes))
     except grading.GradingError as error:
-        return Answer(refused_yard(job.site, str(error).replace(*known)).plain())
+        return Answer(job.site, refused_yard(job.site, str(error).replace(*known)).plain())
     except BaseException as error:  # also what is none of Python's own: panics of other languages
         from viz import VERSION
         from viz.terminal.fault import named, report
 
         report_text = report(error, ["plan", str(job.given.home)], site_folder / job.site, VERSION)
         said_of_it = f"fallaway stopped at a fault of its own ({named(error)})."
-        return Answer(lost_yard(job.site, said_of_it).plain(), report=(named(error), report_text))
+        return Answer(
+            job.site, lost_yard(job.site, said_of_it).plain(), report=(named(error), report_text)
+        )
 
 
 def _known(file: Path, known: tuple[str, str]) -> bytes:

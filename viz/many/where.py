@@ -14,7 +14,7 @@ from typing import Any
 from grading.errors import Problem, SiteError
 from viz import VERSION
 from viz.many.apart import LIMIT, end_idle, planned_apart, planners, version_here
-from viz.many.planner import Answer, Job
+from viz.many.frames import Answer, Job
 
 ANSWERED_IN = 10.0
 """How long a scheduler may take to answer, and to have a worker. [s]"""
@@ -60,8 +60,8 @@ def planned_on(address: str, jobs: Iterable[Job]) -> Iterator[Iterator[Answer]]:
 
     try:
         _check_workers(address, client)
-        options = {"client": client, "wait_for_workers_timeout": ANSWERED_IN}
-        with parallel_config("dask", **options), closing(_answers(jobs, 2 * LIMIT)) as answers:
+        workers = parallel_config(backend=_backend(client))
+        with workers, closing(_answers(jobs, 2 * LIMIT)) as answers:
             yield _unless_lost(address, client, answers)
         with suppress(Exception):  # they end with their worker at the latest
             client.run(end_idle)
@@ -81,6 +81,20 @@ def _answers(jobs: Iterable[Job], patience: float | None = None) -> Any:
     return parallel(delayed(planned_apart)((job,), VERSION) for job in jobs)
 
 
+def _backend(client: Any) -> Any:
+    """Return joblib's own way to a cluster, which hands out to a single processor there too.
+
+    Of itself joblib would do the work of one processor here, in the process of the command.
+    """
+    from joblib._dask import DaskDistributedBackend
+
+    class Cluster(DaskDistributedBackend):  # type: ignore[misc]
+        def effective_n_jobs(self, n_jobs: int) -> int:
+            return max(int(super().effective_n_jobs(n_jobs)), 2)
+
+    return Cluster(client=client, wait_for_workers_timeout=ANSWERED_IN)
+
+
 def _client(address: str) -> Any:
     try:
         from distributed import Client
@@ -89,8 +103,9 @@ def _client(address: str) -> Any:
         mend = "Install it: pip install 'fallaway[cluster]'"
         raise SiteError([Problem(f"--on {address}", found, "one that has it", mend)]) from None
     # Of what it says itself each is said by us in a sentence, or is none of a person's business.
-    for name in ("distributed", "tornado"):
-        logging.getLogger(name).setLevel(logging.CRITICAL + 1)
+    for name in [*logging.root.manager.loggerDict]:
+        if name.partition(".")[0] in ("distributed", "tornado"):
+            logging.getLogger(name).setLevel(logging.CRITICAL + 1)
     expected = "the address that `dask scheduler` prints, such as tcp://192.0.2.10:8786"
     where, found = f"--on {address}".rstrip(), "no address"
     # Handed no address it would start workers of its own.

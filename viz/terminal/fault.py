@@ -56,7 +56,7 @@ def reported(name: str, text: str) -> str:
     """
     what = f"fallaway stopped at a fault of its own ({name})"
     try:
-        file = _written(text)
+        file = written(text)
     except OSError as none:
         return f"{what}, and its report could not be written ({none.strerror or none})."
     return f"{what}; its report, to send to who mends it, was written to {file}."
@@ -76,8 +76,14 @@ def named(error: BaseException) -> str:
     return f"{kind}: {said}" if said else kind
 
 
-def _written(text: str) -> Path:
-    """Write a report where temporary files go, or else in the folder that we are in."""
+def written(text: str) -> Path:
+    """Write a report where temporary files go, or else in the folder that we are in.
+
+    Raises
+    ------
+    OSError
+        Neither can be written.
+    """
     for folder in (None, os.curdir):
         try:
             handle, name = tempfile.mkstemp(".txt", "fallaway-fault-", folder, text=True)

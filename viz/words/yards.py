@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from grading.answers.led import Led
+from grading.units import MINUTE
 from viz.words.led import base_called, counted, told_words
 
 REFUSED = "NOT PLANNED: what is written is wrong"
@@ -101,15 +102,26 @@ def crashed_words(code: int, name: str) -> str:
     return f"The process that planned it {why}; the other yards went on without it."
 
 
-def hung_words(minutes: float) -> str:
+def hung_words(seconds: float) -> str:
     """Say that a process was ended which came no further.
 
     Parameters
     ----------
-    minutes : float
+    seconds : float
         How long it was waited for.
     """
     return (
-        f"The process that planned it was ended: it came no further in {minutes:.3g} minutes; "
-        "the other yards went on without it."
+        f"The process that planned it was ended: it came no further in {seconds / MINUTE:.3g} "
+        "minutes; the other yards went on without it."
     )
+
+
+def version_words(there: str, here: str) -> str:
+    """Say that a worker of a cluster has another version than the command.
+
+    Parameters
+    ----------
+    there, here : str
+        The versions.
+    """
+    return f"A worker of the cluster has fallaway {there}, and this is {here}: make them the same."

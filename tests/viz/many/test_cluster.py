@@ -86,6 +86,7 @@ def test_a_worker_killed_in_the_middle_loses_nothing_and_nothing_is_written_twic
         planner.suspend()
         until(lambda: len(rows_in(out)) >= len(names) - 3 or command.poll() is not None)
         assert command.poll() is None, command.communicate()
+        assert not psutil.Process(command.pid).children(), "nothing is planned here"
         before = rows_in(out)
         os.kill(one.pid, signal.SIGKILL)
         one.wait(PATIENCE)
@@ -103,6 +104,34 @@ def test_a_worker_killed_in_the_middle_loses_nothing_and_nothing_is_written_twic
     assert told.startswith(b"12 yards: ")
     # What a killed worker had begun to plan ends with it.
     until(lambda: not planner.is_running() or planner.status() == psutil.STATUS_ZOMBIE)
+
+
+@has_dask
+@pytest.mark.long
+def test_a_cluster_that_is_lost_is_told_and_what_was_planned_is_kept(tmp_path):
+    """Of one processor alone, which joblib of itself would leave idle."""
+    names = [f"yard-{number:02}" for number in range(12)]
+    yards, out = write_yards(tmp_path / "yards", names), tmp_path / "out"
+    with cluster(tmp_path, workers=1) as (address, _):
+        words = [sys.executable, "-m", "viz.cli", "plan", str(yards), "--out", str(out)]
+        command = subprocess.Popen(
+            [*words, "--on", address], env=environment(), stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+        )  # fmt: skip
+        until(lambda: rows_in(out) or command.poll() is not None)
+    _, said = command.communicate(timeout=PATIENCE)
+    assert command.returncode == cli.INPUT_WRONG
+    assert said.decode().splitlines()[-1] == (
+        f"--on {address}: found a cluster that does no more, expected one that stays. What was "
+        "planned is kept where there is --out: the same command goes on there."
+    )
+    before = rows_in(out)
+    assert 0 < len(before) < len(names)
+    done = subprocess.run(words, env=environment(), capture_output=True, check=False)
+    assert done.returncode in (cli.DONE, cli.CHECK_FAILED)
+    after = rows_in(out)
+    assert sorted(after) == names
+    assert before.items() <= after.items()
 
 
 def said_of(*words):
