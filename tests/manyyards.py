@@ -11,7 +11,7 @@ ENDS = """
 import sys
 
 if "viz.many.planner" in sys.orig_argv:
-    import os, signal, time
+    import os, signal
     import grading
 
     own = grading.plan
@@ -22,7 +22,7 @@ if "viz.many.planner" in sys.orig_argv:
                 os.kill(os.getpid(), signal.SIGSEGV)
             case "Hangs":
                 while True:
-                    time.sleep(3600)
+                    signal.pause()
             case "Memory":
                 raise MemoryError("no room for 9 GB")
         return own(site)
