@@ -18,7 +18,7 @@ from typing import Protocol
 
 from grading.errors import Problem, SiteError
 from viz.file_names import slug
-from viz.scratch import held_folder, left_folders
+from viz.scratch import HELD, held_folder, left_folders
 
 MARK = ".fallaway.json"
 """Whose the files of a folder are, and which they are."""
@@ -205,6 +205,8 @@ def _settle(stage: Path, made: Path, folder: Path, files: Sequence[Path]) -> Non
 def tidied(folder: Path) -> None:
     """End what a run had begun in a folder that was ended from outside, and leave nothing of it.
 
+    For a folder into which no other run writes now.
+
     Raises
     ------
     OSError
@@ -213,6 +215,10 @@ def tidied(folder: Path) -> None:
     _end_what_was_begun(folder)
     for stage in left_folders(folder, _STAGE):
         shutil.rmtree(stage, ignore_errors=True)
+    # A run may be ended while it takes its own away, when nothing says any more that it was held.
+    for stage in folder.glob(f"{_STAGE}*"):
+        if stage.is_dir() and not stage.is_symlink() and not (stage / HELD).exists():
+            shutil.rmtree(stage, ignore_errors=True)
 
 
 def _end_what_was_begun(folder: Path) -> None:

@@ -12,7 +12,7 @@ from typing import BinaryIO, cast
 
 from grading.errors import Problem, SiteError
 
-_HELD = ".held"
+HELD = ".held"
 """The file by whose lock a folder is known to be at work: the lock ends with its process."""
 
 
@@ -52,9 +52,9 @@ def held_folder(parent: Path, prefix: str) -> Iterator[Path]:
     lock = None
     try:
         # Locked before it goes by its name: no one else ever sees it free.
-        made = folder / f"{_HELD}-new"
+        made = folder / f"{HELD}-new"
         lock = _locked(made, "wb")
-        made.replace(folder / _HELD)
+        made.replace(folder / HELD)
         yield folder
     finally:
         if lock is not None:
@@ -72,7 +72,7 @@ def left_folders(parent: Path, prefix: str) -> Iterator[Path]:
         if not _ours(folder):
             continue
         with suppress(OSError):
-            lock = _locked(folder / _HELD, "r+b")
+            lock = _locked(folder / HELD, "r+b")
             if lock is not None:
                 with lock:
                     yield folder

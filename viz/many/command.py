@@ -21,6 +21,7 @@ from viz.terminal.answering import CHECK_FAILED, DONE, Asked
 from viz.terminal.fault import named, report, reported, written
 from viz.terminal.progress import Progress
 from viz.words.yards import (
+    UNANSWERED,
     crashed_words,
     hung_words,
     kept_words,
@@ -118,7 +119,9 @@ class _Run:
             for answer in answers:
                 self._take(answer)
                 progress.tell(words, len(self._rows) / len(self._sites))
-        return [self._rows[each.name] for each in self._sites]
+        return [
+            self._rows.get(each.name) or lost_yard(each.name, UNANSWERED) for each in self._sites
+        ]
 
     def _jobs(self) -> Iterator[Job]:
         """Yield what is to be planned; what needs not, or cannot be read, has its row at once."""

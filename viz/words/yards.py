@@ -13,6 +13,8 @@ REFUSED = "NOT PLANNED: what is written is wrong"
 STOPPED = "NOT PLANNED: no fault of the site"
 """Verdicts of a site that has no plan."""
 
+UNANSWERED = "It was handed to a worker of the cluster, and no answer came back."
+
 TABLE_NAME = "the table of many yards"
 """Whose the folder is that the table is written into."""
 

@@ -220,6 +220,22 @@ def test_a_run_that_ends_goes_on_where_it_stood(tmp_path, asked, monkeypatch):
     assert set(rows_of(out)) == {"ash", "elm", "oak"}
 
 
+def test_what_a_run_left_beside_a_yard_goes_with_the_next(tmp_path, planned, asked):
+    _, whole, _ = planned
+    yards, out = write_yards(tmp_path / "yards", ["ash"]), tmp_path / "out"
+    site = command.sites_of([yards])[0]
+    row = json.loads((whole / "ash" / "row.json").read_text(encoding="utf-8"))["row"]
+    output = kept.Output(out, papers=False)
+    output.write(site, given_of(site.home), Answer(site.name, row, "ash yard"))
+    for name, files in {"held": [".held"], "taken-away": [], "half": ["new"]}.items():
+        (out / "ash" / f".fallaway-{name}").mkdir()
+        for file in files:
+            (out / "ash" / f".fallaway-{name}" / file).touch()
+    run("plan", yards, "--out", out)
+    assert asked == []
+    assert sorted(path.name for path in (out / "ash").iterdir()) == [".fallaway.json", "row.json"]
+
+
 def children_of(process):
     children = []
     for place in Path("/proc").glob("[0-9]*/stat"):
