@@ -113,7 +113,7 @@ def test_the_wheel_of_the_archive_is_that_of_the_checkout_and_runs_the_first_com
 IMPORTED_AS = {"pillow": "PIL", "vtk": "vtkmodules"}
 """Distributions that are imported by another name."""
 
-EXTRA = {"pxr"}
+EXTRA = {"pxr", "distributed"}
 """What is asked for only where a person installs it besides."""
 
 

@@ -75,9 +75,19 @@ def _parser() -> argparse.ArgumentParser:
     _details(demo)
     demo.set_defaults(settled=[], mend=None, only=None, full=False, json=False)
 
-    plan = of_site("plan", "whether to build it, what must be looked at, what it takes")
-    _out(plan, "write homeowner.pdf, crew.pdf, yard.html and plan.json there")
+    plan = commands.add_parser(
+        "plan", help="whether to build it, what must be looked at, what it takes"
+    )
+    plan.add_argument(
+        "sites", metavar="SITE", nargs="+", type=_path,
+        help="site folder, or its site.toml; several of them, or a folder of site folders",
+    )  # fmt: skip
+    _out(
+        plan, "write homeowner.pdf, crew.pdf, yard.html and plan.json there; of several sites "
+        "yards.csv and yards.xlsx"
+    )  # fmt: skip
     _details(plan)
+    _many_options(plan)
     shown = plan.add_mutually_exclusive_group()
     shown.add_argument("--full", action="store_true", help="print all of it, with its sources")
     shown.add_argument(
@@ -144,6 +154,18 @@ def _parser() -> argparse.ArgumentParser:
     films = "fallaway-sequence"
     _out(film, f"where film and strip go (default: {films})", default=films)
     return parser
+
+
+def _many_options(plan: argparse.ArgumentParser) -> None:
+    many = plan.add_argument_group("several sites", "planned side by side, told in one table")
+    many.add_argument(
+        "--all-papers",
+        action="store_true",
+        help="what --out writes of one site, of each of them too",
+    )
+    many.add_argument(
+        "--on", metavar="ADDRESS", help="of a Dask scheduler (default: this machine's processors)"
+    )
 
 
 def _open_command(commands: Any) -> None:
@@ -389,6 +411,25 @@ def _plan(told: argparse.Namespace, site: Path, name: str) -> int:
     return asked.checked(plan, told=True)
 
 
+def _plan_sites(told: argparse.Namespace) -> int:
+    from viz.many.several import is_many
+
+    if is_many(told.sites):
+        from viz.many.command import plan_many
+        from viz.terminal.asked import idle_words
+
+        idle_words(told)
+        return plan_many(told, _asked(), told.sites)
+    if told.on is not None:
+        from grading.errors import Problem, SiteError
+
+        mend = "Leave it out: one site is planned on this machine."
+        expected = "several sites, or a folder of them"
+        raise SiteError([Problem("--on", "--on beside one site", expected, mend)])
+    (site,) = told.sites
+    return _plan(told, site, str(site))
+
+
 def _run(told: argparse.Namespace) -> int:
     match told.command:
         case "demo":
@@ -397,7 +438,7 @@ def _run(told: argparse.Namespace) -> int:
             site = sample_sites.path(DEMO_SITE)
             return _plan(told, site, str(site))
         case "plan":
-            return _plan(told, told.site, str(told.site))
+            return _plan_sites(told)
         case "order" | "card":
             from viz import printing
 
@@ -458,7 +499,8 @@ def _faulty(error: BaseException, arguments: Sequence[str] | None) -> int:
 
     words = sys.argv[1:] if arguments is None else list(arguments)
     try:
-        site = getattr(_parser().parse_args(words), "site", None)
+        told_again = _parser().parse_args(words)
+        (site,) = getattr(told_again, "sites", [getattr(told_again, "site", None)])
     except (Exception, SystemExit):
         site = None
     _say(told(error, words, site, VERSION))

@@ -9,16 +9,17 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Protocol
 
 from grading.errors import Problem, SiteError
 from grading.files.whole import to_the_disk
-from grading.site.model import Site
 from viz.file_names import slug
-from viz.scratch import held_folder, left_folders
+from viz.scratch import HELD, held_folder, left_folders
 
 MARK = ".fallaway.json"
 """Whose the files of a folder are, and which they are."""
@@ -33,6 +34,18 @@ _NOTED = (
 _STAGE = ".fallaway-"
 _READY = "ready.json"
 _NAMED = 3  # files of others that a message names
+
+
+class Owned(Protocol):
+    """What a folder of files asks of a site: its name, and where it stands, if in a folder."""
+
+    @property
+    def name(self) -> str:
+        """The name of the site."""
+
+    @property
+    def folder(self) -> Path | None:
+        """Where it was read from."""
 
 
 @dataclass(frozen=True)
@@ -50,7 +63,7 @@ class Owner:
     files: frozenset[str] = frozenset()
 
     @classmethod
-    def of(cls, site: Site, folder: Path) -> Owner:
+    def of(cls, site: Owned, folder: Path) -> Owner:
         """Return the owner of what is written for a site into a folder."""
         if site.folder is None:
             return cls(site.name, "")
@@ -86,14 +99,14 @@ def owner_of(folder: Path, name: str = MARK) -> Owner | None:
         return None
 
 
-def check_owner(folder: Path, site: Site) -> None:
+def check_owner(folder: Path, site: Owned) -> None:
     """Refuse a folder that holds the files of another site.
 
     Parameters
     ----------
     folder : Path
         It need not be there.
-    site : Site
+    site : Owned
 
     Raises
     ------
@@ -118,7 +131,7 @@ def check_owner(folder: Path, site: Site) -> None:
     )
 
 
-def write_with(folder: Path, make: Callable[[Path], object], site: Site) -> list[Path]:
+def write_with(folder: Path, make: Callable[[Path], object], site: Owned) -> list[Path]:
     """Have files made, move them into a folder, and return them.
 
     Parameters
@@ -127,7 +140,7 @@ def write_with(folder: Path, make: Callable[[Path], object], site: Site) -> list
         Made where it is not there; files of earlier runs on the same site are replaced.
     make : callable
         Writes into the empty folder that it is given.
-    site : Site
+    site : Owned
         Whose the files are.
 
     Raises
@@ -198,6 +211,25 @@ def _settle(stage: Path, made: Path, folder: Path, files: Sequence[Path]) -> Non
     os.replace(stage / _READY, folder / MARK)
     to_the_disk(folder)
     (folder / NOTE).unlink(missing_ok=True)
+
+
+def tidied(folder: Path) -> None:
+    """End what a run had begun in a folder that was ended from outside, and leave nothing of it.
+
+    For a folder into which no other run writes now.
+
+    Raises
+    ------
+    OSError
+        It cannot be written.
+    """
+    _end_what_was_begun(folder)
+    for stage in left_folders(folder, _STAGE):
+        shutil.rmtree(stage, ignore_errors=True)
+    # A run may be ended while it takes its own away, when nothing says any more that it was held.
+    for stage in folder.glob(f"{_STAGE}*"):
+        if stage.is_dir() and not stage.is_symlink() and not (stage / HELD).exists():
+            shutil.rmtree(stage, ignore_errors=True)
 
 
 def _end_what_was_begun(folder: Path) -> None:

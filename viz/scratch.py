@@ -13,7 +13,7 @@ from typing import BinaryIO, cast
 
 from grading.errors import Problem, SiteError
 
-_HELD = ".held"
+HELD = ".held"
 """The file by whose lock a folder is known to be at work: the lock ends with its process."""
 
 _BEGUN = 60.0
@@ -56,9 +56,9 @@ def held_folder(parent: Path, prefix: str) -> Iterator[Path]:
     lock = None
     try:
         # Locked before it goes by its name: no one else ever sees it free.
-        made = folder / f"{_HELD}-new"
+        made = folder / f"{HELD}-new"
         lock = _locked(made, "wb")
-        made.replace(folder / _HELD)
+        made.replace(folder / HELD)
         yield folder
     finally:
         if lock is not None:
@@ -79,7 +79,7 @@ def left_folders(parent: Path, prefix: str) -> Iterator[Path]:
             if _never_held(folder):
                 shutil.rmtree(folder, ignore_errors=True)
                 continue
-            lock = _locked(folder / _HELD, "r+b")
+            lock = _locked(folder / HELD, "r+b")
             if lock is not None:
                 with lock:
                     yield folder
@@ -92,7 +92,7 @@ def _never_held(folder: Path) -> bool:
     """
     names = {each.name for each in folder.iterdir()}
     begun = time.time() - folder.stat().st_mtime > _BEGUN
-    return begun and names == {f"{_HELD}-new"}
+    return begun and names == {f"{HELD}-new"}
 
 
 def _ours(folder: Path) -> bool:

@@ -32,6 +32,7 @@ def folder_of(wrong: Mapping[str, Any], place: Path) -> dict[str, Path]:
         "TAKEN": place / "taken",
         "EMPTY": place / "empty",
         "FILE": place / "notes.txt",
+        "PLACE": place,
     }
     for name in ("SITE", "TAKEN", "EMPTY"):
         paths[name].mkdir()
@@ -69,9 +70,9 @@ def said_of(wrong: Mapping[str, Any], place: Path) -> tuple[int, str, str]:
         except SystemExit as end:  # argparse's own way to refuse
             status = int(end.code or 0)
     told = [out.getvalue(), error.getvalue()]
-    for name, path in paths.items():
+    for name, path in paths.items():  # that which they all stand in last
         told = [each.replace(str(path), name) for each in told]
-    return status, *(each.replace(str(place), "PLACE") for each in told)
+    return status, *told
 
 
 def main() -> None:

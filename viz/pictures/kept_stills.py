@@ -73,7 +73,7 @@ def _part(part: Part) -> bytes:
 
 @cache
 def _drawing() -> bytes:
-    """Return what tells one way of drawing from another: our own lines, and libraries by version."""
+    """Return what tells one way of drawing from another: our lines, and libraries by version."""
     told = sha256()
     for name in _DRAWN_BY:
         told.update(files("viz.pictures").joinpath(name).read_bytes())

@@ -50,6 +50,7 @@ def refused(command: str, reason: str, known: Sequence[str]) -> SiteError:
 _IDLE = (
     ("details", "out", "--out DIR"),
     ("png", "details", "--details"),
+    ("all_papers", "out", "--out DIR"),
 )
 """What is of no use without another word: its name, that of the other, and how that is written."""
 
@@ -67,9 +68,10 @@ def idle_words(told: argparse.Namespace) -> None:
         All of them, at once.
     """
     problems = [
-        Problem(f"--{name}", f"--{name} without {words}", f"{words} beside it",
-                f"Write {words} as well, or leave --{name} out.")
+        Problem(option, f"{option} without {words}", f"{words} beside it",
+                f"Write {words} as well, or leave {option} out.")
         for name, other, words in _IDLE
+        for option in [f"--{name.replace('_', '-')}"]
         if getattr(told, name, None) and not getattr(told, other, None)
     ]  # fmt: skip
     if problems:

@@ -43,15 +43,31 @@ def told(error: BaseException, words: Sequence[str], site: Path | None, version:
     version : str
         Of fallaway.
     """
-    what = f"fallaway stopped at a fault of its own ({_named(error)})"
+    return reported(named(error), report(error, words, site, version))
+
+
+def reported(name: str, text: str) -> str:
+    """Write the report of a fault and return the sentence that says where it lies.
+
+    Parameters
+    ----------
+    name, text : str
+        What the fault is called, and its report.
+    """
+    what = f"fallaway stopped at a fault of its own ({name})"
     try:
-        file = _written("\n".join(_report(error, words, site, version)) + "\n")
+        file = written(text)
     except OSError as none:
         return f"{what}, and its report could not be written ({none.strerror or none})."
     return f"{what}; its report, to send to who mends it, was written to {file}."
 
 
-def _named(error: BaseException) -> str:
+def report(error: BaseException, words: Sequence[str], site: Path | None, version: str) -> str:
+    """Return the report of a fault, for who mends it; its parts are those of `told`."""
+    return "\n".join(_report(error, words, site, version)) + "\n"
+
+
+def named(error: BaseException) -> str:
     """Return the kind of an error and the last line of what it says, as one short line."""
     kind = type(error).__name__
     lines = str(error).strip().splitlines() or [""]
@@ -60,8 +76,14 @@ def _named(error: BaseException) -> str:
     return f"{kind}: {said}" if said else kind
 
 
-def _written(text: str) -> Path:
-    """Write a report where temporary files go, or else in the folder that we are in."""
+def written(text: str) -> Path:
+    """Write a report where temporary files go, or else in the folder that we are in.
+
+    Raises
+    ------
+    OSError
+        Neither can be written.
+    """
     for folder in (None, os.curdir):
         try:
             handle, name = tempfile.mkstemp(".txt", "fallaway-fault-", folder, text=True)
