@@ -198,9 +198,8 @@ def _one_of_each_flat(flat: Floats, cells: Ints, around: Ints) -> Ints:
     place = np.minimum(np.searchsorted(cells, near), len(cells) - 1)
     joined = (cells[place] == near) & (flat[near] == flat[cells][:, None])
     start, step = np.nonzero(joined)
-    links = coo_array(
-        (np.ones(len(start)), (start, place[start, step])), shape=(len(cells), len(cells))
-    )
+    ends = start.astype(np.int32), place[start, step].astype(np.int32)  # as every SciPy takes them
+    links = coo_array((np.ones(len(start)), ends), shape=(len(cells), len(cells)))
     _, piece = connected_components(links, directed=False)
     return cells[np.unique(piece, return_index=True)[1]]
 

@@ -100,7 +100,9 @@ def _spill_levels(level: Floats, basin: Ints, count: int) -> Floats:
     order = np.argsort(height, kind="stable")
     weight = np.empty(len(order))
     weight[order] = np.arange(1, len(order) + 1)
-    links = coo_array((weight, (one, other)), shape=(count, count)).tocsr()
+    # SciPy 1.14 takes no wider numbers of corners in a tree than 32 bits.
+    ends = one.astype(np.int32), other.astype(np.int32)
+    links = coo_array((weight, ends), shape=(count, count)).tocsr()
     tree = minimum_spanning_tree(links)
     _, before = breadth_first_order(tree, 0, directed=False)
     spill = np.full(count, -np.inf)

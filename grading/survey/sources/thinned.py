@@ -58,7 +58,8 @@ def _places(xy: NDArray[np.float64]) -> tuple[NDArray[np.intp], NDArray[np.intp]
     )
     joined = cKDTree(xy[seeds]).query_pairs(SAME_PLACE, output_type="ndarray")
     count = len(seeds)
-    graph = coo_array((np.ones(len(joined), bool), joined.T), shape=(count, count))
+    ends = joined.T.astype(np.int32)  # as every SciPy takes them
+    graph = coo_array((np.ones(len(joined), bool), ends), shape=(count, count))
     member = connected_components(graph, directed=False)[1][cell.reshape(-1)]
     first = np.full(member.max() + 1, len(xy))
     np.minimum.at(first, member, np.arange(len(xy)))
