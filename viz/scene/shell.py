@@ -228,7 +228,7 @@ def triangles_of(shapes: Polygons, apart: bool = False) -> tuple[Floats, Ints, I
     told: Floats = np.column_stack([np.repeat(owner, 3), xy]) if apart else xy
     points: Floats
     points, index = np.unique(told, axis=0, return_inverse=True)
-    return points[:, -2:], index.reshape(-1, 3).astype(np.int64), owner
+    return np.asarray(points[:, -2:]), np.asarray(index.reshape(-1, 3), np.int64), owner
 
 
 def each_triangulated(shapes: Polygons) -> list[Mesh]:
