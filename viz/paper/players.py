@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 import warnings
-from collections import Counter
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
-
-import numpy as np
 
 from viz.paper.compose import Sheet, Words, compose
 from viz.paper.ink import Ink
@@ -23,7 +20,6 @@ _STYLE: dict[str, Any] = {
     "svg.fonttype": "none",
     "svg.hashsalt": "fallaway",
     "pdf.fonttype": 42,
-    # Behind our font stands any plain one: SVG takes what the reader has, elsewhere it is ours too.
     "font.family": [FONT, "sans-serif"],
     "font.sans-serif": [FONT],
     "path.simplify": False,
@@ -55,10 +51,9 @@ def write(sheet: Sheet, path: Path, formats: Iterable[str] = ("svg", "png")) -> 
     with matplotlib.rc_context(_STYLE), warnings.catch_warnings():
         # A name in a script that the font lacks is drawn as boxes; the words in the SVG are whole.
         warnings.filterwarnings("ignore", "Glyph .* missing from font")
-        figure = _figure(compose(sheet), sheet)
+        inks = compose(sheet)
         for form in kinds:
-            figure.dpi = DPI
-            canvas, options = _canvas(figure, sheet, form)
+            canvas, options = _canvas(_figure(inks, sheet, form), sheet, form)
             files.append(path.parent / f"{path.name}.{form}")
             getattr(canvas, f"print_{form}")(files[-1], **options)
     return files
@@ -82,65 +77,18 @@ def _canvas(figure: Any, sheet: Sheet, form: str) -> tuple[Any, dict[str, Any]]:
     return FigureCanvasPdf(figure), {"metadata": told}
 
 
-def _figure(inks: tuple[Ink | Words, ...], sheet: Sheet) -> Any:
+def _figure(inks: tuple[Ink | Words, ...], sheet: Sheet, form: str) -> Any:
     from matplotlib.figure import Figure
     from matplotlib.transforms import Affine2D
+
+    from viz.paper.played import Played
 
     page = sheet.page
     figure = Figure(figsize=(page.width / INCH_MM, page.height / INCH_MM), dpi=DPI)
     figure.patch.set_facecolor("white")
     on_paper = Affine2D().scale(1.0 / INCH_MM) + figure.dpi_scale_trans
-    seen: Counter[str] = Counter()
-    for ink in inks:
-        artist = _artist(ink, on_paper)
-        if artist is not None and isinstance(ink, Ink) and ink.name:
-            seen[ink.name] += 1
-            artist.set_gid(f"{ink.name.replace(' ', '-')}-{seen[ink.name]}")
-        if artist is not None:
-            figure.add_artist(artist)
+    anchored = form == "svg"
+    # Behind our font stands any plain one: SVG takes what the reader has, elsewhere it is ours too.
+    families = (FONT, "sans-serif") if anchored else (FONT,)
+    figure.add_artist(Played(inks, on_paper, _POINT, families, anchored))
     return figure
-
-
-def _artist(ink: Ink | Words, on_paper: Any) -> Any:
-    from matplotlib.patches import PathPatch
-    from matplotlib.text import Text
-
-    if isinstance(ink, Words):
-        return Text(
-            *ink.at, ink.words, color=ink.colour, fontsize=ink.size * _POINT,
-            fontweight="bold" if ink.bold else "normal", ha=ink.across, va="baseline",
-            rotation=ink.rotation, rotation_mode="anchor", transform=on_paper, parse_math=False,
-        )  # fmt: skip
-    path = _path(ink)
-    if path is None:
-        return None
-    patch = PathPatch(path, transform=on_paper, facecolor=ink.fill or "none")
-    if ink.pen is None:
-        patch.set_linewidth(0.0)
-        patch.set_edgecolor("none")
-    else:
-        patch.set_linewidth(ink.pen.width * _POINT)
-        patch.set_edgecolor(ink.pen.colour)
-        patch.set_capstyle("butt")
-        patch.set_joinstyle("round")
-        if ink.pen.dash:
-            patch.set_linestyle((0, tuple(length * _POINT for length in ink.pen.dash)))
-    return patch
-
-
-def _path(ink: Ink) -> Any:
-    from matplotlib.path import Path as Outline
-
-    rings = [ring for ring in ink.rings if len(ring) > 1]
-    if not rings:
-        return None
-    points, codes = [], []
-    for ring in rings:
-        code = np.full(len(ring), Outline.LINETO, np.uint8)
-        code[0] = Outline.MOVETO
-        points.append(ring)
-        codes.append(code)
-        if ink.closed:
-            points.append(ring[:1])
-            codes.append(np.array([Outline.CLOSEPOLY], np.uint8))
-    return Outline(np.concatenate(points), np.concatenate(codes))
