@@ -35,6 +35,8 @@ class Played(Artist):  # type: ignore[misc]
     ----------
     inks : sequence of Ink and Words
         [mm]
+    paths : sequence of matplotlib.path.Path or None
+        What `path_of` makes of each.
     on_paper : matplotlib.transforms.Transform
         From millimetres to the figure.
     point : float
@@ -46,19 +48,19 @@ class Played(Artist):  # type: ignore[misc]
     """
 
     def __init__(
-        self, inks: Sequence[Ink | Words], on_paper: Transform, point: float,
-        families: Sequence[str], anchored: bool,
+        self, inks: Sequence[Ink | Words], paths: Sequence[Path | None], on_paper: Transform,
+        point: float, families: Sequence[str], anchored: bool,
     ) -> None:  # fmt: skip
         super().__init__()
-        self._inks, self._on_paper, self._point = inks, on_paper, point
+        self._inks, self._paths, self._on_paper, self._point = inks, paths, on_paper, point
         self._families, self._anchored = tuple(families), anchored
 
     def draw(self, renderer: Any) -> None:
         """Hand everything to a renderer: areas and lines first, then words."""
         seen: Counter[str] = Counter()
         affine = self._on_paper.get_affine()
-        for ink in self._inks:
-            if isinstance(ink, Ink) and (path := path_of(ink)) is not None:
+        for ink, path in zip(self._inks, self._paths, strict=True):
+            if isinstance(ink, Ink) and path is not None:
                 name = None
                 if ink.name:
                     seen[ink.name] += 1
@@ -117,8 +119,10 @@ def _font(families: tuple[str, ...], size: float, bold: bool) -> FontProperties:
     return FontProperties(family=list(families), weight=weight, size=size)
 
 
-def path_of(ink: Ink) -> Path | None:
+def path_of(ink: Ink | Words) -> Path | None:
     """Return the rings or lines of some ink as one path; None where it has none."""
+    if isinstance(ink, Words):
+        return None
     rings = [ring for ring in ink.rings if len(ring) > 1]
     if not rings:
         return None

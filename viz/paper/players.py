@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import warnings
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -43,6 +43,8 @@ def write(sheet: Sheet, path: Path, formats: Iterable[str] = ("svg", "png")) -> 
     """
     import matplotlib
 
+    from viz.paper.played import path_of
+
     kinds = tuple(formats)
     for form in kinds:
         if form not in FORMATS:
@@ -52,8 +54,9 @@ def write(sheet: Sheet, path: Path, formats: Iterable[str] = ("svg", "png")) -> 
         # A name in a script that the font lacks is drawn as boxes; the words in the SVG are whole.
         warnings.filterwarnings("ignore", "Glyph .* missing from font")
         inks = compose(sheet)
+        paths = [path_of(ink) for ink in inks]
         for form in kinds:
-            canvas, options = _canvas(_figure(inks, sheet, form), sheet, form)
+            canvas, options = _canvas(_figure(inks, paths, sheet, form), sheet, form)
             files.append(path.parent / f"{path.name}.{form}")
             getattr(canvas, f"print_{form}")(files[-1], **options)
     return files
@@ -77,7 +80,7 @@ def _canvas(figure: Any, sheet: Sheet, form: str) -> tuple[Any, dict[str, Any]]:
     return FigureCanvasPdf(figure), {"metadata": told}
 
 
-def _figure(inks: tuple[Ink | Words, ...], sheet: Sheet, form: str) -> Any:
+def _figure(inks: Sequence[Ink | Words], paths: Sequence[Any], sheet: Sheet, form: str) -> Any:
     from matplotlib.figure import Figure
     from matplotlib.transforms import Affine2D
 
@@ -90,5 +93,5 @@ def _figure(inks: tuple[Ink | Words, ...], sheet: Sheet, form: str) -> Any:
     anchored = form == "svg"
     # Behind our font stands any plain one: SVG takes what the reader has, elsewhere it is ours too.
     families = (FONT, "sans-serif") if anchored else (FONT,)
-    figure.add_artist(Played(inks, on_paper, _POINT, families, anchored))
+    figure.add_artist(Played(inks, paths, on_paper, _POINT, families, anchored))
     return figure
