@@ -40,7 +40,7 @@ from grading.finish.wishes import wishes_of
 from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
 from grading.ground.model import Ground
-from grading.kept import AREAS, Kept, fingerprint
+from grading.kept import AREAS, LINES, Kept, fingerprint
 from grading.site.corners import corners_at
 from grading.site.model import Area, Site
 from grading.site.walls import Wall
@@ -146,7 +146,15 @@ class Group:
         blocks, first = [], 0
         for area in self.areas:
             shape, base = shapes[area.name], self.bases.get(area.name)
-            blocks.append(Block(area, shape, centre_of(area), first, total, base))
+            known = self._known_blocks.get(area.name)
+            if (
+                known is None
+                or known.shape is not shape
+                or (known.first, known.total) != (first, total)
+            ):
+                known = Block(area, shape, self._centres[area.name], first, total, base)
+                self._known_blocks[area.name] = known
+            blocks.append(known)
             first += shape.unknowns
         return tuple(blocks)
 
@@ -165,6 +173,15 @@ class Group:
             wishes.append(straight_wish(block, area.toward))
             wishes.append(least_fall_wish(block, self.limits, area.toward))
         return wishes
+
+    @cached_property
+    def _centres(self) -> dict[str, Floats]:
+        return {area.name: centre_of(area) for area in self.areas}
+
+    @cached_property
+    def _known_blocks(self) -> dict[str, Block]:
+        """Each area as it last was: while a fold is sought in one, the others stay as they are."""
+        return {}
 
     @cached_property
     def _asked(self) -> dict[str, tuple[Block, tuple[Wish, ...]]]:
@@ -337,12 +354,26 @@ def _cost(group: Group, fit: Fit, below: float) -> float:
     build_ups = [
         group.systems[block.base or next(iter(group.systems))].build_up for block in fit.blocks
     ]
-    optimum = fit.solve(build_ups, below=below)
-    # Water that is led away can only cost more.
-    if optimum is None or optimum.cost * (1 - SURE) >= below:
-        return np.inf
-    found = led(fit, optimum, lambda held: held.solve(build_ups, start=optimum.unknowns))
-    return np.inf if found is None else found[1].cost
+
+    def cost() -> float:
+        optimum = fit.solve(build_ups, below=below)
+        # Water that is led away can only cost more.
+        if optimum is None or optimum.cost * (1 - SURE) >= below:
+            return np.inf
+        found = led(fit, optimum, lambda held: held.solve(build_ups, start=optimum.unknowns))
+        return np.inf if found is None else found[1].cost
+
+    # A way that is tried, or a mend, seeks most folds where they were sought before.
+    # What base an area asks for counts by its build-up alone.
+    placed = [
+        (block.area.polygon, block.shape, block.centre, block.first, block.total)
+        for block in fit.blocks
+    ]
+    key = fingerprint(
+        placed, fit.clips, fit.wishes, fit.measure, fit.creases, fit.lawn, fit.comfort, build_ups,
+        below,
+    )  # fmt: skip
+    return group.kept.once("cost of a fold", key, cost, LINES)
 
 
 def _line(centre: Floats, turn: float, place: float) -> Floats:
