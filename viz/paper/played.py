@@ -28,7 +28,7 @@ _ACROSS = {"left": 0.0, "center": 0.5, "right": 1.0}
 """Share of the width of words that lies before their anchor."""
 
 
-class Played(Artist):  # type: ignore[misc]
+class Played(Artist):
     """The ink of a sheet, drawn in its order, words on top.
 
     Parameters
@@ -67,8 +67,7 @@ class Played(Artist):  # type: ignore[misc]
                     name = f"{ink.name.replace(' ', '-')}-{seen[ink.name]}"
                 self._draw_ink(renderer, ink, path, affine, name)
         # What the renderer asks of words beside the place and the font of each.
-        told = Text(va="baseline", rotation_mode="anchor", transform=self._on_paper)
-        told.set_figure(self.get_figure())
+        told: Any = Text(va="baseline", rotation_mode="anchor", transform=self._on_paper)
         for ink in self._inks:
             if isinstance(ink, Words) and ink.words:
                 self._draw_words(renderer, ink, told)
@@ -88,7 +87,7 @@ class Played(Artist):  # type: ignore[misc]
         gc.restore()
         renderer.close_group("patch")
 
-    def _draw_words(self, renderer: Any, ink: Words, told: Text) -> None:
+    def _draw_words(self, renderer: Any, ink: Words, told: Any) -> None:
         renderer.open_group("text")
         font = _font(self._families, ink.size * self._point, ink.bold)
         x, y = self._on_paper.transform(ink.at)
