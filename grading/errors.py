@@ -9,7 +9,7 @@ GradingError            exit 2
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from grading.signs import shortened, visible
@@ -116,16 +116,41 @@ class NoFinish(GradingError):
 
     `asked` is that set: the rule and the words of each wish. `relaxations` are what the message
     offers, in its order; none where nothing ends it.
+
+    Each is found when it is first asked for, where a function that finds it is given in its place:
+    a way that is only tried, and cannot be had, is told to nobody.
     """
 
     def __init__(
         self,
-        message: str,
-        asked: Sequence[tuple[str, str]] = (),
-        relaxations: Sequence[Relaxation] = (),
+        message: str | Callable[[], str],
+        asked: Sequence[tuple[str, str]] | Callable[[], Sequence[tuple[str, str]]] = (),
+        relaxations: Sequence[Relaxation] | Callable[[], Sequence[Relaxation]] = (),
     ) -> None:
-        self.asked, self.relaxations = tuple(asked), tuple(relaxations)
-        super().__init__(message)
+        super().__init__()
+        self._message, self._asked, self._relaxations = message, asked, relaxations
+
+    def __str__(self) -> str:
+        if callable(self._message):
+            self._message = self._message()
+        return self._message
+
+    @property
+    def asked(self) -> tuple[tuple[str, str], ...]:
+        """The rule and the words of each wish of a smallest set that conflicts."""
+        if callable(self._asked):
+            self._asked = self._asked()
+        return tuple(self._asked)
+
+    @property
+    def relaxations(self) -> tuple[Relaxation, ...]:
+        """What would end it."""
+        if callable(self._relaxations):
+            self._relaxations = self._relaxations()
+        return tuple(self._relaxations)
+
+    def __reduce__(self) -> tuple[type[NoFinish], tuple[object, ...]]:
+        return NoFinish, (str(self), self.asked, self.relaxations)
 
 
 class CannotDraw(GradingError):

@@ -44,6 +44,9 @@ AREAS = 4.0
 DIGS = 16.0
 """And of what each area has on every base system."""
 
+LINES = 64.0
+"""And of numbers, one for each line that a fold is tried along."""
+
 
 class Kept:
     """What is kept between the plans of one site; hand the same one to each of them.
@@ -75,7 +78,7 @@ class Kept:
         make : callable
         each : float
             How many of this kind are kept for one of others: `PLANS`, `GROUNDS`,
-            `AREAS` or `DIGS`.
+            `AREAS`, `DIGS` or `LINES`.
         """
         with self._lock:
             known = self._kinds.setdefault(kind, OrderedDict())
@@ -102,9 +105,10 @@ class Kept:
         found._lock = self._lock  # of what they share
         return found
 
-    def forget(self) -> None:
-        """Keep nothing of what was made so far."""
-        self._kinds.clear()
+    def forget(self, kind: str) -> None:
+        """Keep nothing of one kind that was made so far."""
+        with self._lock:
+            self._kinds.pop(kind, None)
 
     def __len__(self) -> int:
         """How many things are kept."""

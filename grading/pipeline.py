@@ -159,7 +159,8 @@ def plan(site: Site, kept: Kept | None = None) -> Plan:
     if kept is None:
         alone = Kept()
         made = plan(site, alone)
-        alone.forget()  # nobody asks again
+        # Mends and other ways are tried with what it was made of; nobody asks for itself again.
+        alone.forget("plan")
         return made
     making = _making(site, kept)
     given = {area.name: area.base for area in site.areas if area.base}

@@ -246,14 +246,15 @@ def offers_for(
 def explained(
     areas: Sequence[str],
     wishes: Sequence[Wish],
+    conflict: Sequence[Wish],
     scale: Floats,
     limits: Limits,
     cost: Callable[[Sequence[Wish]], float | None],
     measure: Measure,
-) -> tuple[str, tuple[Wish, ...], tuple[Relaxation, ...]]:
+) -> tuple[str, tuple[Relaxation, ...]]:
     """Tell which wishes conflict, and the least easing of each that would mend it.
 
-    Given with a smallest set of wishes that conflict, and with what is offered.
+    Given with what is offered.
 
     Parameters
     ----------
@@ -261,6 +262,8 @@ def explained(
         Names of the areas that are solved together.
     wishes : sequence of Wish
         Wishes that no finish meets together.
+    conflict : sequence of Wish
+        A smallest set of them that conflict.
     scale : (n,) float
         What one unit of each unknown is worth.
     limits : Limits
@@ -271,7 +274,6 @@ def explained(
     measure : "dig and refill" or "earth"
         What is counted.
     """
-    conflict = smallest_conflict(wishes, scale)
     names = " and ".join(repr(name) for name in areas)
     what = "area" if len(areas) == 1 else "areas"
     lines = [f"{what} {names}: no finish plane has all of these together:"]
@@ -286,7 +288,7 @@ def explained(
             lines.append(
                 f"and {len(offers) - _TOLD} more ways, each of which takes more than these"
             )
-        return "\n".join(lines), conflict, tuple(offer.relaxation for offer in offers[:_TOLD])
+        return "\n".join(lines), tuple(offer.relaxation for offer in offers[:_TOLD])
     partial = []
     for wish in conflict:
         rest = [each for each in conflict if each is not wish]
@@ -301,7 +303,7 @@ def explained(
         "No limit may give enough to end it all. Two levels with a step between them, a fold, or "
         "another outline may do it"
     )
-    return "\n".join(lines), conflict, ()
+    return "\n".join(lines), ()
 
 
 def _first(offers: Sequence[Offer], measure: Measure) -> str:

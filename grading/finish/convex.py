@@ -33,6 +33,10 @@ _LEAST_STEP = 1e-9  # own: of the way across, a step that leads nowhere
 _BUNDLE_GAP = 1e-7  # own: of the earth moved, or a tenth of a cubic centimetre
 
 
+_TURNS = np.linspace(0, 2 * np.pi, _TANGENTS, endpoint=False)
+_ROUND = np.column_stack([np.cos(_TURNS), np.sin(_TURNS)])
+
+
 @dataclass(frozen=True)
 class Disc:
     """Two slopes, matrix (2, n) @ unknowns, that stay within a radius of level. [ratio]"""
@@ -72,11 +76,13 @@ class _Program:
         self.scale = scale
         count = len(scale)
         self.rows, self.lower, self.upper = np.zeros((0, count)), np.zeros(0), np.zeros(0)
-        self.add(bounds.rows, bounds.lower, bounds.upper)
-        turns = np.linspace(0, 2 * np.pi, _TANGENTS, endpoint=False)
-        normals = np.column_stack([np.cos(turns), np.sin(turns)])
-        for disc in bounds.discs:
-            self.add_tangents(disc, normals)
+        tangents = [_ROUND @ disc.matrix for disc in bounds.discs]
+        radii = np.repeat([disc.radius for disc in bounds.discs], len(_ROUND))
+        self.add(
+            np.concatenate([bounds.rows, *tangents]),
+            np.concatenate([bounds.lower, np.full(len(radii), -np.inf)]),
+            np.concatenate([bounds.upper, radii]),
+        )
 
     def add(self, rows: Floats, lower: Floats, upper: Floats) -> None:
         """Hold to further bounds on the unknowns, rows (r, n)."""

@@ -33,6 +33,9 @@ OUTWEIGHS = 1e3
 """What a square metre of departure from the lawn is worth: an inch along a metre of edge stands
 against 25 m3 of earth. [m]"""
 
+SURE = 1e-3
+"""Share by which what is left out must be the dearer: by so little no solution is wrong."""
+
 _STEEPER = 1e6  # m3: what a unit of fall beyond the comfortable one is worth, more than any earth
 _ROUNDINGS = (1e-2, 1e-3, 1e-4, ROUNDED)  # own: m, a bend is rounded less and less
 _EASED = 0.5 / 2**20  # own: ratio, how finely the least easing of a fall is found
@@ -194,7 +197,7 @@ class Fit:
         held = self._comfortable(wishes, self.comfort if comfort is None else comfort)
         if held is None or _STEEPER * held[1] >= below:
             return None
-        return self._on_grade(self.lawn, build_ups, *held, start)
+        return self._on_grade(self.lawn, build_ups, *held, start, below)
 
     @cached_property
     def free(self) -> Fit:
@@ -253,9 +256,12 @@ class Fit:
 
     def _on_grade(
         self, lawn: Departure, build_ups: Sequence[float], bounds: Bounds, steeper: float,
-        start: Floats,
+        start: Floats, below: float = np.inf,
     ) -> Optimum | None:  # fmt: skip
-        """Return the finishes nearest to the lawn, and of those with the least counted."""
+        """Return the finishes nearest to the lawn, and of those with the least counted.
+
+        None as well where they are sure to cost no less than `below`.
+        """
 
         def both(at: Floats, rounded: float) -> Moments:
             earth, away = self.moments(at, build_ups), lawn.moments(at, rounded)
@@ -272,7 +278,9 @@ class Fit:
                 partial(both, rounded=rounded), bounds, start, self.scale,
                 finish=rounded == ROUNDED,
             )  # fmt: skip
-            if best is None:
+            # A bend costs the less, the more widely it is rounded.
+            surely = (best.moved - best.gap) * (1 - SURE) + _STEEPER * steeper if best else np.inf
+            if best is None or surely >= below:
                 return None
             start = best.unknowns
         assert best is not None

@@ -10,8 +10,8 @@ from typing import overload
 
 from grading.catalogue.bases import BaseSystem
 from grading.catalogue.rules import Limits
-from grading.errors import NoFinish
-from grading.finish.conflict import explained
+from grading.errors import NoFinish, Relaxation
+from grading.finish.conflict import explained, smallest_conflict
 from grading.finish.convex import Optimum
 from grading.finish.earthwork import Clip, positive_and_negative
 from grading.finish.fit import Fit, Measure, candidates
@@ -258,27 +258,39 @@ def fitted_finishes(
 def _conflict(
     fit: Fit, systems: Mapping[str, BaseSystem], limits: Limits, undirected: Sequence[Block]
 ) -> NoFinish:
-    wishes = list(fit.wishes)
-    for block in undirected:
-        # The ground's own fall is the easiest to have.
-        number = fit.blocks.index(block)
-        along = block.surface(fit.start).facets[0].plane.bearing
-        wishes.append(least_fall_wish(fit.blocks[number], limits, along))
+    """Return the error that says which wishes conflict, and what would mend it, when asked."""
     build_ups = [system.build_up for system in candidates(fit.blocks, systems)[0]]
-    # Where it is the way of the water alone that cannot be had, the first way is told.
-    while optimum := fit.solve(build_ups, wishes):
-        crease = standing(fit, optimum.unknowns)
-        if crease is None:
-            break
-        wishes.append(crease.ways()[0])
+
+    @cache
+    def asked() -> tuple[tuple[Wish, ...], tuple[Wish, ...]]:
+        """Return all that is wished, and a smallest set of it that conflicts."""
+        wishes = list(fit.wishes)
+        for block in undirected:
+            # The ground's own fall is the easiest to have.
+            along = block.surface(fit.start).facets[0].plane.bearing
+            wishes.append(least_fall_wish(block, limits, along))
+        # Where it is the way of the water alone that cannot be had, the first way is told.
+        while optimum := fit.solve(build_ups, wishes):
+            crease = standing(fit, optimum.unknowns)
+            if crease is None:
+                break
+            wishes.append(crease.ways()[0])
+        return tuple(wishes), smallest_conflict(wishes, fit.scale)
 
     def cost(eased: Sequence[Wish]) -> float | None:
         optimum = fit.solve(build_ups, eased)
         return None if optimum is None else optimum.cost
 
-    names = [block.area.name for block in fit.blocks]
-    told, conflict, offers = explained(names, wishes, fit.scale, limits, cost, fit.measure)
-    return NoFinish(told, [(wish.rule, wish.text) for wish in conflict], offers)
+    @cache
+    def told() -> tuple[str, tuple[Relaxation, ...]]:
+        names = [block.area.name for block in fit.blocks]
+        return explained(names, *asked(), fit.scale, limits, cost, fit.measure)
+
+    return NoFinish(
+        lambda: told()[0],
+        lambda: [(wish.rule, wish.text) for wish in asked()[1]],
+        lambda: told()[1],
+    )
 
 
 def _drained(

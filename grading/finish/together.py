@@ -18,7 +18,7 @@ from grading.finish.creases import creases_of
 from grading.finish.cutting import cut_out
 from grading.finish.departure import Lying, Profile, departure_of, profile_of
 from grading.finish.earthwork import Clip
-from grading.finish.fit import Fit
+from grading.finish.fit import SURE, Fit
 from grading.finish.held_edges import holders_of
 from grading.finish.layout import Block
 from grading.finish.leading import led
@@ -40,7 +40,7 @@ from grading.finish.wishes import wishes_of
 from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
 from grading.ground.model import Ground
-from grading.kept import AREAS, Kept, fingerprint
+from grading.kept import AREAS, LINES, Kept, fingerprint
 from grading.site.corners import corners_at
 from grading.site.model import Area, Site
 from grading.site.walls import Wall
@@ -146,7 +146,15 @@ class Group:
         blocks, first = [], 0
         for area in self.areas:
             shape, base = shapes[area.name], self.bases.get(area.name)
-            blocks.append(Block(area, shape, centre_of(area), first, total, base))
+            known = self._known_blocks.get(area.name)
+            if (
+                known is None
+                or known.shape is not shape
+                or (known.first, known.total) != (first, total)
+            ):
+                known = Block(area, shape, self._centres[area.name], first, total, base)
+                self._known_blocks[area.name] = known
+            blocks.append(known)
             first += shape.unknowns
         return tuple(blocks)
 
@@ -165,6 +173,15 @@ class Group:
             wishes.append(straight_wish(block, area.toward))
             wishes.append(least_fall_wish(block, self.limits, area.toward))
         return wishes
+
+    @cached_property
+    def _centres(self) -> dict[str, Floats]:
+        return {area.name: centre_of(area) for area in self.areas}
+
+    @cached_property
+    def _known_blocks(self) -> dict[str, Block]:
+        """Each area as it last was: while a fold is sought in one, the others stay as they are."""
+        return {}
 
     @cached_property
     def _asked(self) -> dict[str, tuple[Block, tuple[Wish, ...]]]:
@@ -294,29 +311,34 @@ def with_best_folds(group: Group, shapes: Mapping[str, Shape | None]) -> dict[st
         radius = np.sqrt(outline.area / np.pi)
         bend = _BEND[area.shape]
 
+        known_costs: dict[tuple[float, ...], float] = {}
+
         def moved(
-            line: Floats, area: Area = area, centre: Floats = centre, bend: int = bend
-        ) -> float:
-            fold = _line(centre, *line)
-            trial = {**known, area.name: folded_shape(area.polygon, centre, fold, bend)}
-            fit = group.fit(trial)
-            build_ups = [
-                group.systems[block.base or next(iter(group.systems))].build_up
-                for block in fit.blocks
-            ]
-            optimum = fit.solve(build_ups)
-            if optimum is None:
-                return np.inf
-            found = led(fit, optimum, lambda held: held.solve(build_ups, start=optimum.unknowns))
-            return np.inf if found is None else found[1].cost
+            line: Floats, below: float = np.inf, area: Area = area, centre: Floats = centre,
+            bend: int = bend, known_costs: dict[tuple[float, ...], float] = known_costs,
+        ) -> float:  # fmt: skip
+            """Return what a line costs; infinite where that is sure to be no less than `below`."""
+            place = tuple(line.tolist())
+            if place not in known_costs:
+                fold = _line(centre, *line)
+                trial = {**known, area.name: folded_shape(area.polygon, centre, fold, bend)}
+                cost = _cost(group, group.fit(trial), below)
+                if np.isfinite(below) and not np.isfinite(cost):
+                    return cost
+                known_costs[place] = cost
+            return known_costs[place]
 
         tries = [
             np.array([turn, place])
             for turn in np.linspace(0, np.pi, _FOLD_TURNS, endpoint=False)
             for place in radius * np.linspace(-0.6, 0.6, _FOLD_PLACES)
         ]
-        best = min(tries, key=moved)
-        if not np.isfinite(moved(best)):
+        best, least = tries[0], np.inf
+        for line in tries:
+            cost = moved(line, least)
+            if cost < least:
+                best, least = line, cost
+        if not np.isfinite(least):
             # No line is better than another where none of them meets every wish.
             known[area.name] = folded_shape(outline, centre, _line(centre, *best), bend)
             continue
@@ -325,6 +347,33 @@ def with_best_folds(group: Group, shapes: Mapping[str, Shape | None]) -> dict[st
         turn, place = minimize(moved, best, method="Nelder-Mead", options=options).x
         known[area.name] = folded_shape(outline, centre, _line(centre, turn, place), bend)
     return known
+
+
+def _cost(group: Group, fit: Fit, below: float) -> float:
+    """Return what the finishes of a problem cost; infinite where they are sure to cost `below`."""
+    build_ups = [
+        group.systems[block.base or next(iter(group.systems))].build_up for block in fit.blocks
+    ]
+
+    def cost() -> float:
+        optimum = fit.solve(build_ups, below=below)
+        # Water that is led away can only cost more.
+        if optimum is None or optimum.cost * (1 - SURE) >= below:
+            return np.inf
+        found = led(fit, optimum, lambda held: held.solve(build_ups, start=optimum.unknowns))
+        return np.inf if found is None else found[1].cost
+
+    # A way that is tried, or a mend, seeks most folds where they were sought before.
+    # What base an area asks for counts by its build-up alone.
+    placed = [
+        (block.area.polygon, block.shape, block.centre, block.first, block.total)
+        for block in fit.blocks
+    ]
+    key = fingerprint(
+        placed, fit.clips, fit.wishes, fit.measure, fit.creases, fit.lawn, fit.comfort, build_ups,
+        below,
+    )  # fmt: skip
+    return group.kept.once("cost of a fold", key, cost, LINES)
 
 
 def _line(centre: Floats, turn: float, place: float) -> Floats:

@@ -136,8 +136,9 @@ def test_what_is_tried_shares_what_plans_are_made_of_and_no_plans():
     assert kept.once("hole", "b", object) is aside.once("hole", "b", object)
     aside.advised = {}
     assert kept.advised == {"patio": "open"}
-    kept.forget()
-    assert len(kept) == 0
+    kept.forget("plan")
+    assert len(kept) == 2  # the holes
+    assert kept.once("plan", "a", object) is not own
 
 
 def test_nothing_is_kept_of_what_went_wrong():

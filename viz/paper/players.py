@@ -7,12 +7,10 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from viz.paper.compose import Sheet, Words, compose
 from viz.paper.ink import Ink
 from viz.paper.lettering import FONT
-from viz.paper.page import INCH_MM, POINT
+from viz.paper.page import INCH_MM
 from viz.paper.svg import svg
 
 FORMATS = ("svg", "png", "pdf")
@@ -85,57 +83,11 @@ def _figure(inks: tuple[Ink | Words, ...], sheet: Sheet) -> Any:
     from matplotlib.figure import Figure
     from matplotlib.transforms import Affine2D
 
+    from viz.paper.played import Played
+
     page = sheet.page
     figure = Figure(figsize=(page.width / INCH_MM, page.height / INCH_MM), dpi=DPI)
     figure.patch.set_facecolor("white")
     on_paper = Affine2D().scale(1.0 / INCH_MM) + figure.dpi_scale_trans
-    for ink in inks:
-        artist = _artist(ink, on_paper)
-        if artist is not None:
-            figure.add_artist(artist)
+    figure.add_artist(Played(inks, on_paper))
     return figure
-
-
-def _artist(ink: Ink | Words, on_paper: Any) -> Any:
-    from matplotlib.patches import PathPatch
-    from matplotlib.text import Text
-
-    if isinstance(ink, Words):
-        return Text(
-            *ink.at, ink.words, color=ink.colour, fontsize=ink.size * POINT,
-            fontweight="bold" if ink.bold else "normal", ha=ink.across, va="baseline",
-            rotation=ink.rotation, rotation_mode="anchor", transform=on_paper, parse_math=False,
-        )  # fmt: skip
-    path = _path(ink)
-    if path is None:
-        return None
-    patch = PathPatch(path, transform=on_paper, facecolor=ink.fill or "none")
-    if ink.pen is None:
-        patch.set_linewidth(0.0)
-        patch.set_edgecolor("none")
-    else:
-        patch.set_linewidth(ink.pen.width * POINT)
-        patch.set_edgecolor(ink.pen.colour)
-        patch.set_capstyle("butt")
-        patch.set_joinstyle("round")
-        if ink.pen.dash:
-            patch.set_linestyle((0, tuple(length * POINT for length in ink.pen.dash)))
-    return patch
-
-
-def _path(ink: Ink) -> Any:
-    from matplotlib.path import Path as Outline
-
-    rings = [ring for ring in ink.rings if len(ring) > 1]
-    if not rings:
-        return None
-    points, codes = [], []
-    for ring in rings:
-        code = np.full(len(ring), Outline.LINETO, np.uint8)
-        code[0] = Outline.MOVETO
-        points.append(ring)
-        codes.append(code)
-        if ink.closed:
-            points.append(ring[:1])
-            codes.append(np.array([Outline.CLOSEPOLY], np.uint8))
-    return Outline(np.concatenate(points), np.concatenate(codes))

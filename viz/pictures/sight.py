@@ -2,15 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from viz.pictures.camera import Eye
 from viz.scene.model import Label, Scene
-from viz.scene.shell import Floats
+from viz.scene.shell import Floats, Ints
 
 SHORT = 0.08
 """How far before a point sight may end: it lies on a surface, or just under one. [m]"""
+
+_ASIDE = 0.05
+"""Cosine of the angle to the picture's axis from which on a ray has no place in the picture."""
+
+_CLOSE = 1e-3
+"""What lies so near the plane of the eye has no place in the picture. [m]"""
+
+_ROUNDED = 1e-9
+"""How much rounding may move what is thrown on a picture, of its distance from the middle."""
+
+_AT_ONCE = 100_000
+"""Pairs of a ray and a triangle that are looked at together: some 30 MB."""
 
 
 def in_sight(
@@ -35,29 +50,77 @@ def in_sight(
     plane of a triangle meet inside it where both barycentric coordinates and their sum are
     within 0 and 1.
     """
-    if not len(triangles):
-        return np.ones(len(points), bool)
+    seen = np.ones(len(points), bool)
+    if not len(triangles) or not len(points):
+        return seen
     corner = triangles[:, 0]
     one, two = triangles[:, 1] - corner, triangles[:, 2] - corner
-    seen = np.ones(len(points), bool)
-    for k, point in enumerate(points):
-        way = point - eye
-        reach = 1 - SHORT / max(float(np.linalg.norm(way)), SHORT)
-        across = np.cross(way, two)
-        scale = np.einsum("ij,ij->i", one, across)
+    start = eye - corner
+    turned = np.cross(start, one)
+    turned_two = np.einsum("ij,ij->i", turned, two)
+    ways = points - eye
+    reach = 1 - SHORT / np.maximum(np.linalg.norm(ways, axis=1), SHORT)
+    for rays, met_by in _near_each_other(ways, triangles - eye):
+        way = ways[rays]
+        across = np.cross(way, two[met_by])
+        scale = np.einsum("ij,ij->i", one[met_by], across)
         flat = np.abs(scale) < 1e-12
         per = 1 / np.where(flat, 1.0, scale)
-        start = eye - corner
-        u = np.einsum("ij,ij->i", start, across) * per
-        turned = np.cross(start, one)
-        v = turned @ way * per
-        share = np.einsum("ij,ij->i", turned, two) * per
-        met = ~flat & (u >= 0) & (v >= 0) & (u + v <= 1) & (share > 0) & (share < reach)
+        u = np.einsum("ij,ij->i", start[met_by], across) * per
+        v = np.einsum("ij,ij->i", turned[met_by], way) * per
+        share = turned_two[met_by] * per
+        met = ~flat & (u >= 0) & (v >= 0) & (u + v <= 1) & (share > 0) & (share < reach[rays])
         if cut is not None:
             direction, station = cut
-            met &= eye[:2] @ direction + share * (way[:2] @ direction) < station
-        seen[k] = not met.any()
+            met &= eye[:2] @ direction + share * (way[:, :2] @ direction) < station
+        seen[rays[met]] = False
     return seen
+
+
+def _near_each_other(ways: Floats, triangles: Floats) -> Iterator[tuple[Ints, Ints]]:
+    """Yield pairs of a ray and a triangle, all that may meet and few that do not, by their places.
+
+    Parameters
+    ----------
+    ways : (n, 3) float
+        From the eye.
+    triangles : (m, 3, 3) float
+        About the eye.
+
+    Notes
+    -----
+    What lies before the eye is thrown on a picture, where a ray is a point, and meets no triangle
+    whose frame it is not in. Rays aside, and triangles that reach behind the eye, have no place in
+    a picture: they are held against all.
+    """
+    axis = ways.mean(axis=0)
+    long = float(np.linalg.norm(axis))
+    axis = axis / long if long > 0 else np.array([0.0, 1.0, 0.0])
+    side = np.cross(axis, np.eye(3)[int(np.argmin(np.abs(axis)))])
+    side = side / np.linalg.norm(side)
+    picture = np.stack([side, np.cross(axis, side), axis], axis=1)
+    thrown, corners = ways @ picture, triangles @ picture
+    before = thrown[:, 2] > _ASIDE * np.linalg.norm(ways, axis=1)
+    deep = corners[:, :, 2]
+    behind, placed = (deep <= 0).all(axis=1), (deep > _CLOSE).all(axis=1)
+
+    rays, framed = np.flatnonzero(before), np.flatnonzero(placed)
+    if len(rays) and len(framed):
+        at = thrown[rays, :2] / thrown[rays, 2:]
+        flat = corners[framed, :, :2] / corners[framed, :, 2:]
+        low, high = flat.min(axis=1), flat.max(axis=1)
+        room = _ROUNDED * (1 + np.maximum(np.abs(low), np.abs(high)))
+        low, high = low - room, high + room
+        boxes = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
+        which, met = shapely.STRtree(boxes).query(shapely.points(at))
+        for k in range(0, len(which), _AT_ONCE):
+            yield rays[which[k : k + _AT_ONCE]], framed[met[k : k + _AT_ONCE]]
+    for some, others in (
+        (rays, np.flatnonzero(~placed & ~behind)),
+        (np.flatnonzero(~before), np.arange(len(triangles))),
+    ):
+        for ray in some if len(others) else ():
+            yield np.full(len(others), ray), others
 
 
 def labels_in_sight(scene: Scene, labels: list[Label], view: str, eye: Eye) -> list[Label]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
+from grading.design.area import AreaPlan
 from grading.design.kept import kept
 from grading.pipeline import Plan
 from grading.site.model import Door, House
@@ -93,18 +94,21 @@ def whole_job(plan: Plan) -> WholeJob:
     scenes = [stage(plan, area, area.chosen) for area in plan.areas]
     origin = scenes[0].origin
     found = Collected(origin)
+    paved = [(area, area.outline.buffer(_BY)) for area in plan.areas]
+    for _, by in paved:
+        shapely.prepare(by)
     for scene, area in zip(scenes, plan.areas, strict=True):
         moved = scene.origin - origin
         own = {each.name for each in takeoff_of(plan, area, area.chosen).structures}
         for body in scene.bodies:
             if _built(body, own) and not (
-                body.name in own and _buried(plan, body.vertices + scene.origin)
+                body.name in own and _buried(plan, paved, body.vertices + scene.origin)
             ):
                 vertices, shown = body.vertices + moved, frozenset({FINISHED})
                 found.bodies.append(replace(body, vertices=vertices, shown=shown, stands=None))
         for line in scene.lines:
             if _built(line, own) and not (
-                line.name in own and _buried(plan, line.points + scene.origin)
+                line.name in own and _buried(plan, paved, line.points + scene.origin)
             ):
                 points, shown = line.points + moved, frozenset({FINISHED})
                 found.lines.append(replace(line, points=points, shown=shown, stands=None))
@@ -143,13 +147,16 @@ def _built(one: Body | Lines, own: Collection[str]) -> bool:
     return one.shown >= _SHOWN and not explains and not one.cap
 
 
-def _buried(plan: Plan, at: Floats) -> bool:
-    """Say whether all points (n, 3) lie in the ground, or off the survey: nobody will see them."""
+def _buried(plan: Plan, paved: Sequence[tuple[AreaPlan, shapely.Polygon]], at: Floats) -> bool:
+    """Say whether all points (n, 3) lie in the ground, or off the survey: nobody will see them.
+
+    `paved` are the areas, and how far the ground by each lies as its paving does.
+    """
     level = plan.ground.elevation(at[:, :2])
     level[np.isnan(level)] = np.inf
-    for area in plan.areas:
-        by = shapely.contains_xy(area.outline.buffer(_BY), at[:, 0], at[:, 1])
-        level[by] = np.minimum(level[by], area.finish.surface.at(at[by, :2]))
+    for area, by in paved:
+        near = shapely.contains_xy(by, at[:, 0], at[:, 1])
+        level[near] = np.minimum(level[near], area.finish.surface.at(at[near, :2]))
     return bool((at[:, 2] < level - _SUNK).all())
 
 

@@ -6,6 +6,7 @@ The floors are written down here again, from the rules' sources and not from our
 
 from __future__ import annotations
 
+import pickle
 import re
 from copy import deepcopy
 from functools import cache
@@ -16,7 +17,7 @@ from handmade import PATIO, WALL, grid_of_spots, site_of
 
 from grading.catalogue.rules import RULES
 from grading.errors import NoFinish
-from grading.finish import conflict
+from grading.finish import conflict, model
 from grading.pipeline import plan
 from grading.units import INCH
 
@@ -291,3 +292,23 @@ def test_a_given_plane_may_be_left_out():
     given = {"at": [1, 5], "z": 30.6, "fall": "2 %", "bearing": 0}
     words = told_of([PATIO, {**LOWER, "plane": given}], doors=TORN["doors"])
     assert "leave out the plane given for lower, and one is fitted" in words
+
+
+def test_a_conflict_is_explained_to_who_asks_and_to_nobody_else(monkeypatch):
+    """Ways that are only tried, and cannot be had, were explained at length and thrown away."""
+    seed = next(seed for seed in range(COUNT) if told(seed) is not None)
+    searched = []
+    smallest, explained = model.smallest_conflict, model.explained
+    monkeypatch.setattr(
+        model, "smallest_conflict", lambda *a: searched.append("conflict") or smallest(*a)
+    )
+    monkeypatch.setattr(model, "explained", lambda *a: searched.append("offers") or explained(*a))
+    with pytest.raises(NoFinish) as caught:
+        built(tables(seed))
+    assert not searched
+    assert caught.value.asked
+    assert searched == ["conflict"]
+    again = pickle.loads(pickle.dumps(caught.value))
+    assert str(again) == str(caught.value) == told(seed)[1]
+    assert (again.asked, again.relaxations) == (caught.value.asked, caught.value.relaxations)
+    assert searched == ["conflict", "offers"]

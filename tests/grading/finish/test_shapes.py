@@ -13,6 +13,7 @@ from sitefolder import AREA, HEAD, write_site
 from grading.checks.areas import checks_of
 from grading.design.places import places_of
 from grading.errors import NoFinish, SiteError
+from grading.finish import together
 from grading.pipeline import plan
 from grading.reading.site_file import read_site
 from grading.site.corners import corners_at
@@ -406,3 +407,27 @@ def test_a_fold_that_no_finish_has_is_refused_without_a_warning_of_a_library(sha
         site = read_site(write_site(Path(folder), text))
         with pytest.raises(NoFinish):
             plan(site)
+
+
+@pytest.mark.parametrize("finish", [{}, {"objective": "least earth"}])
+def test_lines_that_are_left_early_would_not_have_been_the_best(finish, monkeypatch):
+    """The fold is where it comes to lie when every line is solved for to its end."""
+    area = {**PATIO, "shape": "hinge"}
+    solved, lines = together.Fit._on_grade, []
+
+    def noted(self, lawn, build_ups, bounds, steeper, start, below=np.inf):
+        found = solved(self, lawn, build_ups, bounds, steeper, start, below)
+        lines.append(found is None)
+        return found
+
+    monkeypatch.setattr(together.Fit, "_on_grade", noted)
+    made = planned([area], height=bumpy, finish=finish).areas[0]
+    early = lines.count(True)
+    monkeypatch.setattr(together.Fit, "_on_grade", lambda *a: solved(*a[:6]))
+    cost = together._cost
+    monkeypatch.setattr(together, "_cost", lambda group, fit, below: cost(group, fit, np.inf))
+    whole = planned([area], height=bumpy, finish=finish).areas[0]
+    for one, two in zip(made.finish.surface.facets, whole.finish.surface.facets, strict=True):
+        assert one.plane == two.plane
+        assert shapely.equals_exact(one.domain, two.domain)
+    assert early > 5 or finish

@@ -75,3 +75,24 @@ def test_a_label_behind_higher_paving_is_left_out():
     # From under the ground nothing on it is seen.
     below = Eye(eye.position * [1, 1, -1], eye.target, eye.up)
     assert len(labels_in_sight(scene, labels, "finished", below)) < len(labels)
+
+
+@pytest.mark.parametrize("round_about", [False, True])
+def test_rays_meet_what_they_meet_when_each_is_held_against_every_triangle(round_about):
+    """Each ray by itself, its crossing solved for as three linear equations."""
+    random = np.random.default_rng(3)
+    triangles = random.uniform(-4, 4, (160, 1, 3)) + random.uniform(-1, 1, (160, 3, 3))
+    triangles = triangles if round_about else triangles + np.array([0.0, 9.0, 0.0])
+    eye = np.array([0.1, 0.2, -0.1])
+    middle = np.zeros(3) if round_about else np.array([0.0, 14.0, 0.0])
+    points = random.uniform(-5, 5, (200, 3)) + middle
+    a, b, c = np.moveaxis(triangles, 1, 0)
+    hidden = np.zeros(len(points), bool)
+    for k, point in enumerate(points):
+        way = np.broadcast_to(point - eye, a.shape)
+        rows = np.stack([way, a - b, a - c], axis=-1)
+        share, u, v = np.linalg.solve(rows, (a - eye)[:, :, None])[:, :, 0].T
+        inside = (np.minimum(u, v) >= 0) & (u + v <= 1)
+        hidden[k] = (inside & (share > 0) & (share < 1 - SHORT / np.linalg.norm(way[0]))).any()
+    assert 20 < hidden.sum() < 180
+    assert (in_sight(points, eye, triangles) == ~hidden).all()

@@ -165,11 +165,14 @@ def _add_beside(on: Setting, within: Shape | None, views: tuple[str, ...]) -> No
 
 
 def _add(on: Setting, structure: Structure, within: Shape | None, views: tuple[str, ...]) -> None:
+    # Its face where the ground is cut stands before the ground's that it lies in.
+    proud: dict[int, Shape | None] = {}
     for solid in structure.solids:
         before = INNER.get(solid.material, 1)
-        # Its face where the ground is cut stands before the ground's that it lies in.
-        proud = None if within is None else within.buffer(PROUD * before, join_style="mitre")
-        mesh = mesh_of(solid, proud, on.origin)
+        if before not in proud:
+            reach = None if within is None else within.buffer(PROUD * before, join_style="mitre")
+            proud[before] = reach
+        mesh = mesh_of(solid, proud[before], on.origin)
         on.found.add_solid(structure.name, solid.material, mesh, views, before=before)
     _add_joints(on, structure, within, views)
 
@@ -205,21 +208,19 @@ def _top(built: Built) -> float:
 
 def _name(on: Setting, structure: Structure, within: Shape | None, view: str) -> None:
     """Point at the top of what is nearest the eye of what stands above the ground."""
-    places = []
+    # Its top, for its face may look away or stand behind something.
+    tops = [np.zeros((0, 3))]
     for solid in structure.solids:
         shape = solid.footprint if within is None else solid.footprint.intersection(within)
         xy = shapely.get_coordinates(shapely.segmentize(polygons(shape), 0.3))
-        if not len(xy):
-            continue
-        _, top = solid.between(xy)
-        ground = np.nan_to_num(on.ground.elevation(xy), nan=-np.inf)
-        paved = shapely.contains_xy(on.area.outline.buffer(-0.01), xy)
-        seen = (top > ground + SEEN) & ~paved
-        # Its top, for its face may look away or stand behind something.
-        places += [np.append(p, z) for p, z in zip(xy[seen], top[seen], strict=True)]
-    if not places:
+        if len(xy):
+            tops.append(np.column_stack([xy, solid.between(xy)[1]]))
+    points = np.concatenate(tops)
+    ground = np.nan_to_num(on.ground.elevation(points[:, :2]), nan=-np.inf)
+    paved = shapely.contains_xy(on.area.outline.buffer(-0.01), points[:, :2])
+    points = points[(points[:, 2] > ground + SEEN) & ~paved]
+    if not len(points):
         return
-    points = np.array(places)
     local = on.frame.local(points[:, :2])
     at = points[int(np.argmax(local[:, 1] - 0.5 * local[:, 0]))]
     on.found.add_label(structure.name, at - on.origin, "level", (view,), 9)

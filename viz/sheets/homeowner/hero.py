@@ -198,7 +198,9 @@ def _matters(plan: Plan, shots: BeforeAfter, box: Box) -> list[tuple[shapely.Geo
     for each in structures_in(plan.order):
         seen = _standing(plan, each)
         if seen is not None:
-            shapes.append(shapely.MultiPoint(on_paper(seen)).buffer(3.0))
+            # One by one and then united: places are thousands, and lie in each other's circles.
+            places = shapely.points(np.unique(on_paper(seen), axis=0))
+            shapes.append(shapely.union_all(shapely.buffer(places, 3.0, quad_segs=16)))
     doors = [shapely.MultiPoint(on_paper(points)).convex_hull for points in leaves]
     return [(shapely.union_all(shapes), _HIDES), (shapely.union_all(doors), _HIDES_DOOR)]
 
@@ -293,15 +295,16 @@ def _above(area: AreaPlan, unit: Unit) -> str:
 
 def _standing(plan: Plan, structure: Structure) -> Floats | None:
     """Return places on what is built where it stands above the ground, (n, 3); None for none."""
-    places = []
-    ground = plan.ground.under(structure.area)
-    for solid in structure.solids:
-        ring = shapely.segmentize(solid.footprint, 0.3)
-        xy = shapely.get_coordinates(ring)
-        low, top = solid.between(xy)
-        z = ground.elevation(xy)
-        seen = np.isfinite(z) & (top > z + _STANDS)
-        if seen.any():
-            middle = (np.maximum(low, z) + top) / 2
-            places.append(np.column_stack([xy, middle])[seen])
-    return np.concatenate(places) if places else None
+    each = [
+        (xy, *solid.between(xy))
+        for solid in structure.solids
+        if len(xy := shapely.get_coordinates(shapely.segmentize(solid.footprint, 0.3)))
+    ]
+    if not each:
+        return None
+    xy, low, top = (np.concatenate(values) for values in zip(*each, strict=True))
+    z = plan.ground.under(structure.area).elevation(xy)
+    seen = np.isfinite(z) & (top > z + _STANDS)
+    if not seen.any():
+        return None
+    return np.column_stack([xy, (np.maximum(low, z) + top) / 2])[seen]
