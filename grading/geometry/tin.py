@@ -12,12 +12,24 @@ import shapely
 
 from grading.geometry.arrays import Floats, Ints
 from grading.geometry.cells import EDGE, Cells
-from grading.geometry.triangulation import cross, sides
+from grading.geometry.triangulation import cross, sides, touching
 
 # Queries are answered in parts of this many so that memory stays small.
 _PART = 200_000
 
 _FEW = 2_000  # own: points times triangles
+
+_MANY = 50_000  # own: triangles; of more a grid is made only where questions are asked
+_WIDER = 0.5  # own: how much farther than it was asked for, so that the next ones find it made
+
+
+class _Window(NamedTuple):
+    """A grid over the part of a surface in a frame: low and high (2,) [m], and its triangles."""
+
+    low: Floats
+    high: Floats
+    cells: Cells
+    triangles: Ints
 
 
 class _Straight(NamedTuple):
@@ -60,6 +72,7 @@ class Tin:
         self.xy = points[:, :2] - self.origin
         self.z = points[:, 2]
         self.corners = corners
+        self._known: _Window | None = None
 
     @cached_property
     def edges(self) -> Ints:
@@ -78,12 +91,42 @@ class Tin:
         return np.column_stack((dzdx, dzdy))
 
     @cached_property
+    def _box(self) -> tuple[Floats, Floats]:
+        return self.xy.min(axis=0), self.xy.max(axis=0)
+
+    @cached_property
     def _columns(self) -> tuple[Floats, Floats]:
         return np.ascontiguousarray(self.xy[:, 0]), np.ascontiguousarray(self.xy[:, 1])
 
-    @cached_property
-    def _cells(self) -> Cells:
-        return Cells(self.xy, self.corners)
+    def _window(self, xy: Floats) -> _Window | None:
+        """Return a grid that finds every triangle at points (k, 2); None where there is none.
+
+        A survey from a scan has millions of triangles and is asked about one corner of a yard.
+        """
+        low, high = self._box
+        known = self._known
+        if len(self.corners) > _MANY:
+            asked = xy[((xy >= low - EDGE) & (xy <= high + EDGE)).all(axis=1)]
+            if not len(asked):
+                return known
+            least, most = asked.min(axis=0), asked.max(axis=0)
+            if known and (least >= known.low).all() and (most <= known.high).all():
+                return known
+            wider = _WIDER * (most - least) + EDGE
+            least, most = least - wider, most + wider
+            if known:
+                least, most = np.minimum(least, known.low), np.maximum(most, known.high)
+            low, high = np.maximum(least, low - EDGE), np.minimum(most, high + EDGE)
+            frame = (*(low - EDGE), *(high + EDGE))
+            triangles = touching(self.xy, self.corners, frame)
+        elif known:
+            return known
+        else:
+            triangles = np.arange(len(self.corners))
+        if len(triangles):
+            cells = Cells(self.xy, self.corners[triangles])
+            self._known = _Window(low, high, cells, triangles)
+        return self._known
 
     def locate(self, xy: Floats) -> tuple[Ints, Floats]:
         """Return for points (k, 2) their triangle (k,), -1 outside, and weights (k, 3)."""
@@ -134,8 +177,12 @@ class Tin:
 
     def _candidates(self, xy: Floats) -> tuple[Ints, Ints, Ints]:
         """Return points (k, 2), how many triangles each may lie in, and these one by one."""
-        if "_cells" in vars(self) or len(xy) * len(self.corners) > _FEW:
-            return self._cells.candidates(xy)
+        if self._known or len(xy) * len(self.corners) > _FEW:
+            window = self._window(xy)
+            if window is None:
+                return (np.zeros(0, np.int64),) * 3
+            point, count, triangle = window.cells.candidates(xy)
+            return point, count, window.triangles[triangle]
         # A few points of a small surface are looked for in all of it before a grid of it is made.
         count, every = len(xy), len(self.corners)
         return np.arange(count), np.full(count, every), np.tile(np.arange(every), count)
@@ -201,14 +248,16 @@ class Tin:
         """Return distance and z (j, 2) wherever a straight line meets a side, and at its ends."""
         start, ahead, long = line
         left = np.array([-ahead[1], ahead[0]])
-        away = (self.xy - start) @ left
-        a, b = self.edges[:, 0], self.edges[:, 1]
+        edges, points = self._near_line(start, start + long * ahead)
+        away = np.zeros(len(self.xy))
+        away[points] = (self.xy[points] - start) @ left
+        a, b = edges[:, 0], edges[:, 1]
         crossed = np.flatnonzero(away[a] * away[b] < 0)
         a, b = a[crossed], b[crossed]
         share = away[a] / (away[a] - away[b])
         # distance is taken from the point on the side, so that it and z belong together
         met = self.xy[a] + share[:, None] * (self.xy[b] - self.xy[a])
-        touched = np.flatnonzero(away == 0)
+        touched = points[away[points] == 0]
         distance = np.concatenate(
             ((met - start) @ ahead, (self.xy[touched] - start) @ ahead, [0.0, long])
         )
@@ -223,6 +272,14 @@ class Tin:
         # where the line meets no ground there is nothing, and no first point either
         apart = apart[: len(distance)]
         return np.column_stack((distance[apart], z[kept][first][apart]))
+
+    def _near_line(self, start: Floats, end: Floats) -> tuple[Ints, Ints]:
+        """Return the sides (e, 2) that a straight line may meet, and the points (p,) at them."""
+        if len(self.corners) <= _MANY:
+            return self.edges, np.arange(len(self.xy))
+        low, high = np.minimum(start, end) - EDGE, np.maximum(start, end) + EDGE
+        corners = self.corners[touching(self.xy, self.corners, (*low, *high))]
+        return sides(corners), np.unique(corners)
 
     @cached_property
     def _farthest(self) -> float:
