@@ -90,7 +90,8 @@ class Clip:
         """What moments are taken about, (2,): the centroid, unless an origin is given. [m]"""
         if self.origin is not None:
             return self.origin
-        return np.asarray(np.average(self.xy.mean(axis=1), axis=0, weights=self.areas))
+        one, two, three = self.xy.transpose(1, 0, 2)
+        return np.asarray(np.average((one + two + three) / 3, axis=0, weights=self.areas))
 
     @cached_property
     def _spread(self) -> Floats:
@@ -102,7 +103,7 @@ class Clip:
     @cached_property
     def integral_of_rows(self) -> Floats:
         """Integral of (1, x, y) about the centre over the plan, (3,)."""
-        return np.asarray(self.areas @ self._spread.mean(axis=1))
+        return np.asarray(self.areas @ self._means)
 
     @cached_property
     def _means(self) -> Floats:

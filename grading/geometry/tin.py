@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 import shapely
 
-from grading.geometry.arrays import Floats, Ints
+from grading.geometry.arrays import Bools, Floats, Ints
 from grading.geometry.cells import EDGE, Cells
 from grading.geometry.triangulation import cross, sides, touching
 
@@ -20,14 +20,17 @@ _PART = 200_000
 _FEW = 2_000  # own: points times triangles
 
 _MANY = 50_000  # own: triangles; of more a grid is made only where questions are asked
-_WIDER = 0.5  # own: how much farther than it was asked for, so that the next ones find it made
+_COARSE = 512  # own: squares along a side of a surface, by which it is known what was asked
 
 
 class _Window(NamedTuple):
-    """A grid over the part of a surface in a frame: low and high (2,) [m], and its triangles."""
+    """A grid over the part of a surface that answers the questions of some squares.
 
-    low: Floats
-    high: Floats
+    answered : (_COARSE, _COARSE) bool, or None where it is all of the surface; triangles : those
+    in the grid.
+    """
+
+    answered: Bools | None
     cells: Cells
     triangles: Ints
 
@@ -38,6 +41,17 @@ class _Straight(NamedTuple):
     start: Floats
     ahead: Floats
     long: float
+
+
+def _wider(marked: Bools) -> Bools:
+    """Return the squares that are marked or have a neighbour that is."""
+    for axis in (0, 1):
+        marked = np.moveaxis(marked, axis, 0)
+        wide = marked.copy()
+        wide[1:] |= marked[:-1]
+        wide[:-1] |= marked[1:]
+        marked = np.moveaxis(wide, 0, axis)
+    return marked
 
 
 def _joined(parts: Sequence[tuple[float, Sequence[Floats]]]) -> Floats:
@@ -101,32 +115,64 @@ class Tin:
     def _window(self, xy: Floats) -> _Window | None:
         """Return a grid that finds every triangle at points (k, 2); None where there is none.
 
-        A survey from a scan has millions of triangles and is asked about one corner of a yard.
+        A survey from a scan has millions of triangles and is asked about some corners of a yard.
         """
-        low, high = self._box
         known = self._known
-        if len(self.corners) > _MANY:
-            asked = xy[((xy >= low - EDGE) & (xy <= high + EDGE)).all(axis=1)]
-            if not len(asked):
-                return known
-            least, most = asked.min(axis=0), asked.max(axis=0)
-            if known and (least >= known.low).all() and (most <= known.high).all():
-                return known
-            wider = _WIDER * (most - least) + EDGE
-            least, most = least - wider, most + wider
-            if known:
-                least, most = np.minimum(least, known.low), np.maximum(most, known.high)
-            low, high = np.maximum(least, low - EDGE), np.minimum(most, high + EDGE)
-            frame = (*(low - EDGE), *(high + EDGE))
-            triangles = touching(self.xy, self.corners, frame)
-        elif known:
+        if len(self.corners) <= _MANY:
+            if known is None:
+                every = np.arange(len(self.corners))
+                known = self._known = _Window(None, Cells(self.xy, self.corners), every)
+            return known
+        at = self._square(xy)
+        if known is None:
+            answered = np.zeros((_COARSE, _COARSE), bool)
+        elif known.answered is None or known.answered.ravel()[at].all():
             return known
         else:
-            triangles = np.arange(len(self.corners))
+            answered = known.answered.copy()
+        answered.ravel()[at] = True
+        answered = _wider(_wider(answered))  # so that the next ones find it made
+        triangles = self._in_squares(answered)
         if len(triangles):
-            cells = Cells(self.xy, self.corners[triangles])
-            self._known = _Window(low, high, cells, triangles)
+            self._known = _Window(answered, Cells(self.xy, self.corners[triangles]), triangles)
         return self._known
+
+    def _square(self, xy: Floats) -> Ints:
+        """Return the number of the square of each of some points (k, 2) on the surface."""
+        low, high = self._box
+        on = xy[((xy >= low - EDGE) & (xy <= high + EDGE)).all(axis=1)]
+        place = ((on - low) / ((high - low) / _COARSE)).astype(np.int64)
+        column, row = np.clip(place, 0, _COARSE - 1).T
+        return np.asarray(column * _COARSE + row)
+
+    @cached_property
+    def _squares(self) -> tuple[Ints, Ints]:
+        """The square of every point (n,), and the triangles that are larger than a square."""
+        low, high = self._box
+        size = 0.99 * (high - low) / _COARSE  # what counts as on it may lie a little off it
+        large = []
+        for start in range(0, len(self.corners), _PART):
+            corners = self.corners[start : start + _PART].T
+            over = np.zeros(corners.shape[1], bool)
+            for axis, most in zip(self._columns, size, strict=True):
+                one, two, three = axis.take(corners)
+                least = np.minimum(np.minimum(one, two), three)
+                over |= np.maximum(np.maximum(one, two), three) - least > most
+            large.append(start + np.flatnonzero(over))
+        return self._square(self.xy), np.concatenate(large)
+
+    def _in_squares(self, answered: Bools) -> Ints:
+        """Return the triangles that may reach into some squares, in their order.
+
+        One that is no larger than a square has its corners in those squares or beside them.
+        """
+        square, large = self._squares
+        near = _wider(answered).ravel().take(square)
+        may = near.take(self.corners[:, 0])
+        for corner in (1, 2):
+            may |= near.take(self.corners[:, corner])
+        may[large] = True
+        return np.flatnonzero(may)
 
     def locate(self, xy: Floats) -> tuple[Ints, Floats]:
         """Return for points (k, 2) their triangle (k,), -1 outside, and weights (k, 3)."""

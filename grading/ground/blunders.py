@@ -353,8 +353,7 @@ def _plane_misses(points: Floats, mesh: Triangles) -> tuple[Floats, Floats]:
     total = np.zeros((10, count))
     for near, other in _led_to(mesh):
         x, y, rise = (axis.take(other) - axis.take(near) for axis in axes)
-        terms = (None, x, y, x * x, x * y, y * y, rise, rise * x, rise * y, np.hypot(x, y))
-        for row, term in zip(total, terms, strict=True):
+        for row, term in zip(total, _terms(x, y, rise), strict=True):
             row += np.bincount(near, term, count)
     n = total[0]
     # in units of how far the neighbours are, so that spots near and far apart are judged alike
@@ -371,10 +370,23 @@ def _plane_misses(points: Floats, mesh: Triangles) -> tuple[Floats, Floats]:
     return -plane, np.sqrt(1.0 + c0 / whole)
 
 
+def _terms(x: Floats, y: Floats, rise: Floats) -> Iterable[Floats | None]:
+    """Give what is summed over the neighbours of a spot, one after another, for their room."""
+    yield from (None, x, y)  # of None, how many they are
+    yield x * x
+    yield x * y
+    yield y * y
+    yield rise
+    yield rise * x
+    yield rise * y
+    yield np.hypot(x, y)
+
+
 def _led_to(mesh: Triangles) -> Iterable[tuple[Ints, Ints]]:
     """Give spots and a neighbour of each, (k,) and (k,): every one of every spot once in all."""
     for i in range(3):
-        near, other = mesh.corners[:, i], mesh.corners[:, (i + 1) % 3]
+        # in one piece, as they are read ten times
+        near, other = np.ascontiguousarray(mesh.corners[:, [i, (i + 1) % 3]].T)
         yield near, other
         edge = mesh.neighbours[:, i] < 0
         yield other[edge], near[edge]

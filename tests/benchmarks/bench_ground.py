@@ -1,21 +1,15 @@
-"""Time of the ground beside scipy's triangulation and interpolation, in one run: read the ratios.
-
-python tests/benchmarks/bench_ground.py [most spots, default 1000000]
-"""
+"""Time of the ground beside SciPy's triangulation and interpolation."""
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Callable
-from pathlib import Path
+from collections.abc import Callable, Iterable
 from statistics import median
-from time import perf_counter
+from time import process_time
 
 import numpy as np
+from measuring import Row
 from scipy.interpolate import LinearNDInterpolator
 from scipy.spatial import Delaunay
-
-sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from grading.geometry.triangulation import triangulate
 from grading.ground.certainty import certainty_of
@@ -30,9 +24,9 @@ def milliseconds(call: Callable[[], object], repeats: int) -> float:
     """Return the median time of a call. [ms]"""
     times = []
     for _ in range(repeats):
-        start = perf_counter()
+        start = process_time()
         call()
-        times.append(perf_counter() - start)
+        times.append(process_time() - start)
     return median(times) * 1e3
 
 
@@ -85,15 +79,14 @@ def rows(count: int) -> list[tuple[str, float, float]]:
     ]
 
 
-def main() -> None:
-    """Print a table for 200, 10,000 and the most spots."""
-    most = int(sys.argv[1]) if len(sys.argv) > 1 else 1_000_000
-    for count in sorted({min(200, most), min(10_000, most), most}):
-        sys.stdout.write(f"{count} spots{'ours ms':>30}{'scipy ms':>12}{'scipy/ours':>12}\n")
-        for what, ours, scipys in rows(count):
-            tail = "" if np.isnan(scipys) else f"{scipys:12.2f}{scipys / ours:12.1f}"
-            sys.stdout.write(f"  {what:30}{ours:10.2f}{tail}\n")
+SIZES = (20, 200, 10_000, 1_000_000)
 
 
-if __name__ == "__main__":
-    main()
+def measure(count: int) -> Iterable[Row]:
+    """Give the rows of one size, SciPy's beside those that it has."""
+    shown = "check spots", "triangulate", "ground", "ground and first 200 z"
+    for what, ours, theirs in rows(count):
+        if what in shown or what.endswith(" z") or what == "contours at 5 levels":
+            what = "elevations asked of it" if what[0].isdigit() else what
+            other = ("", None) if np.isnan(theirs) else ("SciPy", theirs / 1e3)
+            yield Row(what, count, ours / 1e3, *other)

@@ -141,7 +141,8 @@ def test_a_scan_of_many_spots_is_read(tmp_path):
 
 CELLS = st.sampled_from(
     ["1", " 2.5 ", "-3e1", "100.25", "1_000", "", "  ", "nan", "1e9", "2' 6", "x", '"7"', "7;8",
-     "GND", " P_1", 'say "so"', "९", '"oak, near"', '"a ""b"""', '"open', '6" deep', "n" * 201, '"\u200b"', 'a\u200b']
+     "GND", " P_1", 'say "so"', "९",
+     '"oak, near"', '"a ""b"""', '"open', '6" deep', "n" * 201, '"\u200b"', 'a\u200b']
 )  # fmt: skip
 PLAIN = st.sampled_from(["1", " 2.5 ", "-3e1", "100.25", "GND", "", " P_1"])
 
