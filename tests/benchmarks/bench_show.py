@@ -1,21 +1,17 @@
 """How long it takes to show a plan: cuts, stills, the page, the film, the sheets, the exports.
 
-    PYTHONPATH=. python tests/benchmarks/bench_show.py [SITE]
-
 The faces of a cut are compared with trimesh's sections of the same solids in the same run; of the
-rest the seconds are told, with the aims beside them: a still in 2 s, a set of sheets in 15 s, a
-page of 3 MB.
+rest the time alone is told.
 """
 
 from __future__ import annotations
 
-import sys
 import tempfile
-import time
+from collections.abc import Iterable
 from pathlib import Path
-from statistics import median
 
 import numpy as np
+from measuring import Row, peak, spent
 
 import grading
 import sample_sites
@@ -29,15 +25,6 @@ from viz.scene.parts import parts_of
 from viz.scene.slicing import sliced
 from viz.scene.staging import stage
 from viz.sheets.write import write_sheets
-
-
-def seconds(job, times=1):
-    taken = []
-    for _ in range(times):
-        start = time.perf_counter()
-        job()
-        taken.append(time.perf_counter() - start)
-    return median(taken)
 
 
 def by_trimesh(scene):
@@ -66,35 +53,27 @@ def of_ours(scene):
     return area
 
 
-def main(name):
-    plan = grading.plan(grading.read_site(sample_sites.path(name)))
+SIZES = (None,)
+
+
+def measure(_: None) -> Iterable[Row]:
+    """Give the rows of a sample site."""
+    plan = grading.plan(grading.read_site(sample_sites.path("back-patio")))
     area = plan.areas[0]
     scene = stage(plan, area, area.chosen)
-    print(f"{name}: stage one scene {seconds(lambda: stage(plan, area, area.chosen), 3):.2f} s")
-
-    ours, theirs = seconds(lambda: sliced(scene), 3), seconds(lambda: by_trimesh(scene))
+    yield Row("one scene staged", None, spent(lambda: stage(plan, area, area.chosen), 3))
+    cuts, theirs = spent(lambda: sliced(scene), 3), spent(lambda: by_trimesh(scene))
     gap = abs(of_ours(sliced(scene)) / by_trimesh(scene) - 1)
-    print(
-        f"cuts at {len(scene.slices.stations)} places with their labels: {ours:.2f} s; "
-        f"sections by trimesh {theirs / ours:.1f} times that; areas differ by {gap:.0e}"
-    )
-
+    what = f"cut at {len(scene.slices.stations)} places, with labels"
+    yield Row(what, None, cuts, "trimesh's sections", theirs, error=gap)
     cut = sliced(scene)
-    parts = parts_of([cut])
-    shot = shot_of(cut, parts, 0, "layers", (1150, 800))
-    print(f"one still, a process of its own: {seconds(lambda: stills([shot]), 3):.2f} s (aim 2)")
+    shot = shot_of(cut, parts_of([cut]), 0, "layers", (1150, 800))
+    yield Row("one still, a process of its own", None, spent(lambda: stills([shot])))
     with tempfile.TemporaryDirectory() as folder:
         target = Path(folder)
-        page = target / "yard.html"
-        print(
-            f"page: {seconds(lambda: write_page(plan, page)):.1f} s, "
-            f"{page.stat().st_size / 1e6:.2f} MB (aim 3)"
-        )
-        print(f"film: {seconds(lambda: write_film(plan, target)):.1f} s")
-        sheets = seconds(lambda: write_sheets(plan, target, lambda _: None))
-        print(f"both sheets: {sheets:.1f} s (aim 15)")
-        print(f"exports: {seconds(lambda: export(plan, target, tuple(FORMATS))):.1f} s")
-
-
-if __name__ == "__main__":
-    main(sys.argv[1] if len(sys.argv) > 1 else "back-patio")
+        yield Row("the page", None, spent(lambda: write_page(plan, target / "yard.html")))
+        yield Row("the film of every base", None, spent(lambda: write_film(plan, target)))
+        sheets = spent(lambda: write_sheets(plan, target, lambda _: None))
+        yield Row("both sheets", None, sheets)
+        exports = spent(lambda: export(plan, target, tuple(FORMATS)))
+        yield Row("every export", None, exports, peak=peak())

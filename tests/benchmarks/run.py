@@ -2,7 +2,8 @@
 
     python tests/benchmarks/run.py [--quick] [--markdown] [NAME ...]
 
-NAME is that of a file, `cut` of `bench_cut.py`; without one all are run that give rows. Each size
+NAME is that of a file, `water` of `bench_water.py`; without one all are run that give rows
+(`bench_page.py`, in a real browser, prints its own). Each size
 of each has a process of its own, so that its peak of memory is its own. `--quick` leaves out what
 is larger than ten thousand. Read the ratios: times are processor time, which a machine that is
 shared tells twice as long on a bad day, and both sides alike.
