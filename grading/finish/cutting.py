@@ -135,8 +135,8 @@ def _sides(flat: Floats, polygon: BaseGeometry) -> tuple[Bools, Bools]:
     shapely.prepare(polygon)
     if len(flat) <= _SMALL:
         triangles = shapely.polygons(flat)
-        inside = shapely.covers(polygon, triangles)
-        return inside, ~inside & shapely.intersects(polygon, triangles)
+        inside = np.asarray(shapely.covers(polygon, triangles))
+        return inside, np.asarray(~inside & shapely.intersects(polygon, triangles))
     one, two, three = flat.transpose(1, 0, 2)  # far faster than along an axis of three
     low = np.minimum(np.minimum(one, two), three)
     high = np.maximum(np.maximum(one, two), three)

@@ -227,8 +227,8 @@ class Tin:
             window = self._window(xy)
             if window is None:
                 return (np.zeros(0, np.int64),) * 3
-            point, count, triangle = window.cells.candidates(xy)
-            return point, count, window.triangles[triangle]
+            point, held, triangle = window.cells.candidates(xy)
+            return point, held, window.triangles[triangle]
         # A few points of a small surface are looked for in all of it before a grid of it is made.
         count, every = len(xy), len(self.corners)
         return np.arange(count), np.full(count, every), np.tile(np.arange(every), count)

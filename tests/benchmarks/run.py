@@ -3,10 +3,10 @@
     python tests/benchmarks/run.py [--quick] [--markdown] [NAME ...]
 
 NAME is that of a file, `water` of `bench_water.py`; without one all are run that give rows
-(`bench_page.py`, in a real browser, prints its own). Each size
-of each has a process of its own, so that its peak of memory is its own. `--quick` leaves out what
-is larger than ten thousand. Read the ratios: times are processor time, which a machine that is
-shared tells twice as long on a bad day, and both sides alike.
+(`bench_page.py`, in a real browser, prints its own). Each size of each has a process of its own,
+so that its peak of memory is its own. `--quick` leaves out what is larger than ten thousand. Read
+the ratios: times are processor time, which a machine that is shared tells twice as long on a bad
+day, and both sides alike. "1/2" is twice what nothing gets below: a part of the work itself.
 """
 
 from __future__ import annotations
@@ -53,9 +53,9 @@ def measured(name: str, size: int | None) -> list[Row]:
     words = [sys.executable, __file__, "--child", name, json.dumps(size)]
     environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1"}
     told = subprocess.run(words, capture_output=True, text=True, check=False, env=environment)
-    if told.returncode:
-        print(f"{name}, {size}: {told.stderr.strip().splitlines()[-1:]}", file=sys.stderr)
-        return []
+    if told.returncode:  # such as a library that ends the process: what came before it counts
+        said = (told.stderr.strip().splitlines() or ["nothing said"])[-1]
+        print(f"{name}, {size}: ended with {told.returncode}, {said}", file=sys.stderr)
     return [Row(**json.loads(line)) for line in told.stdout.splitlines()]
 
 
