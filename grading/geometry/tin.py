@@ -133,9 +133,11 @@ class Tin:
         answered.ravel()[at] = True
         answered = _wider(_wider(answered))  # so that the next ones find it made
         triangles = self._in_squares(answered)
-        if len(triangles):
-            self._known = _Window(answered, Cells(self.xy, self.corners[triangles]), triangles)
-        return self._known
+        if not len(triangles):
+            return known
+        # Not read back: another thread may have put its own there, which answers other squares.
+        made = self._known = _Window(answered, Cells(self.xy, self.corners[triangles]), triangles)
+        return made
 
     def _square(self, xy: Floats) -> Ints:
         """Return the number of the square of each of some points (k, 2) on the surface."""

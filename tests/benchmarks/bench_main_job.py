@@ -160,6 +160,7 @@ def by_raster(ground: Ground, cell: float) -> Callable[[], Answer]:
 
 
 SIZES = (20, 200, 10_000, 500_000)
+LARGEST = {"PyVista booleans": 200, "raster of 1 cm": 10_000}  # beyond they take minutes
 
 
 def measure(count: int) -> Iterable[Row]:
@@ -182,7 +183,7 @@ def measure(count: int) -> Iterable[Row]:
         ("PyVista booleans", lambda: by_pyvista(ground)),  # last: it may end the process
     ]
     for name, made in roads:
-        if count > 10_000 and name in ("PyVista booleans", "raster of 1 cm"):
+        if count > LARGEST.get(name, count):
             continue  # minutes
         try:
             run = made()
