@@ -34,9 +34,9 @@ def bare(xy: np.ndarray) -> np.ndarray:
 def measure(count: int) -> Iterable[Row]:
     """Give the rows of one size."""
     with tempfile.TemporaryDirectory() as folder:
+        plan(large_site(200, Path(folder)))  # loads what is loaded once
         site = large_site(count, Path(folder))
     times = 5 if count <= 10_000 else 1
-    plan(site) if count <= 10_000 else None  # loads what is loaded once
     whole = spent(lambda: plan(site), times)
     most = peak()
     made = plan(site) if count <= 100_000 else None
