@@ -198,7 +198,13 @@ _PLAIN = {str, int, float, bool, type(None)}
 
 def _tell_each(to: _Hash, kind: bytes, things: Sequence[object]) -> None:
     """Tell a hash of several things, in one go where Python writes them out to the last bit."""
-    if _PLAIN.issuperset(map(type, things)):
+    kinds = set(map(type, things))
+    if kinds in ({str}, {type(None)}) and things.count(things[0]) == len(things):
+        # such as the one file of a million spots
+        to.update(b"e" + kind + b"%d " % len(things))
+        _tell(to, things[0])
+        return
+    if kinds <= _PLAIN:
         written = repr(things).encode("utf-8", "surrogatepass")
         to.update(b"p" + kind + b"%d " % len(written))
         to.update(written)

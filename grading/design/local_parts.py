@@ -48,9 +48,12 @@ def parts_above(paved: Clip, values: Floats, limit: float) -> tuple[LocalPart, .
     found = np.flatnonzero(over.max(axis=1) > 0)
     if not len(found):
         return ()
-    pieces = [_above(paved.xy[k], over[k]) for k in found]
-    whole = shapely.union_all(shapely.buffer(pieces, THREAD, join_style="mitre"))
-    parts = shapely.get_parts(whole)
+    whole = (over[found] > 0).all(axis=1)
+    pieces = np.empty(len(found), dtype=object)
+    pieces[whole] = shapely.polygons(paved.xy[found[whole]])
+    pieces[~whole] = [_above(paved.xy[k], over[k]) for k in found[~whole]]
+    parts = shapely.get_parts(shapely.union_all(shapely.buffer(pieces, THREAD, join_style="mitre")))
+    shapely.prepare(parts)
     corners, heights = paved.xy[found].reshape(-1, 2), values[found].ravel()
     told = []
     for part in parts:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import csv
 import difflib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import repeat
 from pathlib import Path
 
 import numpy as np
@@ -106,9 +108,9 @@ def _scan(
 ) -> PointList | None:
     """Return the points of a file of plain cells, as instruments write them, in one go.
 
-    None where a cell is quoted, a row is longer or shorter than the header, or a number is told
-    in words: the slower way reads it, or says what is wrong. `first` is the number of the first
-    line, the header.
+    None where a cell goes over several lines, a row is longer or shorter than the header, a number
+    is told in words, or a text may not be fit: the slower way reads it, or says what is wrong.
+    `first` is the number of the first line, the header.
     """
     header = [name.strip().lower() for name in lines[0].split(delimiter)]
     header = columns_read(header, (*numbers, *texts))
@@ -135,9 +137,12 @@ def _scan(
             if any("_" in "".join(columns[at]) for at in where):
                 return None
             values = np.array([list(map(float, columns[at])) for at in where]).T
+            whole_rows_fit = _fit(body)
             for name in texts:
                 if name in header:
                     words[name] = tuple(map(str.strip, columns[header.index(name)]))
+                    if not (whole_rows_fit or _fit(words[name])):
+                        return None
     except ValueError:
         return None
     if not (np.abs(values) <= FARTHEST).all():
@@ -148,18 +153,49 @@ def _scan(
 
 
 def _columns(body: Sequence[str], delimiter: str, width: int) -> list[list[str]]:
-    """Return the columns of rows of plain cells; ValueError where they are none.
+    """Return the columns of rows of one line each; ValueError where they are none.
 
-    One split for all of them, which takes a third of the time of one for each: Python need not
-    keep an eye on a list for every row.
+    One split for all plain ones, which takes a third of the time of one for each: Python need not
+    keep an eye on a list for every row. Rows with a quote are read by themselves.
     """
-    if any(line.count(delimiter) != width - 1 for line in body):
-        raise ValueError("rows that are not as wide as the header")
-    whole = delimiter.join(body)
+    whole, quoted, rows = delimiter.join(body), [], []
     if '"' in whole:
-        raise ValueError("cells that are quoted")
+        body = list(body)
+        quoted = [place for place, line in enumerate(body) if '"' in line]
+        rows = _quoted_rows([body[place] for place in quoted], delimiter)
+        for place in quoted:
+            body[place] = delimiter * (width - 1)
+        whole = delimiter.join(body)
+    if set(map(str.count, body, repeat(delimiter))) != {width - 1}:
+        raise ValueError("rows that are not as wide as the header")
     cells = whole.split(delimiter)
-    return [cells[at::width] for at in range(width)]
+    columns = [cells[at::width] for at in range(width)]
+    for place, row in zip(quoted, rows, strict=True):
+        for column, cell in zip(columns, row, strict=True):
+            column[place] = cell
+    return columns
+
+
+_END = "end"
+
+
+def _quoted_rows(lines: Sequence[str], delimiter: str) -> list[list[str]]:
+    """Return the cells of lines that hold quotes; ValueError where one does not end its row.
+
+    A quote that is left open takes in the lines after it, of which there is one at least.
+    """
+    try:
+        rows = list(csv.reader([*lines, _END], delimiter=delimiter, skipinitialspace=True))
+    except csv.Error as error:
+        raise ValueError(str(error)) from None
+    if len(rows) != len(lines) + 1 or rows[-1] != [_END]:
+        raise ValueError("cells that go over several lines")
+    return rows[:-1]
+
+
+def _fit(texts: Sequence[str]) -> bool:
+    """Say whether texts are all fit at a glance, as nearly all are."""
+    return max(map(len, texts)) <= LONGEST_TEXT and "".join(texts).isprintable()
 
 
 # What data collectors and surveyors head their columns with. Common practice, no source.

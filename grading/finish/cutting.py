@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from grading.finish.earthwork import Clip, counter_clockwise
 from grading.geometry.arrays import Bools, Floats
+from grading.geometry.triangulation import touching
 from grading.ground.model import Ground
 from grading.kept import DIGS, Kept, fingerprint
 
@@ -76,7 +77,9 @@ def clip(ground: Ground, polygon: BaseGeometry) -> Clip:
         Triangles wholly inside as they are; those on the boundary cut by shapely and cut up
         again into triangles.
     """
-    corners = ground.points[ground.triangles]
+    found = touching(ground.points, ground.triangles, polygon.bounds)
+    triangle = ground.triangles[found]
+    corners = ground.points[triangle]
     flat = corners[:, :, :2]
     inside, on_boundary = _sides(flat, polygon)
     # Cutting is done about a near origin: far ones cost digits.
@@ -101,7 +104,7 @@ def clip(ground: Ground, polygon: BaseGeometry) -> Clip:
     cut = np.concatenate(shapes)
     source = np.flatnonzero(on_boundary)[np.concatenate(shape_owner)]
     xy = shapely.get_coordinates(cut).reshape(-1, 4, 2)[:, :3] + origin
-    organics = ground.organics[ground.triangles]
+    organics = ground.organics[triangle]
     weights = _weights(xy, flat[source])
     clipped = np.concatenate([flat[inside], xy])
     heights = np.concatenate([corners[inside][:, :, 2], _at(weights, corners[source][:, :, 2])])
@@ -125,25 +128,24 @@ def _at(weights: Floats, values: Floats) -> Floats:
 
 
 def _sides(flat: Floats, polygon: BaseGeometry) -> tuple[Bools, Bools]:
-    """Say which triangles lie wholly inside the outline and which may meet its boundary."""
-    low, high = flat.min(axis=1), flat.max(axis=1)
-    left, bottom, right, top = polygon.bounds
-    in_frame = (
-        (low[:, 0] <= right) & (high[:, 0] >= left) & (low[:, 1] <= top) & (high[:, 1] >= bottom)
-    )
-    inside, meets = np.zeros(len(flat), bool), np.zeros(len(flat), bool)
-    candidates = np.flatnonzero(in_frame)
+    """Say which triangles lie wholly inside the outline and which may meet its boundary.
+
+    flat : (k, 3, 2) float, those whose boxes meet that of the outline. [m]
+    """
     shapely.prepare(polygon)
-    if len(candidates) <= _SMALL:
-        triangles = shapely.polygons(flat[candidates])
-        covered = shapely.covers(polygon, triangles)
-        inside[candidates] = covered
-        meets[candidates] = ~covered & shapely.intersects(polygon, triangles)
-        return inside, meets
-    near = _near_boundary(low[candidates], high[candidates], polygon)
-    meets[candidates[near]] = True
-    clear = candidates[~near]
-    inside[clear] = shapely.contains_xy(polygon, flat[clear].mean(axis=1))
+    inside, near = np.zeros(len(flat), bool), np.ones(len(flat), bool)
+    if len(flat) > _SMALL:
+        one, two, three = flat.transpose(1, 0, 2)  # far faster than along an axis of three
+        low = np.minimum(np.minimum(one, two), three)
+        high = np.maximum(np.maximum(one, two), three)
+        near = _near_boundary(low, high, polygon)
+        inside[~near] = shapely.contains_xy(polygon, ((one + two + three) / 3)[~near])
+    # To ask takes a fraction of the time of cutting, so none is cut that need not be.
+    triangles = shapely.polygons(flat[near])
+    covered = np.asarray(shapely.covers(polygon, triangles))
+    inside[near] = covered
+    meets = np.zeros(len(flat), bool)
+    meets[near] = ~covered & shapely.intersects(polygon, triangles)
     return inside, meets
 
 

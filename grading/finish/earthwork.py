@@ -7,7 +7,7 @@ further plane is an array expression over the pieces.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -90,7 +90,8 @@ class Clip:
         """What moments are taken about, (2,): the centroid, unless an origin is given. [m]"""
         if self.origin is not None:
             return self.origin
-        return np.asarray(np.average(self.xy.mean(axis=1), axis=0, weights=self.areas))
+        one, two, three = self.xy.transpose(1, 0, 2)
+        return np.asarray(np.average((one + two + three) / 3, axis=0, weights=self.areas))
 
     @cached_property
     def _spread(self) -> Floats:
@@ -102,7 +103,14 @@ class Clip:
     @cached_property
     def integral_of_rows(self) -> Floats:
         """Integral of (1, x, y) about the centre over the plan, (3,)."""
-        return np.asarray(self.areas @ self._spread.mean(axis=1))
+        return np.asarray(self.areas @ self._means)
+
+    @cached_property
+    def _means(self) -> Floats:
+        """Mean of (1, x, y) about the centre over each piece, (k, 3)."""
+        x, y, _ = self._columns
+        means = [(first + second + third) / 3 for first, second, third in (x, y)]
+        return np.column_stack([np.ones(len(self.xy)), *means])
 
     @cached_property
     def integral_of_squares(self) -> Floats:
@@ -154,6 +162,8 @@ class Clip:
     def part(self, facet: int, origin: Floats) -> Clip:
         """Return the pieces under one facet, with moments about an origin (2,). [m]"""
         own = self.facet == facet
+        if own.all():
+            return replace(self, origin=origin)
         return Clip(self.xy[own], self.ground[own], self.organics[own], self.facet[own], origin)
 
     def volumes(self, z0: float, dzdx: float, dzdy: float) -> Volumes:
@@ -168,8 +178,10 @@ class Clip:
         coefficients : (3,) float
             Level at the centre [m] and the two slopes [ratio].
         """
-        depth = self.ground - self._spread @ coefficients
-        return _moments(depth, self.areas, self._spread)
+        level, dzdx, dzdy = coefficients
+        x, y, ground = self._columns
+        depth = ground - (level + dzdx * x + dzdy * y)
+        return _moments(depth, self.areas, self._means, (x, y))
 
 
 def _areas(xy: Floats) -> Floats:
@@ -234,23 +246,43 @@ def positive_and_negative(depth: Floats, areas: Floats) -> Volumes:
     return Volumes(max(cut, 0.0) + 0.0, max(fill, 0.0) + 0.0, cut_area, fill_area)
 
 
-def _moments(depth: Floats, areas: Floats, rows: Floats) -> Moments:
+def _moments(depth: Floats, areas: Floats, means: Floats, plan: tuple[Floats, Floats]) -> Moments:
     """Integrate abs(depth) and its derivatives by the plane's three coefficients.
 
+    Parameters
+    ----------
+    depth : (3, k) float
+        At the corners of each piece. [m]
+    areas : (k,) float
+        [m2]
+    means : (k, 3) float
+        Mean of (1, x, y) over each piece.
+    plan : (3, k) float, (3, k) float
+        x and y of the corners. [m]
+
+    Notes
+    -----
     The derivative of abs(depth) is the sign of depth times the row (1, x, y), so the gradient
     is made of areas and first moments of the two sides. The second derivative lives on the
     zero line: 2 row row' / |slope of depth|, a quadratic along each straight piece of the
-    line, which Simpson's rule integrates exactly.
+    line, which Simpson's rule integrates exactly. Most pieces lie on one side, and are summed as
+    they are; the line is looked for in the few that it crosses.
     """
-    sign = np.sign(depth.sum(axis=1))
-    moved = float(np.abs(areas * depth.mean(axis=1)).sum())
-    gradient = -((sign * areas) @ rows.mean(axis=1))
+    one, two, three = depth
+    whole = areas * ((one + two + three) / 3)
+    sign = np.sign(whole)
+    moved = float(np.abs(whole).sum())
+    gradient = -((sign * areas) @ means)
     curvature = np.zeros((3, 3))
-    mixed = (depth.min(axis=1) < 0) & (depth.max(axis=1) > 0)
-    if not mixed.any():
+    low, high = np.minimum(np.minimum(one, two), three), np.maximum(np.maximum(one, two), three)
+    mixed = np.flatnonzero((low < 0) & (high > 0))
+    if not len(mixed):
         return Moments(moved, gradient, curvature)
 
-    parts, share, corner_rows = depth[mixed], areas[mixed], rows[mixed]
+    parts, share = depth[:, mixed].T, areas[mixed]
+    corner_rows = np.ones((len(mixed), 3, 3))
+    for axis, column in enumerate(plan, start=1):
+        corner_rows[:, :, axis] = column[:, mixed].T
     alone = _alone(parts)
     lone, left_depth, right_depth = _turned(parts, alone)
     first, second, third = _turned(corner_rows, alone)
@@ -259,12 +291,12 @@ def _moments(depth: Floats, areas: Floats, rows: Floats) -> Moments:
     end = first + right[:, None] * (third - first)
     corner_area = share * left * right
     corner = corner_area * lone / 3
-    whole = share * parts.mean(axis=1)
+    whole = whole[mixed]
     # abs over the triangle: the lone corner's side one way, the rest the other way.
     moved += float((np.abs(corner) + np.abs(whole - corner) - np.abs(whole)).sum())
     way = np.sign(lone)
     corner_first = corner_area[:, None] * (first + start + end) / 3
-    whole_first = share[:, None] * corner_rows.mean(axis=1)
+    whole_first = share[:, None] * means[mixed]
     exact = way[:, None] * (2 * corner_first - whole_first)
     gradient -= (exact - sign[mixed][:, None] * whole_first).sum(axis=0)
 

@@ -100,17 +100,18 @@ class Surface:
 
     def facet_at(self, xy: Floats) -> NDArray[np.intp]:
         """Return the number of the facet at each point (k, 2); the nearest off the frame."""
-        points = np.asarray(shapely.points(np.asarray(xy, dtype=float).reshape(-1, 2)))
+        xy = np.asarray(xy, dtype=float).reshape(-1, 2)
         if not self.folded:
-            return np.zeros(len(points), dtype=np.intp)
+            return np.zeros(len(xy), dtype=np.intp)
+        points = np.asarray(shapely.points(xy))
         away = np.stack([shapely.distance(facet.domain, points) for facet in self.facets])
         return np.asarray(away.argmin(axis=0), dtype=np.intp)
 
     def at(self, xy: Floats) -> Floats:
         """Return levels at points (k, 2). [m]"""
         points = np.asarray(xy, dtype=float).reshape(-1, 2)
-        planes = self.coefficients[self.facet_at(points)]
-        return np.asarray(planes[:, 0] + (planes[:, 1:] * points).sum(axis=1))
+        z0, dzdx, dzdy = self.coefficients[self.facet_at(points)].T
+        return np.asarray(z0 + (dzdx * points[:, 0] + dzdy * points[:, 1]))
 
     def lowered(self, depth: float) -> Surface:
         """Return the surface straight below by a depth. [m]"""

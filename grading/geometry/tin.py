@@ -10,14 +10,29 @@ from typing import NamedTuple
 import numpy as np
 import shapely
 
-from grading.geometry.arrays import Floats, Ints
+from grading.geometry.arrays import Bools, Floats, Ints
 from grading.geometry.cells import EDGE, Cells
-from grading.geometry.triangulation import cross, sides
+from grading.geometry.triangulation import cross, sides, touching
 
 # Queries are answered in parts of this many so that memory stays small.
 _PART = 200_000
 
 _FEW = 2_000  # own: points times triangles
+
+_MANY = 50_000  # own: triangles; of more a grid is made only where questions are asked
+_COARSE = 512  # own: squares along a side of a surface, by which it is known what was asked
+
+
+class _Window(NamedTuple):
+    """A grid over the part of a surface that answers the questions of some squares.
+
+    answered : (_COARSE, _COARSE) bool, or None where it is all of the surface; triangles : those
+    in the grid.
+    """
+
+    answered: Bools | None
+    cells: Cells
+    triangles: Ints
 
 
 class _Straight(NamedTuple):
@@ -26,6 +41,17 @@ class _Straight(NamedTuple):
     start: Floats
     ahead: Floats
     long: float
+
+
+def _wider(marked: Bools) -> Bools:
+    """Return the squares that are marked or have a neighbour that is."""
+    for axis in (0, 1):
+        marked = np.moveaxis(marked, axis, 0)
+        wide = marked.copy()
+        wide[1:] |= marked[:-1]
+        wide[:-1] |= marked[1:]
+        marked = np.moveaxis(wide, 0, axis)
+    return marked
 
 
 def _joined(parts: Sequence[tuple[float, Sequence[Floats]]]) -> Floats:
@@ -60,6 +86,7 @@ class Tin:
         self.xy = points[:, :2] - self.origin
         self.z = points[:, 2]
         self.corners = corners
+        self._known: _Window | None = None
 
     @cached_property
     def edges(self) -> Ints:
@@ -78,12 +105,76 @@ class Tin:
         return np.column_stack((dzdx, dzdy))
 
     @cached_property
+    def _box(self) -> tuple[Floats, Floats]:
+        return self.xy.min(axis=0), self.xy.max(axis=0)
+
+    @cached_property
     def _columns(self) -> tuple[Floats, Floats]:
         return np.ascontiguousarray(self.xy[:, 0]), np.ascontiguousarray(self.xy[:, 1])
 
+    def _window(self, xy: Floats) -> _Window | None:
+        """Return a grid that finds every triangle at points (k, 2); None where there is none.
+
+        A survey from a scan has millions of triangles and is asked about some corners of a yard.
+        """
+        known = self._known
+        if len(self.corners) <= _MANY:
+            if known is None:
+                every = np.arange(len(self.corners))
+                known = self._known = _Window(None, Cells(self.xy, self.corners), every)
+            return known
+        at = self._square(xy)
+        if known is None:
+            answered = np.zeros((_COARSE, _COARSE), bool)
+        elif known.answered is None or known.answered.ravel()[at].all():
+            return known
+        else:
+            answered = known.answered.copy()
+        answered.ravel()[at] = True
+        answered = _wider(_wider(answered))  # so that the next ones find it made
+        triangles = self._in_squares(answered)
+        if not len(triangles):
+            return known
+        # Not read back: another thread may have put its own there, which answers other squares.
+        made = self._known = _Window(answered, Cells(self.xy, self.corners[triangles]), triangles)
+        return made
+
+    def _square(self, xy: Floats) -> Ints:
+        """Return the number of the square of each of some points (k, 2) on the surface."""
+        low, high = self._box
+        on = xy[((xy >= low - EDGE) & (xy <= high + EDGE)).all(axis=1)]
+        place = ((on - low) / ((high - low) / _COARSE)).astype(np.int64)
+        column, row = np.clip(place, 0, _COARSE - 1).T
+        return np.asarray(column * _COARSE + row)
+
     @cached_property
-    def _cells(self) -> Cells:
-        return Cells(self.xy, self.corners)
+    def _squares(self) -> tuple[Ints, Ints]:
+        """The square of every point (n,), and the triangles that are larger than a square."""
+        low, high = self._box
+        size = 0.99 * (high - low) / _COARSE  # what counts as on it may lie a little off it
+        large = []
+        for start in range(0, len(self.corners), _PART):
+            corners = self.corners[start : start + _PART].T
+            over = np.zeros(corners.shape[1], bool)
+            for axis, most in zip(self._columns, size, strict=True):
+                one, two, three = axis.take(corners)
+                least = np.minimum(np.minimum(one, two), three)
+                over |= np.maximum(np.maximum(one, two), three) - least > most
+            large.append(start + np.flatnonzero(over))
+        return self._square(self.xy), np.concatenate(large)
+
+    def _in_squares(self, answered: Bools) -> Ints:
+        """Return the triangles that may reach into some squares, in their order.
+
+        One that is no larger than a square has its corners in those squares or beside them.
+        """
+        square, large = self._squares
+        near = _wider(answered).ravel().take(square)
+        may = near.take(self.corners[:, 0])
+        for corner in (1, 2):
+            may |= near.take(self.corners[:, corner])
+        may[large] = True
+        return np.flatnonzero(may)
 
     def locate(self, xy: Floats) -> tuple[Ints, Floats]:
         """Return for points (k, 2) their triangle (k,), -1 outside, and weights (k, 3)."""
@@ -134,8 +225,12 @@ class Tin:
 
     def _candidates(self, xy: Floats) -> tuple[Ints, Ints, Ints]:
         """Return points (k, 2), how many triangles each may lie in, and these one by one."""
-        if "_cells" in vars(self) or len(xy) * len(self.corners) > _FEW:
-            return self._cells.candidates(xy)
+        if self._known or len(xy) * len(self.corners) > _FEW:
+            window = self._window(xy)
+            if window is None:
+                return (np.zeros(0, np.int64),) * 3
+            point, held, triangle = window.cells.candidates(xy)
+            return point, held, window.triangles[triangle]
         # A few points of a small surface are looked for in all of it before a grid of it is made.
         count, every = len(xy), len(self.corners)
         return np.arange(count), np.full(count, every), np.tile(np.arange(every), count)
@@ -201,14 +296,16 @@ class Tin:
         """Return distance and z (j, 2) wherever a straight line meets a side, and at its ends."""
         start, ahead, long = line
         left = np.array([-ahead[1], ahead[0]])
-        away = (self.xy - start) @ left
-        a, b = self.edges[:, 0], self.edges[:, 1]
+        edges, points = self._near_line(start, start + long * ahead)
+        away = np.zeros(len(self.xy))
+        away[points] = (self.xy[points] - start) @ left
+        a, b = edges[:, 0], edges[:, 1]
         crossed = np.flatnonzero(away[a] * away[b] < 0)
         a, b = a[crossed], b[crossed]
         share = away[a] / (away[a] - away[b])
         # distance is taken from the point on the side, so that it and z belong together
         met = self.xy[a] + share[:, None] * (self.xy[b] - self.xy[a])
-        touched = np.flatnonzero(away == 0)
+        touched = points[away[points] == 0]
         distance = np.concatenate(
             ((met - start) @ ahead, (self.xy[touched] - start) @ ahead, [0.0, long])
         )
@@ -223,6 +320,14 @@ class Tin:
         # where the line meets no ground there is nothing, and no first point either
         apart = apart[: len(distance)]
         return np.column_stack((distance[apart], z[kept][first][apart]))
+
+    def _near_line(self, start: Floats, end: Floats) -> tuple[Ints, Ints]:
+        """Return the sides (e, 2) that a straight line may meet, and the points (p,) at them."""
+        if len(self.corners) <= _MANY:
+            return self.edges, np.arange(len(self.xy))
+        low, high = np.minimum(start, end) - EDGE, np.maximum(start, end) + EDGE
+        corners = self.corners[touching(self.xy, self.corners, (*low, *high))]
+        return sides(corners), np.unique(corners)
 
     @cached_property
     def _farthest(self) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,6 +29,17 @@ class Triangles:
     corners: Ints
     neighbours: Ints
     ring: Ints
+
+    def sides(self) -> Ints:
+        """Return the distinct sides (e, 2), lower point first, in no order."""
+        number = np.arange(len(self.corners))
+        pairs = []
+        for i in range(3):
+            once = self.neighbours[:, i] < number  # of two triangles, the later one; or nobody
+            pairs.append(self.corners[once][:, [i, (i + 1) % 3]])
+        pair = np.concatenate(pairs)
+        pair.sort(axis=1)
+        return pair
 
 
 class CrossingEdgesError(ValueError):
@@ -93,6 +105,30 @@ def sides(corners: Ints) -> Ints:
     key = np.sort(low * span + high)  # np.unique hashes, which is 30 times slower at this size
     key = key[np.append(True, key[1:] != key[:-1])]
     return np.column_stack((key // span, key % span))
+
+
+def touching(points: Floats, corners: Ints, bounds: Sequence[float]) -> Ints:
+    """Return which triangles have a box that meets a frame, in their order.
+
+    Parameters
+    ----------
+    points : (n, 2) or (n, 3) float
+        [m]
+    corners : (m, 3) int
+    bounds : left, bottom, right, top. [m]
+
+    Notes
+    -----
+    Each point is marked by the sides of the frame that it lies beyond, a bit for each; a box
+    misses the frame where all corners lie beyond the same side. That is one byte for each point,
+    where the boxes themselves would take 32 for each triangle.
+    """
+    left, bottom, right, top = bounds
+    x, y = points[:, 0], points[:, 1]
+    beyond = (x < left) * np.uint8(1) | (x > right) * np.uint8(2)
+    beyond |= (y < bottom) * np.uint8(4) | (y > top) * np.uint8(8)
+    a, b, c = (beyond.take(corners[:, i]) for i in range(3))
+    return np.flatnonzero((a & b & c) == 0)
 
 
 def _without_needles(xy: Floats, corners: Ints, neighbours: Ints) -> tuple[Ints, Ints]:

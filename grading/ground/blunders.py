@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,8 +10,7 @@ from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats, Ints
 from grading.geometry.tolerances import NOTHING
-from grading.geometry.triangulation import sides
-from grading.ground.extension import ring_of
+from grading.geometry.triangulation import Triangles
 from grading.ground.plates import MOST, downdated, plate_precision
 from grading.units import FOOT, INCH
 
@@ -68,15 +68,15 @@ class Blunders:
     power: float | None
 
 
-def blunders(points: Floats, corners: Ints, never: Bools) -> Blunders:
+def blunders(points: Floats, mesh: Triangles, never: Bools) -> Blunders:
     """Return the spots that stand out, worst first, and how well the spots check one another.
 
     Parameters
     ----------
     points : (n, 3) float
         Spots. [m]
-    corners : (m, 3) int
-        Their triangles.
+    mesh : Triangles
+        Theirs.
     never : (n,) bool
         Spots that are never named: the ground is known to crease there, or the reading was
         settled.
@@ -98,17 +98,15 @@ def blunders(points: Floats, corners: Ints, never: Bools) -> Blunders:
     would then be named.
     """
     count = len(points)
-    pair = sides(corners)
-    pair = pair[(pair < count).all(axis=1)]
     limit = np.full(count, deviations(count))
-    limit[ring_of(corners)] *= AT_EDGE
+    limit[mesh.ring] *= AT_EDGE
     limit[never] = np.inf
     power = None
     if count <= MOST:
-        survey = _Small(points, pair, limit)
+        survey = _Small(points, _in_order(mesh.sides()), limit)
         found, power = survey.standing_out(), survey.power()
     else:
-        found = _standing_out_of_many(points, pair, limit)
+        found = _standing_out_of_many(points, mesh, limit)
     named = sorted(found, key=lambda spot: -abs(found[spot]))
     heights = np.array([found[spot] for spot in named])
     return Blunders(np.array(named, np.int64), heights, power)
@@ -300,10 +298,15 @@ def _off_plane(xy: Floats, z: Floats, kept: Bools) -> tuple[Bools, Floats]:
     return flat, off
 
 
-def _standing_out_of_many(points: Floats, pair: Ints, limit: Floats) -> dict[int, float]:
+def _in_order(pair: Ints) -> Ints:
+    """Return sides (e, 2) in the order of their points."""
+    return pair[np.lexsort((pair[:, 1], pair[:, 0]))]
+
+
+def _standing_out_of_many(points: Floats, mesh: Triangles, limit: Floats) -> dict[int, float]:
     from scipy.spatial import cKDTree
 
-    miss, spread = _plane_misses(points, np.concatenate((pair, pair[:, ::-1])))
+    miss, spread = _plane_misses(points, mesh)
     off = np.abs(np.nan_to_num(miss, nan=np.inf))
     found: dict[int, float] = {}
     if not (off > LEAST / 2).any():
@@ -316,6 +319,10 @@ def _standing_out_of_many(points: Floats, pair: Ints, limit: Floats) -> dict[int
     if not len(odd):
         return found
     around = np.asarray(cKDTree(points[:, :2]).query(points[odd, :2], k=_PATCH)[1])
+    asked = np.zeros(len(points), bool)
+    asked[around] = True
+    pair = mesh.sides()
+    pair = _in_order(pair[asked[pair].all(axis=1)])
     for spot, patch in zip(odd.tolist(), np.sort(around, axis=1), strict=True):
         if spot in found:
             continue
@@ -330,28 +337,56 @@ def _standing_out_of_many(points: Floats, pair: Ints, limit: Floats) -> dict[int
     return found
 
 
-def _plane_misses(points: Floats, pair: Ints) -> tuple[Floats, Floats]:
+def _plane_misses(points: Floats, mesh: Triangles) -> tuple[Floats, Floats]:
     """Return the height over the plane through the neighbours, and its relative scatter.
 
-    pair : (e, 2) int, spot and one neighbour. NaN where the neighbours give no plane.
+    NaN where the neighbours give no plane.
+
+    Notes
+    -----
+    Around each triangle its sides lead from each corner to a neighbour; two triangles tell a side
+    both ways round, and one at the edge is told backwards too. So every neighbour of every spot
+    comes up once, with nothing put in order.
     """
     count = len(points)
-    near, other = pair.T
-    x, y, rise = (axis.take(other) - axis.take(near) for axis in np.ascontiguousarray(points.T))
-    scale = np.bincount(near, np.hypot(x, y), count)
-    scale = (scale / np.maximum(np.bincount(near, minlength=count), 1)).take(near)
-    x, y = x / scale, y / scale
-
-    def total(value: Floats) -> Floats:
-        summed: Floats = np.bincount(near, value, count).astype(float)
-        return summed
-
-    n, sx, sy = total(np.ones(len(near))), total(x), total(y)
-    sxx, sxy, syy = total(x * x), total(x * y), total(y * y)
+    axes = np.ascontiguousarray(points.T)
+    total = np.zeros((10, count))
+    for near, other in _led_to(mesh):
+        x, y, rise = (axis.take(other) - axis.take(near) for axis in axes)
+        for row, term in zip(total, _terms(x, y, rise), strict=True):
+            row += np.bincount(near, term, count)
+    n = total[0]
+    # in units of how far the neighbours are, so that spots near and far apart are judged alike
+    scale = total[9] / np.maximum(n, 1)
+    scale[scale == 0] = 1.0
+    sx, sy, rx, ry = total[[1, 2, 7, 8]] / scale
+    sxx, sxy, syy = total[3:6] / scale**2
     # first row of the inverse of the normal matrix, by cofactors
     c0, c1, c2 = sxx * syy - sxy * sxy, sxy * sy - sx * syy, sx * sxy - sxx * sy
     whole = n * c0 + sx * c1 + sy * c2
     # neighbours nearly on one line give no plane
     whole = np.where((n >= 3) & (whole > 1e-3 * n * sxx * syy), whole, np.nan)
-    plane = (c0 * total(rise) + c1 * total(rise * x) + c2 * total(rise * y)) / whole
+    plane = (c0 * total[6] + c1 * rx + c2 * ry) / whole
     return -plane, np.sqrt(1.0 + c0 / whole)
+
+
+def _terms(x: Floats, y: Floats, rise: Floats) -> Iterable[Floats | None]:
+    """Give what is summed over the neighbours of a spot, one after another, for their room."""
+    yield from (None, x, y)  # of None, how many they are
+    yield x * x
+    yield x * y
+    yield y * y
+    yield rise
+    yield rise * x
+    yield rise * y
+    yield np.hypot(x, y)
+
+
+def _led_to(mesh: Triangles) -> Iterable[tuple[Ints, Ints]]:
+    """Give spots and a neighbour of each, (k,) and (k,): every one of every spot once in all."""
+    for i in range(3):
+        # in one piece, as they are read ten times
+        near, other = np.ascontiguousarray(mesh.corners[:, [i, (i + 1) % 3]].T)
+        yield near, other
+        edge = mesh.neighbours[:, i] < 0
+        yield other[edge], near[edge]

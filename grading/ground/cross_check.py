@@ -9,6 +9,7 @@ from typing import cast
 import numpy as np
 
 from grading.geometry.arrays import Floats, Ints
+from grading.geometry.triangulation import Triangles
 from grading.ground.blunders import Bools, blunders
 from grading.ground.process import MOST, Process, fitted, spread_out
 from grading.ground.slips import BELIEVED, Cause, Marks, booked, causes
@@ -69,7 +70,7 @@ class CrossCheck:
 
 
 def cross_check(
-    xyz: Floats, points: Floats, member: Ints, corners: Ints, creased: Bools,
+    xyz: Floats, points: Floats, member: Ints, mesh: Triangles, creased: Bools,
     names: SpotNames, read_again: Collection[int] = (),
 ) -> CrossCheck:  # fmt: skip
     """Hold the spots of a survey against one another.
@@ -81,8 +82,8 @@ def cross_check(
     points : (d, 3) float, member : (n,) int
         The distinct ones, and which each shot became; see `survey_check.distinct_spots`. Vertices
         of breaklines may follow. [m]
-    corners : (m, 3) int
-        Triangles of the points.
+    mesh : Triangles
+        Of the points.
     creased : (d,) bool
         Points on a breakline.
     names : SpotNames
@@ -97,7 +98,7 @@ def cross_check(
     pairs = two_levels(xyz, member)
     wrong = [pair for pair in pairs if pair.far and not never[member[pair.one]]]
     never[[member[pair.one] for pair in wrong]] = True
-    found = blunders(points, corners, never)
+    found = blunders(points, mesh, never)
     suspects = [_of_pair(pair, xyz, names) for pair in wrong]
     around = _Around(points[:count], found.spots)
     for spot, up in zip(found.spots.tolist(), found.heights.tolist(), strict=True):

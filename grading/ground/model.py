@@ -321,7 +321,7 @@ def surface(
     if warn:
         creased = np.zeros(len(points), bool)
         creased[edges] = True
-        shots = cross_check(xyz, points, member, mesh.corners, creased, names, read_again)
+        shots = cross_check(xyz, points, member, mesh, creased, names, read_again)
         warnings = shots.told
     surveyed = shapely.Polygon(points[mesh.ring, :2])
     corners = mesh.corners

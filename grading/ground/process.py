@@ -248,10 +248,12 @@ def spread_out(xy: Floats, towards: Floats, most: int = MOST) -> Ints:
     The farthest from those taken is taken next, its distance counted as less the farther it lies
     from the questions. Of very many points the first in each cell of a fine grid stand for all.
     """
-    from scipy.spatial import cKDTree
-
     if len(xy) <= most:
         return np.arange(len(xy))
+    from scipy.spatial import (
+        cKDTree,
+    )  # not before: a survey by hand does without, and starts sooner
+
     low, wide = xy.min(axis=0), max(float(np.ptp(xy, axis=0).max()), ROUNDING)
     cell = np.floor((xy - low) / wide * 200).astype(np.int64)
     kept = np.unique(cell[:, 0] * 1000 + cell[:, 1], return_index=True)[1]

@@ -25,6 +25,8 @@ MOST_BY_HAND = 500
 WIDEST = 100e3
 _MOST_REPORTED = 10
 
+_SCATTER = np.uint64(0x9E3779B97F4A7C15)  # Knuth's: 2^64 over the golden ratio, made odd
+
 FEWEST_SPOTS = "at least three, not all on one line"
 """What a survey is expected to have."""
 
@@ -165,17 +167,15 @@ def _same_place(xy: Floats) -> Ints | None:
     if len(xy) < 2:
         return None
     x, y = (xy.T - xy.min(axis=0)[:, None]) / (2 * SAME_PLACE)
+    bits = max(len(xy).bit_length() + 2, 8)
     pairs = []
     for shift_x, shift_y in ((0.0, 0.0), (0.5, 0.0), (0.0, 0.5), (0.5, 0.5)):
         key = (x + shift_x).astype(np.int64) * (1 << 31) + (y + shift_y).astype(np.int64)
-        ordered = np.sort(key)
-        shared = ordered[1:][ordered[1:] == ordered[:-1]]
-        if not len(shared):
-            continue
-        # a table of remainders picks the few that can share a cell before they are put in order
-        marked = np.zeros(1 << 20, bool)
-        marked[shared & (len(marked) - 1)] = True
-        few = np.flatnonzero(marked[key & (len(marked) - 1)])
+        # Counted in a table, which is several times faster than put in order; what shares a place
+        # of the table by chance is told apart below.
+        place = (key.view(np.uint64) * _SCATTER) >> np.uint64(64 - bits)
+        place = place.view(np.int64)
+        few = np.flatnonzero((np.bincount(place, minlength=1 << bits) > 1).take(place))
         few = few[np.argsort(key[few], kind="stable")]
         ordered, apart = key[few], 1
         while (together := ordered[apart:] == ordered[:-apart]).any():

@@ -1,39 +1,20 @@
-"""Time of the ground beside scipy's triangulation and interpolation, in one run: read the ratios.
-
-python tests/benchmarks/bench_ground.py [most spots, default 1000000]
-"""
+"""Time of the ground beside SciPy's triangulation and interpolation."""
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Callable
-from pathlib import Path
-from statistics import median
-from time import perf_counter
+from collections.abc import Iterable
 
 import numpy as np
+from measuring import Row, peak, spent
 from scipy.interpolate import LinearNDInterpolator
 from scipy.spatial import Delaunay
-
-sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from grading.geometry.triangulation import triangulate
 from grading.ground.certainty import certainty_of
 from grading.ground.model import surface
-from grading.ground.smooth import leave_one_out
-from grading.ground.spots import SpotNames, distinct_spots
+from grading.ground.process import MOST
 
 QUERIES = 100_000
-
-
-def milliseconds(call: Callable[[], object], repeats: int) -> float:
-    """Return the median time of a call. [ms]"""
-    times = []
-    for _ in range(repeats):
-        start = perf_counter()
-        call()
-        times.append(perf_counter() - start)
-    return median(times) * 1e3
 
 
 def survey(count: int) -> np.ndarray:
@@ -43,57 +24,33 @@ def survey(count: int) -> np.ndarray:
     return np.column_stack((plan, np.sin(plan[:, 0] / 7) + 0.02 * plan[:, 1]))
 
 
-def rows(count: int) -> list[tuple[str, float, float]]:
-    """Return (what, ours, scipy's) for one size. [ms]"""
+SIZES = (20, 200, 10_000, 1_000_000)
+
+
+def measure(count: int) -> Iterable[Row]:
+    """Give the rows of one size."""
     xyz = survey(count)
-    repeats = max(1, min(200, 100_000 // count))
+    times = max(1, min(50, 20_000 // count))
     where = np.random.default_rng(0).uniform(0, xyz[:, :2].max(), (min(QUERIES, 10 * count), 2))
+    made = spent(lambda: surface(xyz), times)
+    most = peak()
     ground, delaunay = surface(xyz, warn=False), Delaunay(xyz[:, :2])
     other = LinearNDInterpolator(delaunay, xyz[:, 2])
-    scipy_mesh = milliseconds(lambda: Delaunay(xyz[:, :2]), min(repeats, 20))
-    first = milliseconds(lambda: surface(xyz, warn=False).elevation(where[:200]), repeats)
-    other_first = milliseconds(
-        lambda: LinearNDInterpolator(xyz[:, :2], xyz[:, 2])(where[:200]), min(repeats, 20)
-    )
-    line = np.array([[0, 0], xyz[:, :2].max(axis=0)])
-    ground.section(line)
-    few, fewer = max(1, repeats // 10), max(1, repeats // 50)
-    measured = ground.measured
-    known = certainty_of(measured, where[:400])
-    levels, wide = np.linspace(0, 1, 5), ground.surveyed.buffer(0.5)
-
-    def ours(call: Callable[[], object], count: int) -> tuple[float, float]:
-        return milliseconds(call, count), np.nan
-
-    return [
-        ("check spots", *ours(lambda: distinct_spots(xyz, SpotNames()), repeats)),
-        ("triangulate", milliseconds(lambda: triangulate(xyz[:, :2]), repeats), scipy_mesh),
-        ("ground without warnings", *ours(lambda: surface(xyz, warn=False), repeats)),
-        ("ground", *ours(lambda: surface(xyz), few)),
-        ("ground and first 200 z", first, other_first),
-        (
-            f"{len(where)} z",
-            milliseconds(lambda: ground.elevation(where), few),
-            milliseconds(lambda: other(where), few),
-        ),
-        ("section", *ours(lambda: ground.section(line), few)),
-        ("contours at 5 levels", *ours(lambda: ground.contours(levels), fewer)),
-        ("ground 3 ft beyond", *ours(lambda: ground.reaching(wide), fewer)),
-        ("leave one out", *ours(lambda: leave_one_out(xyz), 1)),
-        ("how well it is known", *ours(lambda: certainty_of(measured, where[:400]), 1)),
-        ("400 grounds by lot", *ours(lambda: known.draws(where[:400]), 1)),
-    ]
-
-
-def main() -> None:
-    """Print a table for 200, 10,000 and the most spots."""
-    most = int(sys.argv[1]) if len(sys.argv) > 1 else 1_000_000
-    for count in sorted({min(200, most), min(10_000, most), most}):
-        sys.stdout.write(f"{count} spots{'ours ms':>30}{'scipy ms':>12}{'scipy/ours':>12}\n")
-        for what, ours, scipys in rows(count):
-            tail = "" if np.isnan(scipys) else f"{scipys:12.2f}{scipys / ours:12.1f}"
-            sys.stdout.write(f"  {what:30}{ours:10.2f}{tail}\n")
-
-
-if __name__ == "__main__":
-    main()
+    mesh = spent(lambda: triangulate(xyz[:, :2]), times)
+    by_scipy = spent(lambda: Delaunay(xyz[:, :2]), min(times, 5))
+    yield Row("triangles of spots", count, mesh, "SciPy's Delaunay", by_scipy)
+    yield Row("ground, its spots held together", count, made, "its triangles alone", mesh, most,
+              limit=True)  # fmt: skip
+    ground.elevation(where)
+    error = float(np.nanmax(np.abs(ground.elevation(where) - other(where))))
+    yield Row(
+        f"{len(where):,} elevations asked of it", count,
+        spent(lambda: ground.elevation(where), times), "SciPy's interpolator",
+        spent(lambda: other(where), min(times, 5)), error=error,
+    )  # fmt: skip
+    if count <= MOST:
+        known = certainty_of(ground.measured, where)
+        yield Row(
+            "how well it is known", count, spent(lambda: certainty_of(ground.measured, where))
+        )
+        yield Row("400 grounds by lot", count, spent(lambda: known.draws(where)))

@@ -1,31 +1,27 @@
 """A site planned again after a small change, with what is kept, beside a bare plan and the solve.
 
-PYTHONPATH=.:tests OPENBLAS_NUM_THREADS=1 python tests/benchmarks/bench_replan.py [SITE ...]
-
-Ratios of medians of one run, of processor time: read these, not the times. Finish and digs are of
-the plan on the bases last advised; with the checks of its areas they are the first wave. The solve
-is all that seeks a finish; what holds it has its price when it is asked for, and so the ratio is
-told with those prices on both sides too. The second wave is the whole plan with every check; bare
-is the same with nothing kept.
+Finish and digs are of the plan on the bases last advised; with the checks of its areas they are the
+first wave. The solve is all that seeks a finish; what holds it has its price when it is asked for,
+and so the ratio to it is told with those prices on both sides. With every check it is the second
+wave; bare is the same with nothing kept.
 """
 
 from __future__ import annotations
 
-import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from statistics import median
 from unittest.mock import patch
 
 import numpy as np
-from tabulate import tabulate
+from measuring import Row, peak
 
 import sample_sites
 from grading import Kept, Site, first_wave, plan, read_site
 from grading.finish import together
 
-ROUNDS = 9
+ROUNDS = 5
 
 
 def sill_moved(site: Site, by: float) -> Site | None:
@@ -85,31 +81,26 @@ def once(site: Site, kept: Kept) -> list[float]:
     return [numbers, checks, whole, bare, sum(spent), prices]
 
 
-def rows(name: str) -> Iterator[list[object]]:
-    site = read_site(sample_sites.path(name))
-    for change, moved in CHANGES.items():
-        kept = Kept()
-        plan(site, kept)
-        sites = [moved(site, 0.0003 * number * (-1) ** number) for number in range(1, ROUNDS + 1)]
-        found = [once(other, kept) for other in sites if other is not None]
-        if not found:
-            continue
-        numbers, checks, whole, bare, solve, prices = map(median, zip(*found, strict=True))
-        yield [
-            name, change, f"{1e3 * numbers:.0f} ms", f"{1e3 * (numbers + checks):.0f} ms",
-            f"{numbers / solve:.2f}", f"{(numbers + prices) / (solve + prices):.2f}",
-            f"{(numbers + checks) / bare:.2f}", f"{whole / bare:.2f}", f"{1e3 * bare:.0f} ms",
-        ]  # fmt: skip
+SIZES = (None,)
 
 
-def main() -> None:
-    heads = [
-        "site", "moved", "finish and digs", "with area checks", "over solve", "prices in both",
-        "first wave over bare", "second wave over bare", "bare, every check",
-    ]  # fmt: skip
-    names = sys.argv[1:] or sample_sites.names()
-    print(tabulate([row for name in names for row in rows(name)], heads))
-
-
-if __name__ == "__main__":
-    main()
+def measure(_: None) -> Iterable[Row]:
+    """Give the rows of every sample site: medians of several changes, each after another."""
+    for name in sample_sites.names():
+        site = read_site(sample_sites.path(name))
+        for change, moved in CHANGES.items():
+            kept = Kept()
+            plan(site, kept)
+            sites = [moved(site, 0.0003 * each * (-1) ** each) for each in range(1, ROUNDS + 1)]
+            found = [once(other, kept) for other in sites if other is not None]
+            if not found:
+                continue
+            numbers, checks, whole, bare, solve, prices = map(median, zip(*found, strict=True))
+            what, rest = f"{name}, {change} moved: ", "a bare plan, every check"
+            yield Row(what + "finish and digs", None, numbers, rest, bare)
+            yield Row(what + "its area checks too", None, numbers + checks, rest, bare)
+            yield Row(what + "every check", None, whole, rest, bare, peak())
+            yield Row(
+                what + "finish, digs, prices", None, numbers + prices, "the solve, its prices",
+                solve + prices, limit=True,
+            )  # fmt: skip

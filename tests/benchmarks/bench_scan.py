@@ -1,30 +1,27 @@
 """How long a scan of ten million points takes beside nothing but decompressing it.
 
-Run `PYTHONPATH=.:tests python tests/benchmarks/bench_scan.py`; read the ratios, which one machine
-in one run makes comparable, and the peaks of memory, each that of a process of its own. Nothing
-is asserted. Point formats 6 to 10 can be decoded in part, 0 to 5 cannot: one of each is tried.
-`--count` for fewer points.
+Nothing is asserted. Point formats 6 to 10 can be decoded in part, 0 to 5 cannot: one of each is
+tried.
 """
 
 from __future__ import annotations
 
-import argparse
-import resource
 import subprocess
 import sys
 import tempfile
+from collections.abc import Iterable
 from pathlib import Path
-from statistics import median
-from time import perf_counter
 
 import laspy
 import numpy as np
+from measuring import Row, peak, spent
 from scans import Yard
 
 from grading.survey.sources.las import open_las
 from grading.survey.sources.scan import scanned_ground
 
 FORMATS = (6, 3)
+SIZES = (1_000_000, 10_000_000)  # of fewer there is hardly any ground
 
 
 def write(path: Path, format_: int, count: int) -> None:
@@ -43,63 +40,41 @@ def write(path: Path, format_: int, count: int) -> None:
             file.write_points(points)
 
 
-def decompressed(path: Path) -> float:
-    """Return the seconds that decoding all of every point takes, on every processor."""
-    start = perf_counter()
+def decompressed(path: Path) -> None:
+    """Decode all of every point, on every processor."""
     with laspy.open(path, laz_backend=laspy.LazBackend.LazrsParallel) as file:
         for _ in file.chunk_iterator(1_000_000):
             pass
-    return perf_counter() - start
 
 
-def imported(path: Path) -> float:
-    """Return the seconds that finding the ground takes, reading included."""
-    start = perf_counter()
+def imported(path: Path) -> None:
+    """Find the ground, reading included, and say how well it was found."""
     scan = open_las(path, path.name)
     ground = scanned_ground([(scan, (1.0, 1.0))], "m")
-    seconds = perf_counter() - start
     off = Yard().off(ground.xyz)
     print(
-        f"    {len(ground.xyz)} nodes, bias {1e3 * off.mean():+.2f} mm, "
+        f"{len(ground.xyz)} nodes, bias {1e3 * off.mean():+.2f} mm, "
         f"rms {1e3 * np.sqrt((off**2).mean()):.2f} mm",
         file=sys.stderr,
     )
-    return seconds
 
 
-def peak(path: Path) -> float:
-    """Return the most memory that a process which only imports takes. [MB]"""
-    words = [sys.executable, __file__, "--only", str(path)]
-    told = subprocess.run(words, capture_output=True, text=True, check=True)
-    return float(told.stdout)
-
-
-def main() -> None:
-    parser = argparse.ArgumentParser()
-    parser.add_argument("--count", type=int, default=10_000_000)
-    parser.add_argument("--runs", type=int, default=3)
-    parser.add_argument("--only", type=Path)
-    arguments = parser.parse_args()
-    if arguments.only:
-        imported(arguments.only)
-        print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
-        return
+def measure(count: int) -> Iterable[Row]:
+    """Give the rows of one size: point formats 6 to 10 can be decoded in part, 0 to 5 cannot."""
     from scipy import ndimage  # noqa: F401 (loaded once, outside what is timed)
 
     with tempfile.TemporaryDirectory() as folder:
         for format_ in FORMATS:
             path = Path(folder) / f"format{format_}.laz"
-            write(path, format_, arguments.count)
-            runs = [(imported(path), decompressed(path)) for _ in range(arguments.runs)]
-            ratios = [ours / theirs for ours, theirs in runs]
-            size = path.stat().st_size / 1e6
-            print(
-                f"format {format_}, {arguments.count:,} points, {size:.0f} MB: "
-                f"{median(each for each, _ in runs):.2f} s, "
-                f"{median(ratios):.2f} times decompression, peak {peak(path):.0f} MB"
-            )
+            words = [sys.executable, __file__, str(path), str(format_), str(count)]
+            subprocess.run(words, check=True)  # so that its memory is not counted as ours
+            ours = spent(lambda path=path: imported(path))
+            most = peak()
+            theirs = spent(lambda path=path: decompressed(path))
+            what = f"ground in a scan, LAZ of format {format_}"
+            yield Row(what, count, ours, "nothing but unpacking it", theirs, most)
             path.unlink()
 
 
 if __name__ == "__main__":
-    main()
+    write(Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3]))

@@ -1,16 +1,11 @@
-"""How long the situations of the trade take to plan and advise, beside sixty plans of sample sites.
-
-Run `PYTHONPATH=.:tests python tests/benchmarks/bench_situations.py`; read the ratio, in processor
-time of one run. Nothing is asserted.
-"""
+"""The situations of the trade, planned and advised, beside sixty plans of sample sites."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from time import process_time
+from collections.abc import Iterable
 
+from measuring import Row, peak, spent
 from situations import situations, yard_of
-from tabulate import tabulate
 
 import sample_sites
 from grading.pipeline import plan
@@ -26,28 +21,15 @@ def whole(site: Site) -> None:
     _ = made.advice, made.checks
 
 
-def spent(job: Callable[[Site], None], sites: Iterable[Site]) -> float:
-    """Return the processor time that a job takes over some sites. [s]"""
-    started = process_time()
-    for site in sites:
-        job(site)
-    return process_time() - started
+SIZES = (None,)
 
 
-def main() -> None:
-    """Print the two times and their ratio."""
+def measure(_: None) -> Iterable[Row]:
+    """Give the row."""
     samples = [read_site(sample_sites.path(name)) for name in sample_sites.names()]
     whole(samples[0])
-    rows = situations()
-    stated = [yard_of(row) for row in rows]
-    ours = spent(whole, stated)
-    sixty = spent(whole, samples) * SIXTY / len(samples)
-    table = [
-        (f"{len(rows)} situations", f"{ours:.1f}", f"{ours / sixty:.2f}"),
-        (f"{SIXTY} plans of sample sites", f"{sixty:.1f}", "1"),
-    ]
-    print(tabulate(table, ["planned and advised", "s", "of sixty"], disable_numparse=True))
-
-
-if __name__ == "__main__":
-    main()
+    stated = [yard_of(row) for row in situations()]
+    ours = spent(lambda: [whole(site) for site in stated])
+    sixty = spent(lambda: [whole(site) for site in samples]) * SIXTY / len(samples)
+    what = f"{len(stated)} situations of the trade, planned and advised"
+    yield Row(what, None, ours, f"{SIXTY} plans of sample sites", sixty, peak())

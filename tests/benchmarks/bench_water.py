@@ -1,8 +1,7 @@
 """How long the way of the water takes beside general-purpose roads to the same numbers.
 
-Run `PYTHONPATH=.:tests python tests/benchmarks/bench_water.py`; read the ratios, which one
-machine in one run makes comparable, rather than the milliseconds. Nothing is asserted; the error
-is that of an answer against ours. A road whose library is not installed is left out.
+Nothing is asserted; the error is that of an answer against ours. A road whose library is not
+installed is left out.
 
 The site is 24 by 24 m with a patio, a house and a yard that rolls enough to hold pools, on a grid
 of 500 by 500 cells. The roads to filled ground are a priority flood in plain Python, a minimum
@@ -12,13 +11,12 @@ to gathered area a sparse triangular system and an accelerated sweep.
 
 from __future__ import annotations
 
-import argparse
-from collections.abc import Callable
-from statistics import median
-from time import perf_counter
+import sys
+from collections.abc import Callable, Iterable
 
 import numpy as np
 import shapely
+from measuring import Row, peak, spent
 from watergrid import border, flooded
 
 from grading.catalogue.rules import Limits
@@ -30,11 +28,12 @@ from grading.water.descent import STEPS
 from grading.water.destinations import destinations_of
 from grading.water.flow import accumulated, routed
 from grading.water.model import water_of
-from grading.water.pools import filled, pools
+from grading.water.pools import filled
 from grading.water.relief import Relief, relief
 
 PATIO = shapely.box(6, 0, 16, 7) - shapely.Point(11, 4).buffer(0.6)
 HOUSE = shapely.box(-1, -4, 25, 0)
+REPEATS = 5
 FINISH = Plane(0.1, 0.002, -0.02)
 
 
@@ -110,88 +109,63 @@ def by_triangular_system(receiver: np.ndarray, weight: np.ndarray) -> np.ndarray
     return np.asarray(spsolve((eye_array(len(receiver)) - carried).tocsc(), weight))
 
 
-def timed(run: Callable[[], object], repeats: int) -> float:
-    """Return the median time of a run after one to warm up. [s]"""
-    run()
-    times = []
-    for _ in range(repeats):
-        start = perf_counter()
-        run()
-        times.append(perf_counter() - start)
-    return median(times)
+SIZES = (None,)
 
 
-def compare(title: str, ours: Callable[[], np.ndarray], roads: dict[str, Callable[[], np.ndarray]],
-            repeats: int) -> None:  # fmt: skip
-    own, answer = timed(ours, repeats), ours()
-    print(f"{title:32s} ours {own * 1e3:9.1f} ms   1.0")
+def compare(
+    what: str, ours: Callable[[], np.ndarray], roads: dict[str, Callable[[], np.ndarray]]
+) -> Iterable[Row]:
+    """Give a row for each road to the same."""
+    answer, own, most = ours(), spent(ours, REPEATS), peak()
+    cells = answer.size
     for name, road in roads.items():
         try:
-            error = np.nanmax(np.abs(road() - answer))
+            error = float(np.nanmax(np.abs(road() - answer)))
         except ImportError:
-            print(f"{'':32s} {name:32s} not installed")
+            print(f"{name}: not installed", file=sys.stderr)
             continue
-        took = timed(road, 1 if name == "plain Python" else repeats)
-        print(f"{'':32s} {name:32s} {took * 1e3:9.1f} ms {took / own:7.1f}   error {error:.1e}")
+        theirs = spent(road, 1 if name == "plain Python" else REPEATS)
+        yield Row(what, cells, own, name, theirs, most, error)
 
 
-def main() -> None:
-    """Print each step's time, and its ratio to the other roads."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--repeats", type=int, default=5)
-    parser.add_argument("--spots", type=int, default=400)
-    options = parser.parse_args()
-    repeats, ground = options.repeats, yard(options.spots)
-    surfaces = [(PATIO, FINISH.at)]
+def measure(_: None) -> Iterable[Row]:
+    """Give the rows: each step beside the other roads to it, and all of it."""
+    ground, surfaces = yard(400), [(PATIO, FINISH.at)]
     grid = relief(ground, surfaces, HOUSE)
-    compare(
-        f"relief, {grid.shape[0]} x {grid.shape[1]}",
+    yield from compare(
+        "water: levels on a grid",
         lambda: relief(ground, surfaces, HOUSE).z,
         {"asking each cell": lambda: asked(ground, grid)},
-        repeats,
     )
     z = np.where(grid.ground, grid.z, 1.0)  # the other roads know no holes
     outlets = border(z)
     z[outlets] = np.minimum(z[outlets], -1.0)
     stands = filled(z, outlets)
-    compare(
-        "filled ground",
+    yield from compare(
+        "water: ground filled",
         lambda: filled(z, outlets),
         {
-            "compiled flood (pyflwdir)": lambda: by_compiled_flood(z, outlets),
-            "reconstruction (scikit-image)": lambda: by_reconstruction(z, outlets),
-            "spanning tree of cells (scipy)": lambda: by_spanning_tree(z, outlets),
+            "pyflwdir": lambda: by_compiled_flood(z, outlets),
+            "scikit-image": lambda: by_reconstruction(z, outlets),
+            "SciPy's spanning tree of cells": lambda: by_spanning_tree(z, outlets),
             "plain Python": lambda: flooded(z, outlets),
         },
-        repeats,
     )
     receiver = routed(stands, outlets)
     weight = np.full(z.size, grid.spacing**2)
-    compare(
-        "gathered area",
+    yield from compare(
+        "water: area gathered",
         lambda: accumulated(receiver, weight),
-        {"triangular system (scipy)": lambda: by_triangular_system(receiver, weight)},
-        repeats,
+        {"SciPy's triangular system": lambda: by_triangular_system(receiver, weight)},
     )
     lawn = Outfall(name="lawn", kind="lawn", at=[[0, 20], [24, 20]])
     places = destinations_of([lawn], (), surfaces, ground)
     wall = ("wall", np.array([0.0, 0.0]), np.array([24.0, 0.0]), np.array([0.0, 1.0]))
     paving = [Paved("patio", PATIO, FINISH.at)]
 
-    def pools_and_ways() -> object:
-        level = filled(z, outlets)
-        ways = routed(level, outlets)
-        return pools(z, level, ways, grid.spacing), accumulated(ways, weight)
-
     def whole() -> object:
         return water_of(ground, paving, HOUSE, [wall], places, Limits({}))
 
-    for name, run in (
-        ("pools, ways and gathered area", pools_and_ways),
-        ("all of water_of", whole),
-    ):
-        print(f"{name:32s} ours {timed(run, repeats) * 1e3:9.1f} ms")
-
-
-if __name__ == "__main__":
-    main()
+    flood = spent(lambda: by_compiled_flood(z, outlets), REPEATS)
+    ours = spent(whole, REPEATS)
+    yield Row("water: all of it", z.size, ours, "pyflwdir filling alone", flood, peak())

@@ -150,3 +150,18 @@ def test_nothing_is_kept_of_what_went_wrong():
     with pytest.raises(ValueError, match="no finish"):
         kept.once("finish", "a", fails)
     assert kept.once("finish", "a", lambda: 1) == 1
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        (("a",) * 3, ("a",) * 4), (("a",) * 3, ("b",) * 3), (("a",) * 3, ["a", "a", "b"]),
+        ((None,) * 3, (None,) * 2), ((None,) * 2, ("None",) * 2), (("a",), "a"),
+    ],
+)  # fmt: skip
+def test_many_of_one_thing_are_told_by_the_thing_and_how_many(one, other):
+    assert fingerprint(one) != fingerprint(other)
+    # the same letters in another place of memory are the same
+    assert fingerprint(one) == fingerprint(tuple(
+        each if each is None else "".join(list(each)) for each in one
+    ))  # fmt: skip

@@ -141,7 +141,8 @@ def test_a_scan_of_many_spots_is_read(tmp_path):
 
 CELLS = st.sampled_from(
     ["1", " 2.5 ", "-3e1", "100.25", "1_000", "", "  ", "nan", "1e9", "2' 6", "x", '"7"', "7;8",
-     "GND", " P_1", 'say "so"', "९"]
+     "GND", " P_1", 'say "so"', "९",
+     '"oak, near"', '"a ""b"""', '"open', '6" deep', "n" * 201, '"\u200b"', 'a\u200b']
 )  # fmt: skip
 PLAIN = st.sampled_from(["1", " 2.5 ", "-3e1", "100.25", "GND", "", " P_1"])
 
@@ -177,7 +178,8 @@ def test_the_quick_way_reads_what_the_slower_one_reads(
 @pytest.mark.parametrize(
     "content",
     ["id,x,y,z\nP_1,1,2,3\nP_2,4,5,6\n", "x,y,z,code,note\n1,2,3,GND,\n\n# moved\n4,5,6,EP,wall\n",
-     "no;z;y;x\n1;3;2;1\n2;6;5;4"],
+     "no;z;y;x\n1;3;2;1\n2;6;5;4",
+     'id,x,y,z,note\n"1",1,2,3,"by the oak, and ""low"""\n# moved\n2,4,5,"6", 2" deep'],
 )  # fmt: skip
 def test_plain_cells_with_codes_among_them_are_read_the_quick_way(tmp_path, monkeypatch, content):
     monkeypatch.setattr(csvfile, "_table", None)

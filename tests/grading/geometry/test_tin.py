@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from grading.geometry.tin import Tin
-from grading.geometry.triangulation import triangulate
+from grading.geometry.triangulation import touching, triangulate
 
 
 @pytest.fixture(scope="module")
@@ -60,11 +60,51 @@ def test_a_point_is_found_without_a_grid_as_with_one(surface):
     ])  # fmt: skip
     gridded = Tin(points, corners)
     triangle, weight = gridded.locate(places)
-    assert "_cells" in vars(gridded)
+    assert gridded._known
     assert (triangle < 0).any()
     for k, place in enumerate(places):
         bare = Tin(points, corners)
         own, share = bare.locate(place)
-        assert "_cells" not in vars(bare)
+        assert not bare._known
         assert own[0] == triangle[k]
         assert share.tobytes() == weight[k].tobytes()
+
+
+def test_a_large_surface_is_looked_through_where_it_is_asked(monkeypatch):
+    from grading.geometry import tin as of_tin
+
+    rng = np.random.default_rng(8)
+    xy = np.vstack([rng.uniform(0, 40, (2500, 2)), [[0, 0], [90, 0], [0, 90], [90, 90]]])
+    points = np.column_stack([xy, np.sin(xy[:, 0]) + 0.1 * xy[:, 1]])
+    corners = triangulate(xy).corners
+    whole, part = Tin(points, corners), Tin(points, corners)
+    line = np.array([[3.0, 4.0], [9.0, 30.0], [12.0, 30.0]])
+    asked = [rng.uniform(2, 6, (20, 2)), rng.uniform(30, 34, (20, 2)), rng.uniform(-9, 99, (90, 2))]
+    asked.append(xy[:50])  # on corners, where several triangles are equally near
+    told = [whole.locate(each) for each in asked]
+    profile = whole.section(line)
+    monkeypatch.setattr(of_tin, "_MANY", 100)
+    monkeypatch.setattr(of_tin, "_COARSE", 40)
+    looked = []
+    for each, (triangle, weight) in zip(asked, told, strict=True):
+        found, share = part.locate(each)
+        assert found.tobytes() == triangle.tobytes()
+        assert share.tobytes() == weight.tobytes()
+        looked.append(len(part._known.triangles))
+    assert looked == sorted(looked)
+    assert looked[0] < len(corners) / 4
+    assert part.section(line).tobytes() == profile.tobytes()
+
+
+def test_triangles_that_touch_a_frame_are_those_whose_boxes_do():
+    rng = np.random.default_rng(9)
+    xy = rng.uniform(0, 10, (300, 2))
+    corners = triangulate(xy).corners
+    low, high = xy[corners].min(axis=1), xy[corners].max(axis=1)
+    for left, bottom in rng.uniform(-4, 10, (40, 2)):
+        frame = np.array([left, bottom, left + 1.5, bottom + 2.5])
+        met = ((low <= frame[2:]) & (high >= frame[:2])).all(axis=1)
+        assert touching(xy, corners, frame).tolist() == np.flatnonzero(met).tolist()
+    # a box that ends where the frame begins touches it
+    edge = (*high[7], 99.0, 99.0)
+    assert 7 in touching(xy, corners, edge)

@@ -86,3 +86,11 @@ def test_needles_across_a_survey_do_not_fill_the_search_grid():
     assert np.isfinite(z).tolist() == inside.tolist()
     assert z[inside] == pytest.approx(where[inside] @ [0.1, -0.2])
     assert len(tin._cells.triangles) < 60 * len(tin.corners)
+
+
+def test_a_mesh_tells_each_side_once():
+    rng = np.random.default_rng(4)
+    mesh = triangulate(rng.uniform(0, 10, (200, 2)))
+    told = mesh.sides()
+    assert (told[:, 0] < told[:, 1]).all()
+    assert sorted(map(tuple, told.tolist())) == list(map(tuple, sides(mesh.corners).tolist()))

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from grading.geometry.triangulation import triangulate
-from grading.ground.blunders import blunders
+from grading.ground.blunders import _plane_misses, blunders
 from grading.ground.model import surface
 from grading.ground.plates import NOISE_RATIOS, downdated, plate_precision, scaled
 from grading.ground.smooth import plate_matrix
@@ -29,7 +29,7 @@ def yard(seed, count):
 
 def asked(spots):
     mesh = triangulate(spots[:, :2])
-    return blunders(spots, mesh.corners, np.zeros(len(spots), bool))
+    return blunders(spots, mesh, np.zeros(len(spots), bool))
 
 
 def found(spots):
@@ -181,3 +181,29 @@ def test_many_blunders_are_all_told():
     spots = np.column_stack((x.ravel(), y.ravel(), (0.02 * x).ravel()))
     spots[(x.ravel() % 12 == 6) & (y.ravel() % 12 == 6), 2] += 0.7
     assert len(told(spots)) > 10
+
+
+def test_every_spot_is_held_against_the_plane_of_least_squares_through_its_neighbours():
+    """NumPy's lstsq, spot by spot, over neighbours that NetworkX finds."""
+    import networkx as nx
+
+    rng = np.random.default_rng(3)
+    points = np.column_stack([rng.uniform(0, 20, (150, 2)), rng.normal(0, 0.2, 150)])
+    mesh = triangulate(points[:, :2])
+    graph = nx.Graph()
+    for ring in mesh.corners.tolist():
+        nx.add_cycle(graph, ring)
+    miss, spread = _plane_misses(points, mesh)
+    judged = 0
+    for spot in range(len(points)):
+        local = points[list(graph[spot])] - points[spot]
+        rows = np.column_stack([np.ones(len(local)), local[:, :2]])
+        if np.isnan(miss[spot]):
+            assert len(local) < 3 or np.linalg.cond(rows) > 3
+            continue
+        plane = np.linalg.lstsq(rows, local[:, 2], rcond=None)[0]
+        assert miss[spot] == pytest.approx(-plane[0], abs=1e-9)
+        variance = np.linalg.inv(rows.T @ rows)[0, 0]
+        assert spread[spot] == pytest.approx(np.sqrt(1 + variance), rel=1e-9)
+        judged += 1
+    assert judged > 120

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from grading.errors import SiteError
+from grading.geometry.tolerances import SAME_PLACE
 from grading.ground.model import surface
-from grading.ground.spots import SpotNames, distinct_spots
+from grading.ground.spots import SpotNames, _same_place, distinct_spots
 from grading.units import FOOT
 
 NAMES = SpotNames(("a", "", "c", "d"), (2, 3, 5, 6), "spots.csv", "ft")
@@ -130,3 +131,21 @@ def test_a_slipped_decimal_is_refused():
     (problem,) = problems(far)
     assert problem.where == "spots.csv, line 5"
     assert "slipped decimal" in problem.mend
+
+
+def test_spots_at_one_place_are_found_as_by_a_tree_of_them():
+    """SciPy's tree, and the connected parts of the pairs that it finds."""
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+    from scipy.spatial import cKDTree
+
+    rng = np.random.default_rng(6)
+    own = rng.uniform(0, 8, (900, 2))
+    again = own[rng.integers(0, 900, 400)] + rng.normal(0, 0.6 * SAME_PLACE, (400, 2))
+    xy = np.concatenate([own, again])
+    pair = cKDTree(xy).query_pairs(SAME_PLACE, output_type="ndarray")
+    links = coo_array((np.ones(len(pair)), pair.T), shape=(len(xy),) * 2)
+    part = connected_components(links, directed=False)[1]
+    first = {each: int(np.flatnonzero(part == each)[0]) for each in np.unique(part)}
+    assert len(first) < len(xy) - 100
+    assert _same_place(xy).tolist() == [first[each] for each in part]
