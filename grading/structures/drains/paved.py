@@ -25,6 +25,7 @@ from grading.structures.drains.sized import (
     coming,
     opening_of,
     roughness,
+    sold,
 )
 from grading.structures.drains.trench import NONE, trench_of, turns_of
 from grading.structures.drains.words import LOCAL, LOCATE, takes_words, way_words
@@ -32,7 +33,7 @@ from grading.structures.model import Dug, Solid
 from grading.units import percent, run, size
 from grading.water.dry_well import figures
 from grading.water.grate import grate_flow
-from grading.water.pipe import pipe_flow, pipe_for
+from grading.water.pipe import PIPE_SIZES, pipe_flow, pipe_for
 
 
 def paved_drains(plan: Design, area: AreaPlan, dig: Dig, crew: Crew) -> Iterator[Drain]:
@@ -74,10 +75,12 @@ def _channel(plan: Design, yard: Yard, outfall: Outfall, crew: Crew) -> Drain:
     most = bottom - fall * long
     comes = coming(plan, outfall)
     width = channel_width(plan, outfall, crew)
-    least = outfall.pipe or pipe_for(comes or 0.0, plan.limits["drain-slope"], roughness("pipe"))
+    least = outfall.pipe or pipe_for(
+        comes or 0.0, plan.limits["drain-slope"], roughness("pipe"), sold(PIPE_SIZES, plan)
+    )
     # Water leaves it at the end from which the shorter way goes down to an outlet.
     led, line = _better(yard, outfall, line, most, least)
-    pipe = _pipe_of(outfall, led, comes)
+    pipe = _pipe_of(plan, outfall, led, comes)
     channel = PipeRun("channel", line, bottom - fall * _along(line), width)
     clear, open_ = figures()["grate-clear"].value, figures()["grate-open"].value
     parts = [
@@ -121,10 +124,12 @@ def _basin(plan: Design, yard: Yard, outfall: Outfall, crew: Crew) -> Drain:
     side, wall, bed = basin_width(outfall, crew), crew["channel-wall"], crew["channel-bed"]
     grate, tall = grate_level(plan, area, outfall), crew["basin-depth"]
     comes = coming(plan, outfall)
-    least = outfall.pipe or pipe_for(comes or 0.0, plan.limits["drain-slope"], roughness("pipe"))
+    least = outfall.pipe or pipe_for(
+        comes or 0.0, plan.limits["drain-slope"], roughness("pipe"), sold(PIPE_SIZES, plan)
+    )
     most = grate - crew["basin-outlet"] - least
     led = yard.led(at, outfall.via, most, least, outlet=outfall.outlet, own=outfall.name)
-    pipe = _pipe_of(outfall, led, comes)
+    pipe = _pipe_of(plan, outfall, led, comes)
     clear, open_ = figures()["grate-clear"].value, figures()["grate-open"].value
     water = figures()["grate-water"].value
     parts = [("grate", grate_flow(4 * side, side**2 * open_, water, clear))]
@@ -225,10 +230,10 @@ def _better(
     )
 
 
-def _pipe_of(outfall: Outfall, led: Led, comes: float | None) -> float:
+def _pipe_of(plan: Design, outfall: Outfall, led: Led, comes: float | None) -> float:
     """Return the diameter of a pipe: as given, or the least that takes what comes. [m]"""
     slope = led.slope if led.reached else led.least
-    return outfall.pipe or pipe_for(comes or 0.0, slope, roughness("pipe"))
+    return outfall.pipe or pipe_for(comes or 0.0, slope, roughness("pipe"), sold(PIPE_SIZES, plan))
 
 
 def _along(line: Floats) -> Floats:

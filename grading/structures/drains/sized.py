@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -15,6 +15,7 @@ from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.geometry.arrays import Region
 from grading.site.water_tables import Outfall
+from grading.units import round_metric
 from grading.water.channel import DRAIN_WIDTHS, Section, channel_flow
 from grading.water.level_channel import level_flow
 from grading.water.runoff import roughnesses
@@ -96,12 +97,18 @@ def channel_width(plan: Design, outfall: Outfall, crew: Crew) -> float:
         return outfall.width
     comes, length = coming(plan, outfall), float(shapely.LineString(outfall.at).length)
     deep, fall = crew["channel-depth"], outfall.fall or 0.0
+    sizes = sold(DRAIN_WIDTHS, plan)
     fits = (
         width
-        for width in DRAIN_WIDTHS
+        for width in sizes
         if comes is None or channel_takes(width, deep, fall, length) >= comes
     )
-    return next(fits, DRAIN_WIDTHS[-1])
+    return next(fits, sizes[-1])
+
+
+def sold(sizes: Sequence[float], plan: Design) -> tuple[float, ...]:
+    """Return sizes of channels or pipes as they are sold where the site is. [m]"""
+    return tuple(round_metric(each) if plan.site.nominal == "m" else each for each in sizes)
 
 
 def coming(plan: Design, outfall: Outfall) -> float | None:
