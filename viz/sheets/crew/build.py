@@ -72,7 +72,7 @@ def build_page(job: Job, found: SetOut, sheet: Compiled) -> Page:
         blocks.append(together([heading("Where two bases meet"), listed(joins)]))
     if forbidden(job.plan):
         blocks += level_blocks(job, found)
-    return Page("Dig, stone, pavers", tuple(blocks))
+    return Page("Dig, stone, pavers", tuple(blocks), flows=True)
 
 
 def _said(job: Job, plan: AreaPlan) -> Iterator[str]:
