@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import math
 import re
+import shutil
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
@@ -17,6 +18,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
+from quote_numbers import quote
 from told_numbers import (
     AREA,
     COUNT,
@@ -34,7 +36,11 @@ from told_numbers import (
 
 import grading
 import sample_sites
+from grading.price.model import price_of
+from grading.record.price import price_record
+from viz.sheets.price.quote import issue_of, write_quote
 from viz.sheets.write import write_sheets
+from viz.words.price import excluded
 from viz.words.uncounted import not_counted
 
 MADE = Path(__file__).parents[2] / "make" / "larch-lane"
@@ -278,6 +284,47 @@ def _agreed(told: Reader, record: dict, plan) -> None:
     joints = {found for how in lines for found in re.findall(rf"joints ({LENGTH}) wide", how)}
     told.fact(rf"joints (?P<n>{LENGTH}),", lambda f: f["n"] in joints)
     told.fact(r"page \d+ / \d+|on page 1", lambda f: True)
+
+
+CREW_TOML = sample_sites.path("flush-walk") / "crew.toml"
+"""How a price is made, where a site itself does not say it."""
+
+LONG = pytest.mark.long
+QUOTED = ["flush-walk", *(pytest.param(name, marks=LONG) for name in SITES if name != "flush-walk")]
+
+
+@pytest.mark.parametrize("name", QUOTED)
+def test_every_number_of_a_quote_is_one_of_the_json(name, tmp_path):
+    site = tmp_path / "site"
+    shutil.copytree(SITES[name], site)
+    if not (site / "crew.toml").exists():
+        shutil.copyfile(CREW_TOML, site / "crew.toml")
+    plan = grading.plan(grading.read_site(site))
+    price = price_of(plan)
+    issue = issue_of(plan, None, None)
+    write_quote(price, issue, tmp_path / "out", lambda _: None)
+    told_by = {"price": price_record(price, issue.number, issue.iso)}
+    record = json.loads(json.dumps(grading.record(plan) | told_by))
+    text = text_of(tmp_path / "out" / "quote.pdf")
+    strings = [*strings_in(record), plan.site.name, *excluded(plan)]
+
+    def read(words):
+        told = Reader(words)
+        told.strings(strings)
+        quote(told, record, plan)
+        return told
+
+    told = read(text)
+    assert not told.wrong
+    assert not told.unread()
+    assert not told.twice()
+    # The reader looks: what is changed, or told twice, fails.
+    for true, false in (
+        (r"(Price in all \D+)[\d,]+", r"\g<1>1"), (r"(With the signature) \d+ %", r"\1 1 %"),
+        (r"(under a straightedge)", r"1 in \1"), (r"\d+( ft²| m²) (?=\D?[\d,]+)", r"1\1 "),
+    ):  # fmt: skip
+        found = read(re.sub(true, false, text, count=1))
+        assert found.wrong or found.unread() or found.twice(), true
 
 
 @pytest.fixture(scope="module")

@@ -36,7 +36,8 @@ def work_page(job: Job) -> Page:
     left += [heading("Where things stand"), listed(places(job))]
     right: list[Block] = [heading("Hours, one person"), _hours(job), *_days(job),
                           heading("Through the gate"), _trips(job),
-                          heading("Before and while you dig"), listed(CREW, boxes=True)]  # fmt: skip
+                          heading("Before and while you dig"),
+                          listed(CREW, boxes=True)]  # fmt: skip
     blocks = [
         *(words(said, bold=True) for said in left_words(job.plan)),
         beside(left, right, shares=(1.0, 1.0)),
