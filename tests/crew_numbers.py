@@ -140,10 +140,12 @@ def _layers(told: Reader, record: dict, area: dict, plan) -> None:
             least=1,
         )
     told.fact(
-        rf"Stone fill to (?P<n>{LENGTH}) (?:(?P<lift>{LENGTH}) at most|one) (?P<much>{VOLUME}) "
+        rf"Stone fill to (?P<n>{LENGTH}) (?:(?P<lift>{LENGTH}) at most|one) (?P<much>(?:under )?{VOLUME}) "
         rf"(?P<below>{LENGTH}) ±(?P<tol>{LENGTH})",
         lambda f: any(
-            near(f["much"], one["fill"]) and near(f["below"], one["build_up"])
+            (near(f["much"], one["fill"]) if "under" not in f["much"]
+             else one["fill"] < cubic(f["much"].removeprefix("under ")))
+            and near(f["below"], one["build_up"])
             for one in digs
         ) and near(f["tol"], limits["built-subgrade"]),
     )  # fmt: skip

@@ -98,7 +98,7 @@ def taped(told: Reader, record: dict, plan) -> None:
 
     told.fact(
         rf"(?P<a>\w+)-(?P<b>\w+) (?P<n>{LENGTH}) (?:outward|inward) "
-        rf"(?P<offs>(?:(?:{COUNT}) ?)+)",
+        rf"(?P<offs>(?:(?:{COUNT})(?! Levels| Dig| Build) ?)+)",
         bent, least=len(curves),
     )  # fmt: skip
     marks = {round(mark["along"], 4) for curve in curves for mark in curve["marks"]}
@@ -120,15 +120,22 @@ def _plans(told: Reader, rods: dict, stakes: list[dict]) -> None:
     for a, b in combinations(stakes, 2):
         known += [abs(a["along"] - b["along"]), abs(a["out"] - b["out"])]
     known_ = np.array(known)
+    offs = [mark["off"] for area in rods["areas"] for curve in area["curves"]
+            for mark in curve["marks"]]  # fmt: skip
     for found in re.finditer(r"(?:as you face the house|true scale)(.*?)Dig line", told.text):
         start = found.start(1)
         for each in re.finditer(rf"(?<![\d.])(?P<n>{LENGTH}|\d+\.\d{{3}} m)", found[1]):
             told.seen.append((start + each.start(), start + each.end()))
             # How paving falls stands in it too, which is no length between points.
+            if found[1][each.end() :].startswith((" = 1 ft", " per")):
+                continue
             if "falls" in found[1][max(each.start() - 8, 0) : each.start()]:
                 continue
             if np.abs(known_ - metres(each["n"])).min() > INCH / 16:
                 told.wrong.append(f"no length of the plan: {each[0]}")
+        for each in re.finditer(rf"(?<![\w'/.])(?:{COUNT})(?![\w'/.])", found[1]):
+            if any(abs(_fine_length(each[0], {"rods": rods}) - x) < INCH / 16 for x in offs):
+                told.seen.append((start + each.start(), start + each.end()))
         # Numbers of points stand one beside another, and those of a grid are under thirty.
         for each in re.finditer(r"(?<![\w'/.])\d+(?![\w'/.]| (?:in|mm|m)\b)", found[1]):
             told.seen.append((start + each.start(), start + each.end()))

@@ -416,3 +416,17 @@ def test_a_membrane_follows_its_stone_where_that_falls_along_the_wall():
         bottom, top = solid.between(along[here])
         assert top == pytest.approx(finish[here] - paver)
         assert bottom == pytest.approx(finish[here] - dig.build_up)
+
+
+def test_work_that_is_called_alike_is_told_once_however_many_drains_there_are():
+    """Two channels: the pipe of both in one row, as long and as slow as that of each together."""
+    other = {**CHANNEL, "name": "other", "at": [[0, 2.5], [WIDE, 2.5]]}
+    jobs = [
+        yard([*some, LAWN]).order.total for some in ((CHANNEL, other), (CHANNEL,), (other,), ())
+    ]
+    both, one, two, none = ({task.title: task for task in job.tasks} for job in jobs)
+    assert len(both) == len(jobs[0].tasks)
+    for title in ("set channel drain", "lay drain pipe", "fittings and ends of drains"):
+        assert title not in none
+        assert both[title].amount == pytest.approx(one[title].amount + two[title].amount)
+        assert both[title].mean == pytest.approx(one[title].mean + two[title].mean)
