@@ -63,7 +63,8 @@ def taped(told: Reader, record: dict, plan) -> None:
         )  # fmt: skip
 
     told.fact(
-        rf"\b(?!(?:{names}) )(?P<name>{NAME}) (?P<ties>(?:(?:{names}) {LENGTH} ?)+)(?:(?P<angle>\d+)°|wall)?",
+        rf"\b(?!(?:{names}) )(?P<name>{NAME}) (?P<ties>(?:(?:{names}) {LENGTH} ?)+)"
+        r"(?:(?P<angle>\d+)°|wall)?",
         tied,
     )
     told.fact(rf"\b(?P<name>{NAME}) at (?:{names}) wall", lambda f: f["name"] in by_name)

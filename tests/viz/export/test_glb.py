@@ -59,7 +59,7 @@ def let_in(plan, area, base):
 
 
 def drawn_volume(plan, area, base, part):
-    """Return the volume of a layer as the order counts it: less a shoulder, a wall, a drain. [m3]"""
+    """Return the volume of a layer as the order counts it: less shoulder, wall, drain. [m3]"""
     layers = takeoff_of(plan, area, base).layers
     return next(each.volume for each in layers if each.layer == part.layer)
 

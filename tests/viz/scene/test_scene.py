@@ -202,7 +202,8 @@ def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
     site = of(
         name="yard", unit="m", house=None, doors=(), ceilings=(), spots=of(xyz=ground.points),
         features=(), areas=(area.area,), meets=(), ground=of(soil="clay"), limits={},
-        in_force=Limits({}), outfalls=(), laying=Laying.model_validate({}), frost=None, hold_of=lambda area: None,
+        in_force=Limits({}), outfalls=(), laying=Laying.model_validate({}), frost=None,
+        hold_of=lambda area: None,
     )  # fmt: skip
     crew = plan_of("back-patio").crew
     plan = of(site=site, ground=ground, areas=(area,), water=dry, crew=crew, groups=(),
