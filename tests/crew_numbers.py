@@ -132,7 +132,7 @@ def _layers(told: Reader, record: dict, area: dict, plan) -> None:
             rf"| one)? (?P<much>{VOLUME}|{AREA}) (?:(?P<below>{LENGTH})|is the top)"
             rf"(?: ±(?P<tol>{LENGTH}))?",
             lambda f, name=layer["name"]: any(
-                _is_layer(f, each, above, tolerances)
+                _is_layer(f, one, each, above, tolerances)
                 for one in digs
                 for each, above in zip(one["layers"], _tops(one), strict=True)
                 if each["name"] == name
@@ -165,12 +165,16 @@ def _tops(dig: dict) -> list[float]:
     return np.cumsum([0.0, *(layer["thickness"] for layer in dig["layers"])])[:-1].tolist()
 
 
-def _is_layer(found, layer: dict, top: float, tolerances: list[float]) -> bool:
+def _is_layer(found, dig: dict, layer: dict, top: float, tolerances: list[float]) -> bool:
     much = found["much"]
+    # As it is laid and ordered, which is less than the hole where a drain or a wall stands.
+    lines = [line for line in dig["quantities"]["lines"]
+             if line["title"].split(",")[0].rstrip("s") == layer["name"].rstrip("s")]  # fmt: skip
+    laid = sum(line["compacted"] for line in lines)
     same = (
-        near(much, layer["area"])
+        any(f"over {much}" in line["how"] for line in lines)
         if "²" in much
-        else (abs(cubic(much) - layer["volume"]) <= 0.05 * 0.9144**3 + 1e-6)
+        else abs(cubic(much) - laid) <= 0.05 * 0.9144**3 + 1e-6
     )
     lifts = found["count"] is None or near(found["lift"], layer["thickness"] / int(found["count"]))
     below = (found["below"] is None and top < 1e-9) or (
