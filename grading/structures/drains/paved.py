@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from functools import partial
 
 import numpy as np
 import shapely
@@ -23,7 +24,6 @@ from grading.structures.drains.sized import (
     channel_takes,
     channel_width,
     coming,
-    opening_of,
     roughness,
     sold,
 )
@@ -138,7 +138,7 @@ def _basin(plan: Design, yard: Yard, outfall: Outfall, crew: Crew) -> Drain:
     dug = outer**2 * max(float(top[0]) - (grate - tall - bed), 0.0)
     square = shapely.box(*(at - body / 2), *(at + body / 2))
     concrete = outer**2 * bed + (outer**2 - body**2) * bed  # a foot, and a collar as high
-    foot = opening_of(plan, outfall, crew).concrete
+    foot = shapely.box(*(at - outer / 2), *(at + outer / 2))
     floor, under = grate - tall, grate - crew["channel-grate"]
     bodies = (
         Solid("concrete", foot, floor - bed, floor),
@@ -206,12 +206,20 @@ def _stone_below(yard: Yard, footing: Iterable[Solid]) -> float:
     of the hole, what is below it is.
     """
     return sum(
-        between(
-            shapely.intersection(each.footprint, yard.dig.polygon), yard.dig.formation.at,
-            lambda xy, each=each: each.between(xy)[0],
-        )
-        for each in footing
-    )  # fmt: skip
+        (
+            between(
+                shapely.intersection(each.footprint, yard.dig.polygon),
+                yard.dig.formation.at,
+                partial(_underside, each),
+            )
+            for each in footing
+        ),
+        0.0,
+    )
+
+
+def _underside(body: Solid, xy: Floats) -> Floats:
+    return body.between(xy)[0]
 
 
 def _better(
