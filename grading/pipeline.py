@@ -10,7 +10,6 @@ from typing import Literal
 import shapely
 
 from grading.catalogue.bases import BaseSystem, base_systems
-from grading.catalogue.rules import Limits
 from grading.checks.advice import advice_checks
 from grading.checks.areas import checks_of
 from grading.checks.check import Check, Maker
@@ -228,7 +227,7 @@ def first_wave(site: Site, kept: Kept) -> FirstWave:
 
 def _making(site: Site, kept: Kept) -> Making:
     """Return what the plan of every area of a site is made with."""
-    limits = Limits(site.limits, site.unit)
+    limits = site.in_force
     systems = base_systems(site.systems, site.nominal)
     paving = shapely.union_all([area.polygon for area in site.areas])
     edged = kept.once("edges", _edges_by(site, systems), lambda: _edged(site, systems))
@@ -241,7 +240,7 @@ def _making(site: Site, kept: Kept) -> Making:
     for area in site.areas:
         ground = _reaching(ground, area, margin, kept)
     ground = ground.reaching(needed, margin + 2 * widest, kept)
-    crew = read_crew(site.folder, site.unit).selling(systems.values())
+    crew = read_crew(site.folder, site.unit, site.nominal).selling(systems.values())
     return Making(site, limits, systems, edged, ground, house, paving, crew, kept)
 
 

@@ -203,7 +203,8 @@ def test_the_same_site_gives_the_same_bytes(site):
 
 
 def test_feet_and_metres_give_the_same_plan(site):
-    """Of the base whose layers the site gives: others have round sizes of their own in metres."""
+    """Of the base whose layers the site gives, dug as far beyond its edge: what is not given has
+    round sizes of its own in metres."""
     before = json.loads(run("plan", site, "--json").stdout)["areas"][0]["bases"]["panel"]
     toml = SITE.replace('unit  = "ft"', 'unit  = "m"')
     lines = spots().splitlines()
@@ -221,6 +222,7 @@ def test_feet_and_metres_give_the_same_plan(site):
     ]:  # fmt: skip
         assert old in toml
         toml = toml.replace(old, new)
+    toml += '\n[limits]\nover-dig = "6 in"\n'
     (site / "site.toml").write_text(toml, encoding="utf-8")
     after = json.loads(run("plan", site, "--json").stdout)["areas"][0]["bases"]["panel"]
     for key in ("cut", "fill", "dig_area", "max_dig", "spoil_loose"):

@@ -130,6 +130,7 @@ def _parser() -> argparse.ArgumentParser:
 
     export = of_site("export", "models, drawings and tables in open formats")
     _out(export, "where they go", required=True)
+    _units(export)
     export.add_argument(
         "--as", metavar="FORMATS", dest="formats",
         help="any of glb,usdz,stl,dxf,landxml,xlsx,csv (default: all)",
@@ -289,6 +290,14 @@ def _details(parser: argparse.ArgumentParser) -> None:
         help="write DIR/details too: report, tables, drawings, stills, film",
     )  # fmt: skip
     parser.add_argument("--png", action="store_true", help="drawings of the details as PNG too")
+    _units(parser)
+
+
+def _units(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--units", choices=("own", "both"), default="own",
+        help="figures on drawings, pictures, page, models and tables (papers: the site's own)",
+    )  # fmt: skip
 
 
 def _paper(parser: argparse.ArgumentParser) -> None:

@@ -30,6 +30,7 @@ from viz.tables.in_unit import in_unit
 from viz.tables.plan import plan_tables
 from viz.terminal import report
 from viz.terminal.progress import Steps
+from viz.words.figures import both_told
 
 PAGE = "yard.html"
 """The page that turns in a browser."""
@@ -139,8 +140,10 @@ def _details(plan: Plan, folder: Path, formats: Sequence[str]) -> list[_Step]:
 
     def told() -> None:
         (folder / "report.txt").write_text(f"{report.text(plan)}\n", encoding="utf-8")
-        found = plan_tables(plan).items()
-        write_tables({name: in_unit(each, plan.site.unit) for name, each in found}, tables)
+        found = list(plan_tables(plan).items())
+        if not both_told():
+            found = [(name, in_unit(each, plan.site.unit)) for name, each in found]
+        write_tables(dict(found), tables)
 
     steps = [
         _Step("writing report and tables", 0.5, told),

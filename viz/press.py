@@ -13,6 +13,7 @@ from viz.files import write_with
 from viz.pictures.film import write_film
 from viz.sheets.write import HANDED, check_words, write_sheets
 from viz.terminal.answering import Asked
+from viz.words.figures import in_both
 
 _SELDOM = 50_000
 """New objects between two looks for what may be thrown away: the process ends with its work."""
@@ -32,14 +33,17 @@ def write_out(plan: Plan, told: argparse.Namespace, asked: Asked, folder: Path) 
     # What a plan is made of lives to the end: to search it for what may be thrown away, time and
     # again while the papers are set, takes some twentieth of the time.
     gc.set_threshold(_SELDOM)
-    files = outputs.write(plan, folder, asked.say, details=told.details, png=told.png)
+    with in_both(told.units == "both"):
+        files = outputs.write(plan, folder, asked.say, details=told.details, png=told.png)
     asked.written(folder, files, told.json)
 
 
 def _export(told: argparse.Namespace, asked: Asked) -> int:
     names = export.chosen_formats(told.formats)
     plan = asked.planned(told.site)
-    asked.written(told.out, export.export(plan, told.out, names))
+    with in_both(told.units == "both"):
+        made = export.export(plan, told.out, names)
+    asked.written(told.out, made)
     return asked.checked(plan, told=True)
 
 

@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 
 from grading.answers.mends import Mend, number_of, slug_of
-from grading.catalogue.rules import CLEARANCE_RULES, EDGE_RULES, RULES, Limits
+from grading.catalogue.rules import CLEARANCE_RULES, EDGE_RULES, RULES
 from grading.errors import Eased, Relaxation
 from grading.finish.wishes import on_ground, step_limits
 from grading.geometry.arrays import Floats
@@ -99,7 +99,7 @@ def _step_between(site: Site, part: Eased) -> Edit:
 
 
 def _risers(site: Site, part: Eased) -> Iterator[Edits]:
-    least, most = Limits(site.limits, site.unit).pair("riser")
+    least, most = site.in_force.pair("riser")
     for place, step in enumerate(site.steps):
         if step.down is not None and " and ".join(step.down) == part.about:
             if part.at_least:
@@ -110,7 +110,7 @@ def _risers(site: Site, part: Eased) -> Iterator[Edits]:
 
 
 def _door(site: Site, part: Eased) -> Iterator[Edits]:
-    limits = Limits(site.limits, site.unit)
+    limits = site.in_force
     for place, door in enumerate(site.doors):
         if door.name != part.about:
             continue

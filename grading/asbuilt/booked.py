@@ -7,7 +7,6 @@ from pathlib import Path
 import numpy as np
 
 from grading.asbuilt.shots import BuiltShots, areas_of_stakes
-from grading.catalogue.rules import Limits
 from grading.errors import Problem, SiteError
 from grading.files.csv_rows import columns_of
 from grading.reading.level_csv import is_book, read_level_book
@@ -45,7 +44,7 @@ def booked_shots(path: Path, site: Site, found: SetOut, marks: RodUnit) -> Built
     SiteError
         Everything that is wrong with the book, each with its line; or it does not close.
     """
-    limits = Limits(site.limits, site.unit)
+    limits = site.in_force
     table = LevelsTable.model_validate({"file": path.name, "rod": marks})
     held = [each.name for each in found.references]
     book = read_level_book(path, table, site.unit, held, limits["rod-length"])

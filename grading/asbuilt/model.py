@@ -277,7 +277,7 @@ def as_built(
     under : BuiltShots, optional
         Of the layer below, at some of the same places: they give the thickness.
     """
-    limits = Limits(design.site.limits, design.site.unit)
+    limits = design.site.in_force
     rule = f"built-{layer}"
     tolerance = limits[rule]
     wanted = area.finish.surface.lowered(depth_of_layer(area, layer))

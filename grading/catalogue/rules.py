@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from grading.catalogue.tables import table
-from grading.units import Unit, nominals, read_length, read_slope
+from grading.units import Unit, built_size, nominals, read_length, read_slope
 
 LimitUnit = Literal["ratio", "m", ""]
 Limit = float | tuple[float, float]
@@ -21,7 +21,8 @@ class Rule:
     the source stand in {braces}, in inches and feet. Where wishes conflict, an offer may ease the
     limit no farther than `floor`, or `move` what it is about no farther than that [m], in the way
     that `mend` says; `give` is where these come from. `metric` is the same size as it is built
-    where sizes are round in millimetres: 150 mm for 6 in.
+    where sizes are round in millimetres: 150 mm for 6 in. Every size that is common practice has
+    one; of what is published only what the table gives one.
     """
 
     name: str
@@ -61,10 +62,20 @@ def _read(name: str, entry: Mapping[str, Any]) -> Rule:
     move = read_length(entry["move"], "m") if "move" in entry else None
     mend, give = entry.get("mend", ""), entry.get("give", "")
     metric, _ = _limit(entry.get("metric"))
+    if metric is None and unit == "m" and entry["kind"] != "published":
+        metric = _built(entry["limit"], limit)
     return Rule(
         name, entry["title"], limit, unit, entry["kind"], entry["source"], floor, move, mend, give,
         metric,
     )  # fmt: skip
+
+
+def _built(written: Any, limit: Limit | None) -> Limit | None:
+    """Return a limit of common practice where sizes are round in millimetres. [m]"""
+    if isinstance(limit, tuple):
+        least, most = (built_size(*each) for each in zip(written, limit, strict=True))
+        return least, most
+    return None if limit is None else built_size(written, limit)
 
 
 RULES: Mapping[str, Rule] = {
@@ -85,20 +96,24 @@ class Limits:
     own : mapping
         The site's own limits by rule name, in SI. [ratio or m]
     unit : "ft" or "m"
-        What sources are written in, and what sizes are round in where a rule has both.
+        What sources are written in.
+    nominal : "ft" or "m"
+        What sizes are round in where a rule has both.
     """
 
-    def __init__(self, own: Mapping[str, Limit], unit: Unit = "ft") -> None:
-        self._own, self._unit = dict(own), unit
+    def __init__(self, own: Mapping[str, Limit], unit: Unit = "ft", nominal: Unit = "ft") -> None:
+        self._own, self._unit, self._nominal = dict(own), unit, nominal
 
     def __getitem__(self, name: str) -> float:
         """Return the limit of a rule that has one number. [ratio or m]"""
-        rule = RULES[name]
-        usual = rule.metric if self._unit == "m" and rule.metric is not None else rule.limit
-        limit = self._own.get(self._in_force(name), usual)
+        limit = self._own.get(self._in_force(name), self._usual(name))
         if limit is None or isinstance(limit, tuple):
             raise KeyError(name)
         return limit
+
+    def _usual(self, name: str) -> Limit | None:
+        rule = RULES[name]
+        return rule.metric if self._nominal == "m" and rule.metric is not None else rule.limit
 
     def _in_force(self, name: str) -> str:
         """Name the rule of the site's own table that a rule's limit is read from."""
@@ -106,7 +121,7 @@ class Limits:
 
     def pair(self, name: str) -> tuple[float, float]:
         """Return the least and the greatest of a rule that has both. [m]"""
-        limit = self._own.get(name, RULES[name].limit)
+        limit = self._own.get(name, self._usual(name))
         if not isinstance(limit, tuple):
             raise KeyError(name)
         return limit

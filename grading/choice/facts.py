@@ -10,7 +10,6 @@ import shapely
 
 from grading.catalogue.base_tags import tags_of
 from grading.catalogue.bases import BaseSystem
-from grading.catalogue.rules import Limits
 from grading.catalogue.suitability import Fact
 from grading.choice.compared import called, cost_facts, frost_facts, laying_facts, one_base_facts
 from grading.conditions.backfill import BackfillZone
@@ -223,7 +222,7 @@ def area_facts(
         **_of_edges(plan, area),
         **meeting_facts(site, area.area),
         **joint_facts(site, area, plan.crew.pavers),
-        **_of_things(seats, unit, Limits(site.limits)["panel-feature-height"]),
+        **_of_things(seats, unit, site.in_force["panel-feature-height"]),
         **_of_backfill(plan, area, zone),
     }
 

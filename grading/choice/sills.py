@@ -46,8 +46,8 @@ class SillWay:
     trips : int
     time : float
         Of one person. [s]
-    cost : float
-        [money]
+    cost, material : float
+        What it costs the crew, and of that what is bought. [money]
     """
 
     kind: Kind
@@ -59,6 +59,7 @@ class SillWay:
     trips: int
     time: float
     cost: float
+    material: float
 
 
 class Counted(Protocol):
@@ -122,7 +123,7 @@ def _planned(
     work = sum(area.finish.work for area in areas)
     return SillWay(
         kind, names, planned, tuple(doors), _edge(areas), work, total.haul.trips,
-        total.time.mean, total.cost.total,
+        total.time.mean, total.cost.total, total.cost.of("material"),
     )  # fmt: skip
 
 
@@ -166,7 +167,7 @@ def doors_words(way: SillWay, unit: Unit) -> str:
     )
 
 
-def ways_words(ways: Sequence[SillWay], unit: Unit, currency: str = "") -> str:
+def ways_words(ways: Sequence[SillWay], unit: Unit, dearer: str = "") -> str:
     """Say what is planned at a high sill and what the other way would take; empty for one way.
 
     Parameters
@@ -174,22 +175,22 @@ def ways_words(ways: Sequence[SillWay], unit: Unit, currency: str = "") -> str:
     ways : sequence of SillWay
         Those of one area, that planned first.
     unit : "ft" or "m"
-    currency : str
-        Empty where no prices are shown: the loads carried are told then.
+    dearer : str
+        What the price of the other is more or less, "$1,200 more"; never what it costs the crew.
+        Empty where no price is told: the loads carried are told then.
     """
     if len(ways) != 2:
         return ""
     planned, other = ways
-    more = other.cost - planned.cost if currency else other.trips - planned.trips
-    way = "more" if more > 0 else "less"
-    said = f"{currency}{abs(more):,.0f} {way}"
-    if not currency:
-        loads = "load" if abs(more) == 1 else "loads"
-        said = f"{abs(more)} {loads} {'more' if more > 0 else 'fewer'} of soil and stone"
-    costs = f"{'costs' if currency else 'takes'} {said if abs(more) >= 1 else 'as much'}"
+    more = other.trips - planned.trips
+    loads = "load" if abs(more) == 1 else "loads"
+    said = f"{abs(more)} {loads} {'more' if more > 0 else 'fewer'} of soil and stone"
+    takes = f"takes {said if more else 'as much'}"
+    if dearer:
+        takes = f"its price is {dearer}"
     return (
         f"Planned {planned.kind}: {doors_words(planned, unit)}, the free edge "
         f"{edge_words(planned, unit)} above the lawn. {other.kind.capitalize()} it would be "
         f"{doors_words(other, unit)}, the free edge {edge_words(other, unit)} above the lawn, and "
-        f"{costs} ({STEPS_COUNTED})."
+        f"{takes} ({STEPS_COUNTED})."
     )

@@ -25,7 +25,7 @@ from grading.design.underfoot import areas_of, dug_under, level_at, triangles
 from grading.dig.hole import Dig
 from grading.geometry.tolerances import ROUNDING, whole_up
 from grading.site.model import Feature
-from grading.units import nominals, read_length
+from grading.units import Unit, built_size, nominals, read_length
 
 Stands = Literal["bedding", "own base"]
 Why = Literal["kind", "fire", "height", "wedge"]
@@ -54,16 +54,27 @@ class Footing:
 
 
 @cache
-def footings() -> Mapping[str, Footing]:
-    """Return the base that each kind of thing has of its own."""
+def footings(nominal: Unit = "ft") -> Mapping[str, Footing]:
+    """Return the base that each kind of thing has of its own.
+
+    Parameters
+    ----------
+    nominal : "ft" or "m"
+        What sizes that nobody wrote are round in.
+    """
+
+    def built(written: str) -> float:
+        given = read_length(written, "m")
+        return built_size(written, given) if nominal == "m" else given
+
     return {
         kind: Footing(
-            base=read_length(entry["base"], "m") if "base" in entry else None,
-            spread=read_length(entry["spread"], "m"),
-            bury=read_length(entry.get("bury", 0), "m"),
+            base=built(entry["base"]) if "base" in entry else None,
+            spread=built(entry["spread"]),
+            bury=built(entry.get("bury", "0 m")),
             share=float(entry.get("share", 0)),
             own=bool(entry.get("own", False)),
-            course=read_length(entry["course"], "m") if "course" in entry else None,
+            course=built(entry["course"]) if "course" in entry else None,
             source=entry["source"],
         )
         for kind, entry in table("conditions", "features").items()
@@ -205,9 +216,9 @@ def too_high(height: float, limit: float) -> bool:
     return height > limit + ROUNDING
 
 
-def course_of(feature: Feature) -> float | None:
+def course_of(feature: Feature, nominal: Unit = "ft") -> float | None:
     """Return the height of a course of a thing, None where it is not laid in courses. [m]"""
-    return feature.course or footings()[feature.kind].course
+    return feature.course or footings(nominal)[feature.kind].course
 
 
 def wedge_under(plan: AreaPlan, polygon: shapely.Polygon, least: float) -> Wedge:
@@ -238,7 +249,7 @@ def base_thickness(plan: Design, feature: Feature) -> float | None:
 
     None where neither the site, its kind nor the frost code says.
     """
-    thickness = feature.base or footings()[feature.kind].base
+    thickness = feature.base or footings(plan.site.nominal)[feature.kind].base
     if thickness is None and plan.site.frost is not None:
         return plan.site.frost.code
     return thickness
@@ -246,7 +257,10 @@ def base_thickness(plan: Design, feature: Feature) -> float | None:
 
 def pad_of(plan: Design, feature: Feature) -> BaseGeometry | None:
     """Return what a thing's own base covers, None where how deep it goes is not known. [m]"""
-    thickness, spread = base_thickness(plan, feature), footings()[feature.kind].spread
+    thickness, spread = (
+        base_thickness(plan, feature),
+        footings(plan.site.nominal)[feature.kind].spread,
+    )
     if thickness is None:
         return None
     pad: BaseGeometry = shapely.buffer(feature.polygon, spread, join_style="mitre")
@@ -269,7 +283,7 @@ def own_base_of(plan: Design, area: AreaPlan, feature: Feature, dig: Dig) -> Own
     dig : Dig
         One of the area's.
     """
-    footing = footings()[feature.kind]
+    footing = footings(plan.site.nominal)[feature.kind]
     thickness, pad = base_thickness(plan, feature), pad_of(plan, feature)
     if thickness is None or pad is None:
         return None

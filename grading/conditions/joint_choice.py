@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from grading.catalogue.bases import BaseSystem
-from grading.catalogue.rules import Limits
 from grading.catalogue.suitability import Fact, judged, options, verdict
 from grading.conditions.season import is_cold, laid_words
 from grading.design.area import AreaPlan
@@ -51,7 +50,7 @@ def joint_laid(site: Site, area: AreaPlan, system: BaseSystem, pavers: Pavers) -
         What is given, where the base can take it; else what is advised.
     """
     facts = {**base_facts(system), **joint_facts(site, area, pavers)}
-    limits, unit = Limits(site.limits), site.unit
+    limits, unit = site.in_force, site.unit
     verdicts = [verdict(each, "joint", facts, limits, unit) for each in options("joint", unit)]
     for one in verdicts:
         if one.option.name == area.area.joint and one.level != "rules out":

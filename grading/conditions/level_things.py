@@ -182,7 +182,7 @@ def _level_thing(plan: Design, area: AreaPlan, seat: Seat) -> LevelThing:
     ring = shapely.get_coordinates(polygon)
     highest = float(level_at(area, ring).max())
     top = None if height is None else highest + height
-    course = course_of(seat.feature)
+    course = course_of(seat.feature, plan.site.nominal)
     laid, spare = None, 0.0
     if course is not None and top is not None and seat.stands == "own base" and seat.own_base:
         tall = top - seat.own_base.top

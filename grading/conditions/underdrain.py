@@ -12,7 +12,6 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from grading.catalogue.rules import Limits
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
@@ -75,7 +74,7 @@ def underdrain_of(plan: Design, area: AreaPlan, dig: Dig) -> Underdrain | None:
         layer.thickness for layer in dig.system.layers if layer.material in ("open-graded", "chips")
     )
     clean = any(layer.material == "open-graded" for layer in dig.system.layers)
-    near = Limits(site.limits)["open-by-foundation"]
+    near = site.in_force["open-by-foundation"]
     if site.house is None or not clean or dig.system.over:
         return None
     foundation = shapely.LineString(site.house.walls)

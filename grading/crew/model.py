@@ -27,7 +27,7 @@ from grading.files.toml_file import nearest, problems_of, read_toml, shown_value
 from grading.signs import is_visible, shortened, visible
 from grading.site.base_tables import BaseSystemSpec
 from grading.site.paver_table import Pavers
-from grading.units import INCH, Unit, UnitError
+from grading.units import INCH, Unit, UnitError, built_size
 from grading.units.measures import read_like, read_measure
 
 FILE = "crew.toml"
@@ -62,13 +62,17 @@ class Entry:
         return self.values[1]
 
 
-def _read(book: Book) -> dict[str, Entry]:
+def _read(book: Book, nominal: Unit) -> dict[str, Entry]:
     entries = {}
     for name, entry in table("crew", book).items():
         value = entry["value"]
         written = value if isinstance(value, list) else [value] * 3
         dimension = read_measure(written[1])[1]
         values = _values([read_like(part, part) for part in written])
+        if nominal == "m" and "metric" in entry:
+            values = _values([read_like(entry["metric"], entry["metric"])] * 3)
+        elif nominal == "m" and dimension == "m":
+            values = _values([built_size(*each) for each in zip(written, values, strict=True)])
         entries[name] = Entry(
             book, name, entry["title"], values, dimension, written[1], entry["source"]
         )
@@ -95,8 +99,12 @@ def _swells() -> dict[str, Entry]:
 
 
 @cache
-def _defaults() -> Mapping[Book, Mapping[str, Entry]]:
-    books: dict[Book, dict[str, Entry]] = {book: _read(book) for book in get_args(Book)}
+def _defaults(nominal: Unit = "ft") -> Mapping[Book, Mapping[str, Entry]]:
+    """Return every figure that is built in, sizes as round as they are where a site is in metres.
+
+    What a bare number of a crew's own means is as the table has it, whatever the site is in.
+    """
+    books: dict[Book, dict[str, Entry]] = {book: _read(book, nominal) for book in get_args(Book)}
     books["materials"] |= _swells()
     return books
 
@@ -233,10 +241,27 @@ class _Noting(Mapping[str, Entry]):
         return len(self.entries)
 
 
-def default_crew() -> Crew:
-    """Return a crew without figures of its own."""
-    books = _defaults()
-    return Crew(books["materials"], books["rates"], books["prices"], Pavers.model_validate({}))
+def _pavers_laid(written: Any, unit: Unit, nominal: Unit) -> Pavers:
+    return Pavers.model_validate(written, context={"unit": unit, "nominal": nominal})
+
+
+_BUILT_IN: Mapping[Unit, str] = {"ft": "$", "m": "US$"}
+"""The sign before the prices that are built in, which are US dollars: where a site is in metres
+they are hardly its own money, and say whose they are."""
+
+
+def default_crew(nominal: Unit = "ft") -> Crew:
+    """Return a crew without figures of its own.
+
+    Parameters
+    ----------
+    nominal : "ft" or "m"
+        What sizes that nobody wrote are round in.
+    """
+    books = _defaults(nominal)
+    pavers = _pavers_laid({}, nominal, nominal)
+    sign = _BUILT_IN[nominal]
+    return Crew(books["materials"], books["rates"], books["prices"], pavers, sign)
 
 
 def find_crew(folder: Path | None) -> Path | None:
@@ -257,7 +282,7 @@ def find_crew(folder: Path | None) -> Path | None:
     return None
 
 
-def read_crew(folder: Path | None, unit: Unit) -> Crew:
+def read_crew(folder: Path | None, unit: Unit, nominal: Unit = "ft") -> Crew:
     """Read the crew's own figures over those built in, and its own jobs.
 
     Parameters
@@ -266,6 +291,8 @@ def read_crew(folder: Path | None, unit: Unit) -> Crew:
         The site folder.
     unit : "ft" or "m"
         What a bare length means under [pavers] and [[base]] where the file has no `unit`.
+    nominal : "ft" or "m"
+        What sizes that nobody wrote are round in.
 
     Raises
     ------
@@ -273,7 +300,7 @@ def read_crew(folder: Path | None, unit: Unit) -> Crew:
         Everything that is wrong with crew.toml, at once; or with hours.csv.
     """
     path = find_crew(folder)
-    crew = default_crew() if path is None else _read_crew(path, folder, unit)
+    crew = default_crew(nominal) if path is None else _read_crew(path, folder, unit, nominal)
     hours = find_hours(folder, path)
     if hours is None:
         return crew
@@ -282,9 +309,9 @@ def read_crew(folder: Path | None, unit: Unit) -> Crew:
     return replace(crew, factor=factor_of(read_jobs(hours, shown)), hours_file=str(hours))
 
 
-def _read_crew(path: Path, folder: Path | None, unit: Unit) -> Crew:
+def _read_crew(path: Path, folder: Path | None, unit: Unit, nominal: Unit) -> Crew:
     try:
-        return crew_of(read_toml(path, FILE), unit, str(path))
+        return crew_of(read_toml(path, FILE), unit, str(path), nominal)
     except OSError as error:
         found = f"a file that cannot be read ({error.strerror})"
         raise SiteError([Problem(str(path), found, "a file that can")]) from None
@@ -297,7 +324,7 @@ def _read_crew(path: Path, folder: Path | None, unit: Unit) -> Crew:
         ) from None
 
 
-def crew_of(written: Mapping[str, Any], unit: Unit, file: str = FILE) -> Crew:
+def crew_of(written: Mapping[str, Any], unit: Unit, file: str = FILE, nominal: Unit = "ft") -> Crew:
     """Return a crew from its own figures as written.
 
     Parameters
@@ -309,6 +336,8 @@ def crew_of(written: Mapping[str, Any], unit: Unit, file: str = FILE) -> Crew:
         What a bare length means under [pavers] and [[base]] where there is no `unit`.
     file : str
         Kept with the crew; the logo lies in its folder.
+    nominal : "ft" or "m"
+        What sizes that nobody wrote are round in.
 
     Raises
     ------
@@ -318,7 +347,7 @@ def crew_of(written: Mapping[str, Any], unit: Unit, file: str = FILE) -> Crew:
     problems: list[Problem] = []
     books: dict[Book, Mapping[str, Entry]] = {
         book: {**entries, **_own(book, entries, written.get(book, {}), problems)}
-        for book, entries in _defaults().items()
+        for book, entries in _defaults(nominal).items()
     }
     keys = (*books, "price", "pavers", "crew", "base", "unit", "currency")
     for key in written:
@@ -331,9 +360,10 @@ def crew_of(written: Mapping[str, Any], unit: Unit, file: str = FILE) -> Crew:
         names = set(_defaults()["prices"])
         pricing, unfit = pricing_of(written["price"], Path(file).parent, names, FILE)
         problems += unfit
-    own_unit, currency = written.get("unit", unit), written.get("currency", "$")
+    usual = "$" if written.get("prices") else _BUILT_IN[nominal]
+    own_unit, currency = written.get("unit", unit), written.get("currency", usual)
     if pricing is not None and pricing.currency is not None:
-        if currency not in (pricing.currency, "$"):
+        if currency not in (pricing.currency, "$", usual):
             found = f"{shown_value(pricing.currency)} beside currency = {shown_value(currency)}"
             problems.append(_wrong("price.currency", found, "one currency", "Leave one out."))
         currency = pricing.currency
@@ -343,13 +373,13 @@ def crew_of(written: Mapping[str, Any], unit: Unit, file: str = FILE) -> Crew:
     sign = currency.strip() if isinstance(currency, str) else ""
     if not 0 < len(sign) <= 4 or not is_visible(sign):
         problems.append(_wrong("currency", shown_value(currency), 'a sign such as "$" or "CHF"'))
-    elif sign != "$" and not written.get("prices"):
+    elif sign not in ("$", _BUILT_IN[nominal]) and not written.get("prices"):
         # Figures that are built in are dollars: another sign before them makes none of it.
         expected, mend = "prices of your own in it", "Write yours into [prices]."
         problems.append(_wrong("currency", f"{shown_value(sign)} and no prices", expected, mend))
-    pavers = Pavers.model_validate({})
+    pavers = _pavers_laid({}, own_unit, nominal)
     try:
-        pavers = Pavers.model_validate(written.get("pavers", {}), context={"unit": own_unit})
+        pavers = _pavers_laid(written.get("pavers", {}), own_unit, nominal)
     except ValidationError as error:
         problems += problems_of(error, Pavers, written.get("pavers"), FILE, "pavers")
     card = CrewTable.model_validate({})

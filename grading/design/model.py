@@ -54,7 +54,7 @@ class Design:
     @cached_property
     def limits(self) -> Limits:
         """The limits in force on the site."""
-        return Limits(self.site.limits, self.site.unit)
+        return self.site.in_force
 
     @cached_property
     def places(self) -> Places:

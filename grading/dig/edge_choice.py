@@ -13,7 +13,6 @@ import shapely
 from grading.catalogue.base_tags import tags_of
 from grading.catalogue.bases import BaseSystem
 from grading.catalogue.edge_kinds import SHOULDER, WALL
-from grading.catalogue.rules import Limits
 from grading.catalogue.suitability import Fact, Facts, judged, options, verdict
 from grading.catalogue.verdicts import Verdict
 from grading.geometry.free_edges import BESIDE
@@ -59,7 +58,7 @@ def _before_the_finish(site: Site, area: Area, system: BaseSystem) -> Mapping[st
 
 def edge_verdicts(facts: Facts, site: Site) -> tuple[Verdict, ...]:
     """Return what the rules say of every edge, in the order of the table."""
-    limits, unit = Limits(site.limits), site.unit
+    limits, unit = site.in_force, site.unit
     return tuple(verdict(each, "edge", facts, limits, unit) for each in options("edge", unit))
 
 

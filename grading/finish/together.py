@@ -84,7 +84,7 @@ class Group:
     @property
     def limits(self) -> Limits:
         """The limits of the site."""
-        return Limits(self.site.limits)
+        return self.site.in_force
 
     @property
     def aim(self) -> Aim:

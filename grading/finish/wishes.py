@@ -224,7 +224,7 @@ def wishes_of(
         What was wished before beside the same lines on the same ground.
     """
     area = block.area
-    limits = Limits(site.limits)
+    limits = site.in_force
     maker = Maker(block, site.unit)
     lines = site.ceilings, site.floors, site.meets
     key = ground, fingerprint(block, lines, site.limits, site.unit)

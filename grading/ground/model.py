@@ -11,7 +11,6 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from grading.catalogue.rules import Limits
 from grading.geometry.arrays import Floats, Ints
 from grading.geometry.tin import Tin
 from grading.geometry.triangulation import triangulate
@@ -234,7 +233,7 @@ def _level_sd(spots: Spots) -> Floats:
 
 def _with_holes_of_areas(bare: Ground, site: Site, kept: Kept) -> Ground:
     """Return ground with the topsoil of all holes, and for each area that of its own."""
-    spec, limits = site.ground, Limits(site.limits)
+    spec, limits = site.ground, site.in_force
     probes = spec.probes
     assert probes is not None
     holes = holes_of(probes, spec.hole_areas, site.areas, limits["hole-reach"])

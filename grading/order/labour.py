@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from grading.crew.estimate import Points, Spread, mean_of
@@ -98,7 +98,17 @@ def works_of(
     works += _carrying(haul)
     works += _building(jobs, lines)
     works += (work for job in jobs for each in job.structures for work in each.works)
-    return tuple(work for work in works if work.amount > 0)
+    return tuple(_summed(work for work in works if work.amount > 0))
+
+
+def _summed(works: Iterable[Work]) -> Iterator[Work]:
+    """Yield work that is called alike once: two drains have their pipe laid in one row."""
+    alike: dict[tuple[str, str, str, bool], float] = {}
+    for title, amount, measure, rate, machine in works:
+        key = title, measure, rate, machine
+        alike[key] = alike.get(key, 0.0) + amount
+    for (title, measure, rate, machine), amount in alike.items():
+        yield Work(title, amount, measure, rate, machine)
 
 
 _FIXED = (

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from math import inf
 
@@ -20,6 +20,7 @@ from grading.dig.hole import Dig
 from grading.finish.lawn_steps import holders_and_steps
 from grading.geometry.free_edges import BESIDE, SHORTEST_RUN, free_edges
 from grading.geometry.tolerances import TOUCH
+from grading.structures.drains.sized import openings_in
 from grading.structures.holding.holds import BLOCK_WALL, CURB, SLOPE, STEPS, holding_of
 from grading.structures.pads import left_out_for
 
@@ -30,10 +31,21 @@ no source. [m]"""
 
 @dataclass(frozen=True)
 class Standing:
-    """What stands on bases of its own in an area: the things, and those bases, in plan. [m]"""
+    """What stands in an area where nothing of its own base is laid, in plan. [m]
+
+    Attributes
+    ----------
+    feet : shapely geometry
+        Where no paver lies: things on bases of their own, steps, grates of drains.
+    pads : shapely geometry
+        Where nothing below the pavers lies: those bases, and the concrete of drains.
+    drains : shapely geometry
+        Of `pads`, the concrete of drains.
+    """
 
     feet: shapely.Geometry
     pads: shapely.Geometry
+    drains: shapely.Geometry = field(default_factory=shapely.Polygon)
 
     @cached_property
     def none(self) -> bool:
@@ -59,7 +71,12 @@ def standing_in(plan: Design, area: AreaPlan, base: str | None = None) -> Standi
             feet.append(feature.polygon)
             pads += [feature.polygon, *([] if pad is None else [pad])]
     stands, left_out = left_out_for(plan, area)
-    return Standing(shapely.union_all([*feet, stands]), shapely.union_all([*pads, left_out]))
+    grates, concrete = openings_in(plan, area)
+    return Standing(
+        shapely.union_all([*feet, stands, grates]),
+        shapely.union_all([*pads, left_out, concrete]),
+        concrete,
+    )
 
 
 def restrained_edges(

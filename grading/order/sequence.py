@@ -311,7 +311,9 @@ def _beside_shoulder(lifts: Sequence[Piece], shoulder: Region) -> Iterator[Piece
 def _own_bases(dig: Dig, takeoff: Takeoff) -> Iterator[tuple[str, tuple[Piece, ...]]]:
     """Give the bases that things have of their own; the order leaves them out, and so the count."""
 
-    where = areas(shapely.intersection(takeoff.standing.pads, dig.polygon))
+    standing = takeoff.standing
+    pads = shapely.difference(standing.pads, standing.drains)
+    where = areas(shapely.intersection(pads, dig.polygon))
     if where.is_empty:
         return
     paver = sum(layer.thickness for layer in dig.system.layers if layer.role == "paver")

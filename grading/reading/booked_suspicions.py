@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from grading.catalogue.rules import Limits
 from grading.site.model import Site
 from grading.site.survey_tables import same_name
 from grading.site.tables import Along
@@ -29,7 +28,7 @@ def booked_suspicions(site: Site) -> Iterator[str]:
     places, told = taped_of(site), _told(site)
     yield from levels.warnings
     yield from idle_points(levels, places, told)
-    yield from levels_against(levels, told, Limits(site.limits)[TOLD], site.unit)
+    yield from levels_against(levels, told, site.in_force[TOLD], site.unit)
     for each in places.tied:
         yield from each.warnings(site.unit)
 

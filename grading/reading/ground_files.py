@@ -105,7 +105,7 @@ def check_holes(
     if holes is None or not areas or len(areas) < len(written):
         return
     file, points = holes
-    reach = Limits(limits)["hole-reach"]
+    reach = Limits(limits, site.unit, site.unit)["hole-reach"]
     words, every = _words(points, COLUMN), tuple(areas.values())
     site.problems += hole_problems(
         points.values, words, points.lines, every, reach, site.unit, file

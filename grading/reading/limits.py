@@ -32,7 +32,7 @@ def limits_of(site: Written) -> Limits:
     site : Written
         Told what is wrong in them.
     """
-    return Limits(own_limits(site), site.unit)
+    return Limits(own_limits(site), site.unit, site.unit)
 
 
 def own_limits(site: Written) -> dict[str, Limit]:

@@ -30,10 +30,18 @@ def check_outlets(
         *(key for key, outfall in outfalls.items() if outfall.kind in LED_TO),
     ]
     onward = {names[key]: outfall.outlet for key, outfall in outfalls.items() if outfall.outlet}
+    unread = {
+        name
+        for table, read in (("outfall", outfalls), ("floor", floors))
+        for place, name in site.named(table, "name").items()
+        if place.rpartition(".")[0] not in read
+    }
     for key, outfall in outfalls.items():
         if outfall.outlet is None:
             continue
         known = [names[place] for place in places if place != key]
+        if outfall.outlet in unread:
+            continue  # what is wrong with that place is told, and this name may be right
         outlet = {f"{key}.outlet": outfall.outlet}
         site.check_known(outlet, "the name of a place that water may be led to", known)
         at: str | None = outfall.outlet

@@ -140,7 +140,7 @@ class _Reader(Written):
         check_outlets(self, outfalls, floors, names)
         self.problems += house_problems(house, areas, self.unit, FILE)
         check_steps(self, steps, areas)
-        check_holds(self, holds, areas, Limits(limits, self.unit))
+        check_holds(self, holds, areas, Limits(limits, self.unit, self.unit))
         self.problems += done_problems(
             self.written, list(self.named("area", "name").values()), FILE
         )

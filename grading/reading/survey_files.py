@@ -59,7 +59,7 @@ def read_survey(site: Written, house: House | None, limits: Mapping[str, Limit])
     limits : mapping
         The site's own.
     """
-    held = Limits(limits, site.unit)
+    held = Limits(limits, site.unit, site.unit)
     tables = site.many("levels", LevelsTable)
     marks, own = site.many("benchmark", Benchmark), site.many("reference", Reference)
     before = len(site.problems)

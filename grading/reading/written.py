@@ -77,7 +77,7 @@ class Written:
     def table(self, model: type[T], raw: Any, key: str = "") -> T | None:
         """Return one table read, or None where something in it is wrong."""
         try:
-            return model.model_validate(raw, context={"unit": self.unit})
+            return model.model_validate(raw, context={"unit": self.unit, "nominal": self.unit})
         except ValidationError as error:
             self.problems += problems_of(error, model, raw, FILE, key)
             return None

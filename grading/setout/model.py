@@ -196,7 +196,7 @@ def set_out(
     every : float, optional
         Stakes along the edges of the paving, so far apart at the most. [m]
     """
-    limits = Limits(design.site.limits, design.site.unit)
+    limits = design.site.in_force
     references = held_on(design)
     taping = Taping(design.site, references, limits["tape-length"])
     areas = tuple(_area(design, area, taping, limits, grid, every) for area in design.areas)

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 
-from grading.catalogue.rules import Limits
 from grading.design.model import Design
 from grading.geometry.tolerances import TOUCH
 from grading.setout.instrument import Instrument, benchmarks_of
@@ -74,7 +73,7 @@ def stated_on(design: Design, highest: float) -> Instrument:
         name = ""
     need = max(highest + _OVER[unit] - z, _LEAST[unit])
     reading = math.ceil(need / whole - TOUCH) * whole
-    return Instrument(name, z, reading, Limits(site.limits, unit)["rod-length"])
+    return Instrument(name, z, reading, site.in_force["rod-length"])
 
 
 def by_rod(design: Design) -> SetOut:

@@ -172,6 +172,11 @@ class Site:
     holds: tuple[Hold, ...] = ()
     nominal: Unit = "ft"
 
+    @property
+    def in_force(self) -> Limits:
+        """Every limit that holds on it, its own before those that are built in."""
+        return Limits(self.limits, self.unit, self.nominal)
+
     def holds_of(self, area: str) -> tuple[Hold, ...]:
         """Return what is written to hold the edge of an area, by its name."""
         return tuple(each for each in self.holds if each.area == area)

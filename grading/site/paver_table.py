@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 
 from grading.files.fields import Distance, Size, Table, UnfitError, at_most
-from grading.units import FOOT, INCH
+from grading.units import FOOT, INCH, round_metric
 
 LEAST_WIDTH = INCH
 """Narrower units are no pavers: common practice, no source. [m]"""
@@ -40,7 +40,8 @@ def _edges(value: Any) -> Any:
 class Pavers(Table):
     """pavers = {...}: the unit that is laid, in an area, or in crew.toml for every area.
 
-    The defaults are common practice, no source: a 4 x 8 in unit, 1/8 in joints, running bond.
+    The defaults are common practice, no source: a 4 x 8 in unit, 1/8 in joints, running bond; where
+    sizes are round in millimetres 100 x 200 mm and 3 mm.
     """
 
     length: Annotated[Size, at_most(MOST_LENGTH)] = Field(
@@ -56,6 +57,15 @@ class Pavers(Table):
     soldier: Annotated[tuple[int, ...] | Literal["all"], BeforeValidator(_edges)] = Field(
         (), description='edges with a soldier course, such as [1, 3], or "all"'
     )
+
+    @model_validator(mode="before")
+    @classmethod
+    def _round(cls, written: Any, info: ValidationInfo) -> Any:
+        nominal = (info.context or {}).get("nominal", "ft")
+        if nominal == "ft" or not isinstance(written, dict):
+            return written
+        usual = (("length", 8 * INCH), ("width", 4 * INCH), ("joint", INCH / 8))
+        return {**{key: f"{round_metric(each)} m" for key, each in usual}, **written}
 
     @model_validator(mode="after")
     def _check(self) -> Self:

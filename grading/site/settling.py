@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from grading.catalogue.rules import Limits
 from grading.site.model import Site
 from grading.site.walls import walls_in_reach
 
@@ -52,5 +51,5 @@ def rests(site: Site) -> str:
 
 def _keeps_off(site: Site) -> bool:
     """Whether no paving lies on the backfill: a strip that is paved all the same is none."""
-    width = site.backfill.width or Limits(site.limits)["backfill-zone"]
+    width = site.backfill.width or site.in_force["backfill-zone"]
     return not any(walls_in_reach(site.house, area.polygon, width) for area in site.areas)

@@ -148,7 +148,7 @@ def levels_of(site: Site) -> Levels | None:
     """
     if not site.levels:
         return None
-    return levels_from(site.levels, site.benchmarks, Limits(site.limits, site.unit), site.unit)
+    return levels_from(site.levels, site.benchmarks, site.in_force, site.unit)
 
 
 def levels_from(

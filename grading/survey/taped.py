@@ -213,7 +213,7 @@ def _taped(
 def taped_of(site: Site) -> Taped:
     """Return where every point of the level books of a site is; none where it has no book."""
     fixed = {same_name(each.name): each for each in site.benchmarks}
-    limits = Limits(site.limits, site.unit)
+    limits = site.in_force
     return taped(site.levels, site.house, site.references, limits, site.unit, fixed)[0]
 
 

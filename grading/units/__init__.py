@@ -35,6 +35,7 @@ from grading.units.reading import (
     read_length,
     read_slope,
 )
+from grading.units.rounded import built_size, round_metric
 from grading.units.writing import (
     area,
     bearing,

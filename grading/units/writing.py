@@ -20,6 +20,7 @@ from grading.units.reading import (
     _read_number,
     shown,
 )
+from grading.units.rounded import round_metric
 
 
 def feet_inches(metres: float, denominator: int = 16) -> str:
@@ -67,6 +68,8 @@ def run(metres: float, unit: Unit, denominator: int = 16) -> str:
 def nominal(words: str, unit: Unit, beside: bool = False) -> str:
     """Write a size or a range of sizes, given in inches or feet, in the site's unit.
 
+    In metres it is round as what is built by it, but a published figure keeps its value.
+
     Parameters
     ----------
     words : str
@@ -95,6 +98,10 @@ def nominal(words: str, unit: Unit, beside: bool = False) -> str:
 
     def written(found: re.Match[str]) -> str:
         size = _read_number(found[0], words, LENGTH_FORMS) * factor
+        if not beside and match["unit"] != "in per foot":
+            # Nobody published it: it is as round as what is built by it.
+            thousands = 1.0 if match["unit"] == "in" else 1000.0
+            size = round_metric(size * thousands / 1000) * 1000 / thousands
         return f"{_nearest(size)}" if decimals == 0 else _trimmed(size, decimals)
 
     told = f"{re.sub(_NUMBER, written, match['sizes'])} {name}"

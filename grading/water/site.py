@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 import shapely
 
-from grading.catalogue.rules import Limits
 from grading.design.area import AreaPlan
 from grading.design.kept import kept
 from grading.design.model import Design
@@ -62,7 +61,7 @@ def water_of_design(plan: Design) -> Water:
         house,
         named_walls(site.house),
         destinations_of(site.outfalls, site.floors, surfaces, plan.ground),
-        Limits(site.limits),
+        site.in_force,
         downspouts=site.downspouts,
         storm=site.storm,
         soil=site.ground.soil,

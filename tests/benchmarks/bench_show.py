@@ -90,7 +90,6 @@ def of_ours(scene):
     return area
 
 
-<<<<<<< HEAD
 def measure(_: None) -> Iterable[Row]:
     """Give the rows of a sample site."""
     yield from commands()

@@ -276,10 +276,11 @@ def test_a_high_sill_gets_steps_and_is_shown_raised_beside_them():
     assert (raised.risers, raised.step / INCH) == (1, pytest.approx(7.75, abs=0.01))
     assert ways[0].work < ways[1].work
     assert ways[0].cost < ways[1].cost
-    # No prices on a homeowner's paper unless the crew shows them.
+    # No price on a homeowner's paper unless the crew shows one, and what it costs on none.
     assert "$" not in ways_words(ways, "ft")
     assert "loads more of soil and stone" in ways_words(ways, "ft")
-    assert "costs $" in ways_words(ways, "ft", "$")
+    assert "its price is $1,200 more" in ways_words(ways, "ft", "$1,200 more")
+    assert "cost" not in ways_words(ways, "ft", "$1,200 more")
     # One height of the edge, wherever it is told.
     assert ways[0].edge[2] == made.areas[0].edge_heights[0]
     assert -ways[0].edge[0] == made.areas[0].edge_heights[1]

@@ -9,9 +9,10 @@ from grading.choice.advice import AreaAdvice
 from grading.design.area import AreaPlan
 from grading.dig.hole import Dig
 from grading.pipeline import Plan
-from grading.units import Unit, both, inches, millimetres, volume
+from grading.units import Unit, size, volume
 from viz.scene.model import LegendEntry, Scene
 from viz.words.advice import LEVEL_WORDS
+from viz.words.figures import small
 
 
 def areas_told(plan: Plan, chosen: list[tuple[int, AreaPlan, str]], scenes: list[Scene]) -> str:
@@ -101,7 +102,7 @@ def _layers(scene: Scene, unit: Unit) -> str:
     items = "".join(_layer(entry) for entry in scene.legend)
     return (
         f'<h2>Layers, from the top down</h2><ul class="layers">{items}</ul>'
-        f'<p class="total">Build-up {escape(both(scene.build_up, unit=unit))}</p>'
+        f'<p class="total">Build-up {escape(small(scene.build_up, unit))}</p>'
         f'<p class="fall">{escape(scene.fall)} {escape(scene.exaggeration_words)}</p>'
     )
 
@@ -142,19 +143,10 @@ def _measures(digs: list[Dig], unit: Unit) -> list[tuple[str, list[str]]]:
         return words.rpartition(" ")[0]
 
     mark = volume(0.0, unit).rpartition(" ")[2]
-    build_up = [
-        ("Build-up, in", [bare(inches(dig.build_up)) for dig in digs]),
-        ("Build-up, mm", [bare(millimetres(dig.build_up)) for dig in digs]),
-    ]
-    deepest = [
-        ("Deepest dig, in", [bare(inches(dig.max_dig, 8)) for dig in digs]),
-        ("Deepest dig, mm", [bare(millimetres(dig.max_dig)) for dig in digs]),
-    ]
-    # The site's own unit comes first.
-    way = 1 if unit == "ft" else -1
+    fine = "in" if unit == "ft" else "mm"
     return [
-        *build_up[::way],
-        *deepest[::way],
+        (f"Build-up, {fine}", [bare(size(dig.build_up, unit)) for dig in digs]),
+        (f"Deepest dig, {fine}", [bare(size(dig.max_dig, unit, 8)) for dig in digs]),
         (f"Dig, {mark}", [bare(volume(dig.cut, unit)) for dig in digs]),
         (f"Refill, {mark}", [bare(volume(dig.fill, unit)) for dig in digs]),
         (f"Spoil, loose, {mark}", [bare(volume(dig.spoil_loose, unit)) for dig in digs]),

@@ -10,6 +10,7 @@ from viz.paper.drawing import FINE, OUTLINE, THIN, Area, Pen, as_ring
 from viz.paper.lettering import block, extent, fold
 from viz.paper.page import MM, Box, Scale
 from viz.words.cautions import DRAWING
+from viz.words.figures import both_told, units_words
 
 LONGEST = 40  # letters of an area's name in a title
 NO_STRETCH = "none: heights and lengths to the same scale"
@@ -44,12 +45,10 @@ def title_block(
     place = "\n".join(_cut_short(f"{name}: {words}", 2.6, title.width - 5)
                       for name, words in (("Site", site), ("Area", area)))  # fmt: skip
     draw.text((title.x0 + 2.5, foot + 1.6), place, size=2.6, across="left", up="bottom")
-    metric = "metres and millimetres, feet-inches in brackets"
-    units = "feet and inches, metric in brackets" if unit == "ft" else metric
     _facts(sheet, about, [("Scale", scale), ("Vertical exaggeration", stretch)])
     _facts(
         sheet, notes,
-        [("Units", f"{units}; elevations above the site datum"),
+        [("Units", f"{units_words(unit)}; elevations above the site datum"),
          ("Notes", note or "Layers are compacted thicknesses.")],
     )  # fmt: skip
 
@@ -119,9 +118,9 @@ def _steps(scale: Scale, unit: str, longest: float) -> tuple[float, int, str]:
 def scale_bar(
     sheet: Sheet, at: tuple[float, float], scale: Scale, unit: str, longest: float = 42.0
 ) -> None:
-    """Draw a bar of boxes from `at` [mm] rightwards, the site's unit above, the other below."""
-    other = "m" if unit == "ft" else "ft"
-    for row, kind in enumerate((unit, other)):
+    """Draw a bar of boxes from `at` [mm] rightwards in the site's unit, or in both."""
+    kinds = ("ft", "m") if unit == "ft" else ("m", "ft")
+    for row, kind in enumerate(kinds if both_told() else kinds[:1]):
         step, count, words = _steps(scale, kind, longest)
         wide = scale.mm(step)
         low, high = at[1] - row * 1.3, at[1] + 1.3 - row * 1.3

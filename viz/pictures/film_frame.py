@@ -10,7 +10,7 @@ import numpy as np
 from grading.dig.beds import Bed, beds_of, depth_of
 from grading.dig.hole import Dig
 from grading.order.sequence import BuildUp
-from grading.units import Unit, both, volume
+from grading.units import Unit, volume
 from grading.units import size as thickness
 from viz.building.in_step import PHASES, Frame, Moment
 from viz.look.materials import material
@@ -19,6 +19,7 @@ from viz.pictures.picture import CARD, INK, LEADER, QUIET, fold, font
 from viz.pictures.render import BACKGROUND, Pixels
 from viz.scene.shell import Floats
 from viz.words.cautions import FILM
+from viz.words.figures import small
 
 WIDTH = 560
 """Width of a still. [pixels]"""
@@ -92,12 +93,12 @@ class Show:
 
 
 def rows_of(built: BuildUp, moment: Moment, unit: Unit) -> tuple[tuple[str, str], ...]:
-    """Return the count so far as names and values, in both units."""
+    """Return the count so far as names and values."""
     figures = built.steps[moment.step].figures
     other: Unit = "m" if unit == "ft" else "ft"
     load = {"barrow": "Barrows", "powered barrow": "Powered barrows"}.get(built.carrier, "Loads")
     return (
-        ("Depth dug", both(figures.depth, 8, unit)),
+        ("Depth dug", small(figures.depth, unit, 8)),
         ("Soil dug", f"{volume(figures.dug, unit)} ({volume(figures.dug, other)})"),
         (f"{load} of soil", str(figures.out)),
         (f"{load} of stone", str(figures.stone)),

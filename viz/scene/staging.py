@@ -8,7 +8,7 @@ from grading.design.area import AreaPlan
 from grading.design.kept import kept
 from grading.dig.hole import Dig
 from grading.pipeline import Plan
-from grading.units import Unit, both, some_volume, volume
+from grading.units import Unit, some_volume, volume
 from grading.units import area as area_words
 from viz.scene.collect import Collected
 from viz.scene.frame import aside_of, frame_of, opening_of
@@ -33,6 +33,7 @@ from viz.scene.things import add_features, add_restraint, covered_by
 from viz.scene.waterways import add_water
 from viz.scene.yard import add_yard
 from viz.words.falls import fall_words
+from viz.words.figures import small
 
 EXAGGERATIONS = (1, 2, 3, 5)
 
@@ -157,8 +158,8 @@ def _lowest(area_plan: AreaPlan, ground: Floats, origin: Floats) -> float:
 
 def _figures(dig: Dig, unit: Unit) -> tuple[tuple[str, str], ...]:
     figures = [
-        ("Build-up", both(dig.build_up, unit=unit)),
-        ("Deepest dig", both(dig.max_dig, 8, unit)),
+        ("Build-up", small(dig.build_up, unit)),
+        ("Deepest dig", small(dig.max_dig, unit, 8)),
         ("Dig", volume(dig.cut, unit)),
         ("Spoil, loose", volume(dig.spoil_loose, unit)),
     ]

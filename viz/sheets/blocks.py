@@ -19,14 +19,19 @@ is read at arm's length, an empty box to write in, a box to tick."""
 
 @dataclass(frozen=True)
 class Page:
-    """A page: its title, and what stands under it, in order."""
+    """A part of the sheet: its title, and what stands under it, in order.
+
+    One that `flows` begins wherever room is left for its head; any other begins a page, but where
+    it fits whole under the last.
+    """
 
     title: str
     blocks: tuple[Block, ...]
+    flows: bool = False
 
     def data(self) -> dict[str, Any]:
         """Return it as the template reads it."""
-        return {"title": self.title, "blocks": list(self.blocks)}
+        return {"title": self.title, "blocks": list(self.blocks), "flows": self.flows}
 
 
 @dataclass(frozen=True)
@@ -88,9 +93,17 @@ def drawing(found: dict[str, Any]) -> Block:
     return {"kind": "drawing", "drawing": found}
 
 
-def sketch() -> Block:
-    """Return squared paper to draw on, as high as what is left of the page."""
-    return {"kind": "sketch"}
+def sketch(title: str, aside: str, elsewhere: str) -> Block:
+    """Return squared paper to draw on, as high as what is left of the page.
+
+    Parameters
+    ----------
+    title, aside : str
+        Stand over it.
+    elsewhere : str
+        Stands in its place where too little of the page is left.
+    """
+    return {"kind": "sketch", "text": title, "aside": aside, "elsewhere": elsewhere}
 
 
 def stated(reading: str, mark: str) -> Block:

@@ -214,11 +214,18 @@ def comparison_table(jobs: Mapping[str, Job], unit: Unit, currency: str, chosen:
     return Table.of(row(name, job) for name, job in jobs.items())
 
 
-def figure(entry: Entry, value: float) -> str:
-    """Return a figure in the unit that its table is written in: 85 ft2/h."""
+_METRIC = {"ton": "tonne", "lb": "kg", "ft": "m", "in": "mm", "yd3": "m3", "ft2": "m2",
+           "ft3": "m3", "psi": "kPa"}  # fmt: skip
+"""What is written for a unit of the tables on a site in metres."""
+
+
+def figure(entry: Entry, value: float, site: Unit = "ft") -> str:
+    """Return a figure in the unit that its table is written in, or its metric one: 85 ft2/h."""
     unit = entry.written.lstrip("0123456789./- ") or entry.written
+    if site == "m":
+        unit = "/".join(_METRIC.get(part, part) for part in unit.split("/"))
     if "/" in entry.written and entry.dimension.startswith("money"):
-        unit = "/" + entry.written.rpartition("/")[2]
+        unit = "/" + unit.rpartition("/")[2]
     one, _ = read_measure(f"1 {unit}")
     inverted = entry.dimension.startswith("s/") and not entry.written.split("/")[0].endswith(
         (" h", " min")
@@ -227,13 +234,14 @@ def figure(entry: Entry, value: float) -> str:
     return f"{shown:.3g} {unit}"
 
 
-def swings_table(swings: Sequence[Swing], currency: str, most: int = 12) -> Table:
+def swings_table(swings: Sequence[Swing], unit: Unit, currency: str, most: int = 12) -> Table:
     """Return the figures that move the comparison most."""
     rows = [
         (
-            swing.entry.title, figure(swing.entry, swing.values[0]),
-            figure(swing.entry, swing.values[1]), round(swing.margins[0]), round(swing.margins[1]),
-            "yes" if swing.turns else "no", nominals(swing.entry.source, "ft"),
+            swing.entry.title, figure(swing.entry, swing.values[0], unit),
+            figure(swing.entry, swing.values[1], unit), round(swing.margins[0]),
+            round(swing.margins[1]), "yes" if swing.turns else "no",
+            nominals(swing.entry.source, unit),
         )
         for swing in swings[:most]
     ]  # fmt: skip

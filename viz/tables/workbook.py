@@ -76,7 +76,7 @@ def write_workbook(account: Account, path: Path) -> None:
         sheet.heading("Whole cost")
         sheet.table(tables.money_table(jobs, currency))
         sheet.heading("What moves the comparison most")
-        sheet.table(tables.swings_table(account.swings, currency, 100))
+        sheet.table(tables.swings_table(account.swings, unit, currency, 100))
         for found in account.break_evens:
             sheet.words(tables.break_even_words(found, unit, currency))
         band = not_for_signature(order.plan)

@@ -135,7 +135,7 @@ def order_lines(account: Account, figures: str) -> Iterable[str]:
         yield f"Price: {account.price}; `fallaway quote SITE` makes its paper."
     if account.swings:
         yield "\nWhat moves the comparison most (the cheapest base saves this much over the next)"
-        table = tables.swings_table(account.swings, currency, SHOWN_SWINGS)
+        table = tables.swings_table(account.swings, unit, currency, SHOWN_SWINGS)
         yield _grid(_without(table, "source"))
     yield from (tables.break_even_words(found, unit, currency) for found in account.break_evens)
 
@@ -158,7 +158,7 @@ def sheets(account: Account) -> dict[str, Table]:
         "order-hours": tables.hours_table(order.total, unit),
         "order-comparison": tables.comparison_table(jobs, unit, currency, chosen),
         "order-money": tables.money_table(jobs, currency),
-        "order-sensitivity": tables.swings_table(account.swings, currency, 100),
+        "order-sensitivity": tables.swings_table(account.swings, unit, currency, 100),
     }
 
 

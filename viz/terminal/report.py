@@ -123,7 +123,8 @@ def _limit(check: Check, unit: Unit) -> str:
     if check.limit is None:
         return ""
     if check.unit == "ratio":
-        return percent(check.limit, 2)
+        # More than all of something is so many times it: a factor of safety is no share.
+        return percent(check.limit, 2) if check.limit <= 1 else f"{check.limit:.3g} times"
     if check.unit == "Pa":
         return pressure(check.limit, unit)
     # As its own sentence writes it: a thickness in inches, a way along the ground in feet.

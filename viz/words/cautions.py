@@ -46,10 +46,9 @@ FROST = "Frost depths are estimates for comparing build-ups, no promise and no d
 
 CREW = (
     f"{_LOCATE}; hand-dig beside every mark. Private lines are not marked by the public locator.",
-    f"{_TRADES}; structure, frost depth, guards, steps and walls to the local code.",
     f"Cutting {_DUST} Eyes, ears, feet, back.",
-    "A bigger reading on the rod is a lower point. Close the levelling back on the benchmark.",
-    "Soft, wet or black soil below the subgrade: stop, photograph, measure, call before filling.",
     "Photograph and measure every layer before it is covered.",
 )  # common practice, no source
-"""On the crew's sheet, a box before each."""
+"""On the crew's sheet, a box before each, beside what stands at the foot of each of its pages and
+with its rods and stop rules: trades and the local code, the benchmark read again, soil that is
+soft."""

@@ -25,7 +25,7 @@ def step_words(edge: SharedEdge, unit: Unit, plan: Design | None = None) -> str:
 
 
 def step_words_in_both(edge: SharedEdge, unit: Unit, plan: Design | None = None) -> str:
-    """Say it in both units, the site's own first."""
+    """Say it as figures stand on a drawing: in both units where that is asked."""
     return _said(edge, lambda metres: small(metres, unit), plan)
 
 

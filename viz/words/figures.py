@@ -1,6 +1,14 @@
-"""Figures as they stand on a drawing: the site's own unit first, the other beside it."""
+"""Figures as they stand on a drawing: in the site's own unit, and where asked in both.
+
+One system is told: two figures for one thing are read as two things. Whether the other stands in
+brackets behind it is asked once for all that is made, and every figure of it is told alike.
+"""
 
 from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 
 from grading import units
 from grading.units import (
@@ -18,24 +26,55 @@ DIRT = 8  # earth is dug to the nearest 1/8 in, paving set to 1/16 in: common pr
 
 Pair = tuple[str, str]
 
+_BOTH: ContextVar[bool] = ContextVar("both systems of units are told", default=False)
+
+
+@contextmanager
+def in_both(wanted: bool = True) -> Iterator[None]:
+    """Tell figures in both systems of units while this lasts, the site's own first.
+
+    Parameters
+    ----------
+    wanted : bool
+        Whether they are; else nothing changes.
+    """
+    token = _BOTH.set(wanted or _BOTH.get())
+    try:
+        yield
+    finally:
+        _BOTH.reset(token)
+
+
+def both_told() -> bool:
+    """Whether figures are told in both systems of units."""
+    return _BOTH.get()
+
+
+def units_words(unit: str) -> str:
+    """Say in which units a drawing is: "feet and inches", with what stands in brackets."""
+    own, other = "feet and inches", "metres and millimetres"
+    if unit == "m":
+        own, other = other, own
+    return f"{own}, {other} in brackets" if both_told() else own
+
 
 def small(metres: float, unit: str, denominator: int = 16) -> str:
-    """Return a thickness or depth [m]: 9 3/8 in (238 mm), or the other way about."""
+    """Return a thickness or depth [m]: 9 3/8 in; in both 9 3/8 in (238 mm)."""
     return _both(small_pair(metres, unit, denominator))
 
 
 def run(metres: float, unit: str, denominator: int = 16) -> str:
-    """Return a length along the ground [m] as a dimension: 18' 0" (5486 mm), or the other way."""
+    """Return a length along the ground [m] as a dimension: 18' 0"; in both 18' 0" (5486 mm)."""
     return beside((feet_inches(metres, denominator), millimetres(metres)), unit)
 
 
 def stretch(metres: float, unit: str, denominator: int = 16) -> str:
-    """Return a length along the ground [m] in a sentence: 18' 0" (5.49 m), or the other way."""
+    """Return a length along the ground [m] in a sentence: 18' 0"; in both 18' 0" (5.49 m)."""
     return beside((units.run(metres, "ft", denominator), units.run(metres, "m")), unit)
 
 
 def level(metres: float, unit: str, denominator: int = 16) -> str:
-    """Return an elevation [m]: 100' 7 13/16" (30.678 m), or the other way about."""
+    """Return an elevation [m]: 100' 7 13/16"; in both 100' 7 13/16" (30.678 m)."""
     return _both(level_pair(metres, unit, denominator))
 
 
@@ -43,9 +82,9 @@ _NOTHING = 1e-6  # m3: rounding
 
 
 def earth(cubic_metres: float, unit: str) -> str:
-    """Return a volume [m3] in both units: 8.8 yd³ (6.7 m³).
+    """Return a volume [m3]: 8.8 yd³; in both 8.8 yd³ (6.7 m³).
 
-    What is there and rounds to nothing is said to be under 0.1: under 0.1 yd³ (0.1 m³).
+    What is there and rounds to nothing is said to be under 0.1: under 0.1 yd³.
     """
     yards, metres = cubic_yards(cubic_metres), cubic_metres
     if metres > _NOTHING and f"{yards:.1f}" == "0.0":
@@ -55,7 +94,7 @@ def earth(cubic_metres: float, unit: str) -> str:
 
 
 def earth_between(one: float, other: float, unit: str) -> str:
-    """Return how much more or less one volume is than another [m3]: 5.9 yd³ (4.5 m³) more."""
+    """Return how much more or less one volume is than another [m3]: 5.9 yd³ more."""
     more = one - other
     if round(abs(cubic_yards(more)), 1) == 0:
         return "no more and no less"
@@ -63,7 +102,7 @@ def earth_between(one: float, other: float, unit: str) -> str:
 
 
 def mass(kilograms: float, unit: str) -> str:
-    """Return a mass [kg] in both units: 8.8 ton (8.0 tonne)."""
+    """Return a mass [kg]: 8.8 ton; in both 8.8 ton (8.0 tonne)."""
     return beside((f"{kilograms / SHORT_TON:.1f} ton", f"{kilograms / TONNE:.1f} tonne"), unit)
 
 
@@ -73,12 +112,12 @@ def counted(count: int, word: str, words: str = "") -> str:
 
 
 def ground_area(square_metres: float, unit: str) -> str:
-    """Return a plan area [m2] in both units: 504 ft² (46.8 m²)."""
+    """Return a plan area [m2]: 504 ft²; in both 504 ft² (46.8 m²)."""
     return beside((f"{square_feet(square_metres):.0f} ft²", f"{square_metres:.1f} m²"), unit)
 
 
 def beside(pair: Pair, unit: str) -> str:
-    """Return a pair of the same figure in feet and in metres, the site's own unit first."""
+    """Return the site's own of a figure in feet and in metres; in both, the other behind it."""
     return _both(_own_first(pair, unit))
 
 
@@ -97,4 +136,4 @@ def _own_first(pair: Pair, unit: str) -> Pair:
 
 
 def _both(pair: Pair) -> str:
-    return f"{pair[0]} ({pair[1]})"
+    return f"{pair[0]} ({pair[1]})" if both_told() else pair[0]

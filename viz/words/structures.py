@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from grading.order.model import Order
 from grading.pipeline import Plan
 from grading.structures.model import Structure
+from grading.units import Unit, some_volume
 from viz.words.plain import stopped
 
 
@@ -51,9 +52,28 @@ def structures_told(plan: Plan) -> tuple[Told, ...]:
 
 def structure_lines(plan: Plan) -> Iterator[str]:
     """Yield what is built beside and below the paving for a report: its cautions are set in."""
-    for told in structures_told(plan):
-        yield told.said
-        yield from (f"  {caution}" for caution in told.cautions)
+    for one in (each for each in structures_in(plan.order) if each.said):
+        yield one.said
+        moved = "; ".join(_moved(one, plan.site.unit))
+        if moved:
+            yield f"  {moved}"
+        yield from (f"  {caution}" for caution in one.cautions)
+
+
+_NOTHING = 5e-4  # m3: less is not dug
+
+
+def _moved(one: Structure, unit: Unit) -> Iterator[str]:
+    """Say what is dug for a structure, beside what is dug for the paving."""
+    dug = one.dug
+    parts = {
+        "dug for it beyond the hole of the paving": dug.bank,
+        "of that topsoil": dug.topsoil,
+        "soil put back": dug.put_back,
+    }
+    for title, much in parts.items():
+        if much > _NOTHING:
+            yield f"{title} {some_volume(much, unit)}"
 
 
 def still_needed(plan: Plan) -> Iterator[str]:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from functools import lru_cache
+from collections.abc import Iterable, Iterator
+from functools import partial
 
 import numpy as np
 import shapely
@@ -12,25 +12,28 @@ from grading.conditions.drains_built import AT_PAVING, built_at, points_of
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
+from grading.design.underfoot import between
 from grading.dig.hole import Dig
 from grading.geometry.arrays import Floats
 from grading.site.water_tables import Outfall
 from grading.structures.drains.leading import Yard, run_of
 from grading.structures.drains.model import Capacity, Drain, Led, PipeRun
 from grading.structures.drains.pieces import Parts
+from grading.structures.drains.sized import (
+    basin_width,
+    channel_takes,
+    channel_width,
+    coming,
+    roughness,
+    sold,
+)
 from grading.structures.drains.trench import NONE, trench_of, turns_of
 from grading.structures.drains.words import LOCAL, LOCATE, takes_words, way_words
 from grading.structures.model import Dug, Solid
 from grading.units import percent, run, size
-from grading.water.hydraulics.channel import DRAIN_WIDTHS, Section, channel_flow
 from grading.water.hydraulics.dry_well import figures
 from grading.water.hydraulics.grate import grate_flow
-from grading.water.hydraulics.level_channel import level_flow
-from grading.water.hydraulics.pipe import pipe_flow, pipe_for
-from grading.water.runoff import roughnesses
-from grading.water.site import water_of_design
-
-_level_flow = lru_cache(maxsize=64)(level_flow)
+from grading.water.hydraulics.pipe import PIPE_SIZES, pipe_flow, pipe_for
 
 
 def paved_drains(plan: Design, area: AreaPlan, dig: Dig, crew: Crew) -> Iterator[Drain]:
@@ -49,20 +52,6 @@ def paved_drains(plan: Design, area: AreaPlan, dig: Dig, crew: Crew) -> Iterator
         if built_at(plan, outfall) == area.name:
             make = _basin if len(outfall.at) == 1 else _channel
             yield make(plan, yard, outfall, crew)
-
-
-def coming(plan: Design, outfall: Outfall) -> float | None:
-    """Return what comes to a place in the storm; None where none is given. [m3/s]
-
-    Parameters
-    ----------
-    plan : Design
-    outfall : Outfall
-    """
-    storm = plan.site.storm
-    if storm is None:
-        return None
-    return water_of_design(plan).arriving.get(outfall.name, 0.0) * storm.intensity
 
 
 def grate_level(plan: Design, area: AreaPlan, outfall: Outfall) -> float:
@@ -85,16 +74,18 @@ def _channel(plan: Design, yard: Yard, outfall: Outfall, crew: Crew) -> Drain:
     bottom = grate - crew["channel-grate"] - deep
     most = bottom - fall * long
     comes = coming(plan, outfall)
-    width = outfall.width or _width_for(comes, deep, fall, long)
-    least = outfall.pipe or pipe_for(comes or 0.0, plan.limits["drain-slope"], _rough("pipe"))
+    width = channel_width(plan, outfall, crew)
+    least = outfall.pipe or pipe_for(
+        comes or 0.0, plan.limits["drain-slope"], roughness("pipe"), sold(PIPE_SIZES, plan)
+    )
     # Water leaves it at the end from which the shorter way goes down to an outlet.
     led, line = _better(yard, outfall, line, most, least)
-    pipe = _pipe_of(outfall, led, comes)
+    pipe = _pipe_of(plan, outfall, led, comes)
     channel = PipeRun("channel", line, bottom - fall * _along(line), width)
     clear, open_ = figures()["grate-clear"].value, figures()["grate-open"].value
     parts = [
         ("grate", grate_flow(long, width * long * open_, figures()["grate-water"].value, clear)),
-        ("channel", _channel_flow(width, deep, fall, long)),
+        ("channel", channel_takes(width, deep, fall, long)),
     ]
     wall, bed = crew["channel-wall"], crew["channel-bed"]
     body, tall = width + 2 * wall, deep + crew["channel-grate"]
@@ -108,14 +99,15 @@ def _channel(plan: Design, yard: Yard, outfall: Outfall, crew: Crew) -> Drain:
         f"{outfall.name}: {run(long, unit)} of channel, {size(width, unit)} wide inside, {level}, "
         f"{size(grate - bottom, unit)} from grate to bottom"
     )
+    footing = channel.solids("concrete", outer, below=wall + bed, above=-wall)
     made = Parts(
-        outfall.name, channel=long, width=width, cut=_cut(area, channel.line, body), ends=2,
-        concrete=haunch * long,
+        outfall.name, channel=long, width=width, ends=2, concrete=haunch * long,
+        under=_stone_below(yard, footing), under_of=yard.dig.stone,
         stone_how="the bed of its pipe, and its trench under paving",
     )  # fmt: skip
     under = grate - crew["channel-grate"]
     bodies = (
-        *channel.solids("concrete", outer, below=wall + bed, above=-wall),
+        *footing,
         *channel.solids("concrete", outer, grate - thick, below=wall, without=body),
         *channel.solids("channel", body, under, below=wall),
         *(Solid("grate", each.footprint, under, grate) for each in channel.solids("grate", width)),
@@ -129,17 +121,15 @@ def _channel(plan: Design, yard: Yard, outfall: Outfall, crew: Crew) -> Drain:
 def _basin(plan: Design, yard: Yard, outfall: Outfall, crew: Crew) -> Drain:
     unit, area = plan.site.unit, yard.area
     at = np.array(outfall.at[0], dtype=float)
-    side, wall, bed = (
-        outfall.width or crew["basin-width"],
-        crew["channel-wall"],
-        crew["channel-bed"],
-    )
+    side, wall, bed = basin_width(outfall, crew), crew["channel-wall"], crew["channel-bed"]
     grate, tall = grate_level(plan, area, outfall), crew["basin-depth"]
     comes = coming(plan, outfall)
-    least = outfall.pipe or pipe_for(comes or 0.0, plan.limits["drain-slope"], _rough("pipe"))
+    least = outfall.pipe or pipe_for(
+        comes or 0.0, plan.limits["drain-slope"], roughness("pipe"), sold(PIPE_SIZES, plan)
+    )
     most = grate - crew["basin-outlet"] - least
     led = yard.led(at, outfall.via, most, least, outlet=outfall.outlet, own=outfall.name)
-    pipe = _pipe_of(outfall, led, comes)
+    pipe = _pipe_of(plan, outfall, led, comes)
     clear, open_ = figures()["grate-clear"].value, figures()["grate-open"].value
     water = figures()["grate-water"].value
     parts = [("grate", grate_flow(4 * side, side**2 * open_, water, clear))]
@@ -161,7 +151,6 @@ def _basin(plan: Design, yard: Yard, outfall: Outfall, crew: Crew) -> Drain:
     )
     made = Parts(
         outfall.name, basins=1, concrete=concrete,
-        cut=float(shapely.length(shapely.intersection(square.exterior, area.outline))),
         stone_how="the bed of its pipe, and its trench under paving",
     )  # fmt: skip
     return _leading(
@@ -182,7 +171,7 @@ def _leading(
     not_counted: tuple[str, ...] = ()
     if led.reached:
         trench = trench_of(yard, pipe, crew["trench-width"], crew["pipe-bed"])
-        parts = [*parts, ("outlet pipe", pipe_flow(diameter, led.slope, _rough("pipe")))]
+        parts = [*parts, ("outlet pipe", pipe_flow(diameter, led.slope, roughness("pipe")))]
         runs = (*runs, pipe)
         bodies = (*bodies, *pipe.solids("pipe", diameter))
         cautions = (LOCATE, *cautions) if trench.lawn else cautions
@@ -210,11 +199,27 @@ def _leading(
     )  # fmt: skip
 
 
-def _cut(area: AreaPlan, line: Floats, wide: float) -> float:
-    """Return the length of paving on both sides of a channel [m] that pavers are cut along."""
-    middle = shapely.LineString(line)
-    sides = shapely.offset_curve(middle, [wide / 2, -wide / 2])
-    return float(shapely.length(shapely.intersection(sides, area.outline)).sum())
+def _stone_below(yard: Yard, footing: Iterable[Solid]) -> float:
+    """Return the stone of the base that is left under the concrete of a channel, compacted. [m3]
+
+    Nothing of the base is counted where the concrete lies; where it does not go down to the bottom
+    of the hole, what is below it is.
+    """
+    return sum(
+        (
+            between(
+                shapely.intersection(each.footprint, yard.dig.polygon),
+                yard.dig.formation.at,
+                partial(_underside, each),
+            )
+            for each in footing
+        ),
+        0.0,
+    )
+
+
+def _underside(body: Solid, xy: Floats) -> Floats:
+    return body.between(xy)[0]
 
 
 def _better(
@@ -233,31 +238,10 @@ def _better(
     )
 
 
-def _pipe_of(outfall: Outfall, led: Led, comes: float | None) -> float:
+def _pipe_of(plan: Design, outfall: Outfall, led: Led, comes: float | None) -> float:
     """Return the diameter of a pipe: as given, or the least that takes what comes. [m]"""
     slope = led.slope if led.reached else led.least
-    return outfall.pipe or pipe_for(comes or 0.0, slope, _rough("pipe"))
-
-
-def _width_for(comes: float | None, depth: float, fall: float, length: float) -> float:
-    fits = (
-        width
-        for width in DRAIN_WIDTHS
-        if comes is None or _channel_flow(width, depth, fall, length) >= comes
-    )
-    return next(fits, DRAIN_WIDTHS[-1])
-
-
-def _channel_flow(width: float, depth: float, fall: float, length: float) -> float:
-    """Return what a channel carries: level with a free end, or by its fall where that is more."""
-    rough = _rough("concrete")
-    # To the micrometre and millimetre, so that the same channel is not solved for again.
-    level = _level_flow(round(width, 6), round(depth, 6), round(length, 3), rough)
-    return max(level, channel_flow(Section(width, 0.0), depth, fall, rough)) if fall else level
-
-
-def _rough(name: str) -> float:
-    return roughnesses()[name].value
+    return outfall.pipe or pipe_for(comes or 0.0, slope, roughness("pipe"), sold(PIPE_SIZES, plan))
 
 
 def _along(line: Floats) -> Floats:

@@ -32,8 +32,6 @@ class Parts(NamedTuple):
         Fittings.
     channel, width : float
         Length of channel, and its inner width.
-    cut : float
-        Along which pavers are cut to a channel or a basin.
     ends, basins : int
         End pieces of channels; basins with their grates.
     concrete : float
@@ -41,6 +39,10 @@ class Parts(NamedTuple):
     stone : float
         Clean stone.
     stone_how : str
+    under : float
+        Stone of the base under the concrete of a channel.
+    under_of : str
+        What that is.
     fabric : float
         Laps included.
     fabric_how : str
@@ -60,12 +62,13 @@ class Parts(NamedTuple):
     screens: int = 0
     channel: float = 0.0
     width: float = 0.0
-    cut: float = 0.0
     ends: int = 0
     basins: int = 0
     concrete: float = 0.0
     stone: float = 0.0
     stone_how: str = ""
+    under: float = 0.0
+    under_of: str = ""
     fabric: float = 0.0
     fabric_how: str = ""
     sod: float = 0.0
@@ -81,7 +84,6 @@ class Parts(NamedTuple):
             Work("set channel drain", self.channel, "m", "set-channel"),
             Work("set basin", self.basins, "each", "set-basin"),
             Work("place concrete round the drain", concrete, "kg", "drain-concrete"),
-            Work("cut pavers along the drain", self.cut, "m", "cut-pavers"),
             Work("lay drain pipe", self.solid, "m", "lay-drain-pipe"),
             Work("fittings and ends of drains", self._fittings, "each", "fit-drain"),
         )
@@ -134,6 +136,10 @@ def _lines(parts: Parts, unit: Unit, crew: Crew) -> Iterator[Line]:
             yield Line(item, f"{title}{of}", "each", count, count, "counted")
     if parts.stone > SLIVER:
         yield stone_line("open-graded", f"clean stone{of}", parts.stone, parts.stone_how, crew)
+    if parts.under > SLIVER:
+        how = "of the base, between its concrete and the bottom of the hole"
+        yield stone_line(parts.under_of, f"stone under{of.removeprefix(' of')}", parts.under, how,
+                         crew)  # fmt: skip
     if parts.fabric > SLIVER:
         yield Line("geotextile", f"geotextile{of}", "m2", parts.fabric, parts.fabric,
                    parts.fabric_how)  # fmt: skip

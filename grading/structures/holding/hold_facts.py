@@ -16,7 +16,7 @@ from grading.site.hold_table import Hold
 from grading.structures.holding.slope import REACH, Slope
 from grading.structures.holding.stretches import Stretch
 from grading.structures.holding.wall_unit import WallUnit
-from grading.units import percent, run, size
+from grading.units import percent, round_metric, run, size
 
 _BEFORE = 0.3  # m: how far before an edge the fall of the ground is read
 _TUB = "hot tub"
@@ -94,7 +94,9 @@ def _in_the_way(plan: Design, area: AreaPlan, slopes: Iterable[Slope]) -> str:
     """Say why a slope has no room, after how far it reaches out; empty where it has."""
     slopes = tuple(slopes)
     if not all(each.comes_out for each in slopes):
-        return f"and nowhere comes out of the ground within {run(REACH, plan.site.unit)}"
+        unit = plan.site.unit
+        far = round_metric(REACH) if unit == "m" else REACH
+        return f"and nowhere comes out of the ground within {run(far, unit)}"
     region = shapely.union_all([each.region for each in slopes])
     for name, body in _bodies(plan, area):
         if shapely.intersects(region, body):

@@ -249,7 +249,9 @@ def _held(
 def _names(area: str, before: int, count: int) -> tuple[str, ...]:
     if count == 1 and not before:
         return (f"wall of {area}",)
-    return tuple(f"wall {number} of {area}" for number in range(before + 1, before + count + 1))
+    # By a number alone it would be told as a wall of the house is.
+    numbers = range(before + 1, before + count + 1)
+    return tuple(f"block wall {number} of {area}" for number in numbers)
 
 
 def wall_unit(plan: Design, asked: Hold | None) -> WallUnit:

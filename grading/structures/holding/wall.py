@@ -17,7 +17,6 @@ from grading.structures.holding.block_wall import BlockWall, WallSegment, strip_
 from grading.structures.holding.earth import areal, dug_for
 from grading.structures.holding.outlet import Outlet, outlet_for
 from grading.structures.holding.wall_parts import (
-    PIPE,
     base_offset,
     clean_base,
     foot,
@@ -102,9 +101,9 @@ def wall_solids(wall: BlockWall, area: AreaPlan, dig: Dig, outlet: Outlet) -> It
             under = Plane(plane.z0 - lower, plane.dzdx, plane.dzdy)
             if _lowest(domain, under) > segment.pad_top + LEVEL:
                 yield Solid(_DRAIN, domain, segment.pad_top, under)
-        pipe = wall.strip(segment, out - PIPE - unit.spread / 4, out - unit.spread / 4)
+        pipe = wall.strip(segment, out - unit.pipe - unit.spread / 4, out - unit.spread / 4)
         low = max(segment.pad_top, outlet.level)
-        yield Solid(_PIPE, pipe, low, low + PIPE)
+        yield Solid(_PIPE, pipe, low, low + unit.pipe)
 
 
 def _wedge(wall: BlockWall, segment: WallSegment, area: AreaPlan) -> Iterator[Solid]:

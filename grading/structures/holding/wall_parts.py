@@ -20,13 +20,10 @@ from grading.geometry.tolerances import ROUNDING, whole_down, whole_up
 from grading.structures.holding.block_wall import BlockWall, WallSegment, curved, strip_along
 from grading.structures.holding.earth import Trench
 from grading.structures.masonry import cap_line, glue_line, level_pad_line, unit_line
-from grading.units import FOOT, INCH, Unit, area, percent, run, size
+from grading.units import FOOT, INCH, Unit, area, percent, round_metric, run, size
 
 OUTLET_EVERY = 50 * FOOT
 """How far apart the ways out of the pipe behind a wall are: common practice, no source. [m]"""
-
-PIPE = 4 * INCH
-"""The pipe behind a wall. [m]"""
 
 _LEAST_WEDGE = INCH / 2  # m: less between caps and paving is taken up by the joint below the caps
 
@@ -265,7 +262,7 @@ def wall_makers(
     yield Maker(_pad, (wall.name, count.pad, block.pad, unit))
     if count.drain > 0:
         yield Maker(_drain_stone, (wall.name, count.drain, block.drain, unit))
-    yield Maker(_pipe, (wall.name, count.pipe, count.outlets, out, to, unit))
+    yield Maker(_pipe, (wall.name, wall.unit.pipe, count.pipe, count.outlets, out, to, unit))
     yield Maker(_cloth, (wall.name, count.fabric, unit))
 
 
@@ -308,25 +305,32 @@ def _drain_stone(
 
 
 def _pipe(
-    name: str, along: float, outlets: int, out: float | None, to: str, unit: Unit, crew: Crew
+    name: str,
+    pipe: float,
+    along: float,
+    outlets: int,
+    out: float | None,
+    to: str,
+    unit: Unit,
+    crew: Crew,
 ) -> Iterator[Line]:
     more, long = crew["underdrain-waste"], along + (out or 0.0)
-    how = f"{size(PIPE, unit)} perforated on the pad, {run(along, unit)}"
+    how = f"{size(pipe, unit)} perforated on the pad, {run(along, unit)}"
     how += (
         f" and {run(out, unit)} to {to}"
         if out is not None
         else "; no place low enough to lead it to is named, so the way to one is not counted"
     )
     if outlets > 1:
-        how += f"; {outlets} ways out, one in {run(OUTLET_EVERY, unit)} at the most"
+        every = round_metric(OUTLET_EVERY) if unit == "m" else OUTLET_EVERY
+        how += f"; {outlets} ways out, one in {run(every, unit)} at the most"
     yield Line("underdrain", f"pipe behind {name}", "m", long, long * (1 + more),
                f"{how}; {percent(more, 0)} more")  # fmt: skip
 
 
 def _cloth(name: str, covered: float, unit: Unit, crew: Crew) -> Iterator[Line]:
-    how = (
-        f"between stone and soil, over the stone below the bedding; {size(FABRIC_LAP, unit)} of lap"
-    )
+    lap = round_metric(FABRIC_LAP) if unit == "m" else FABRIC_LAP
+    how = f"between stone and soil, over the stone below the bedding; {size(lap, unit)} of lap"
     yield Line("geotextile", f"fabric behind {name}", "m2", covered, covered, how)
 
 

@@ -24,6 +24,8 @@ class WallUnit:
         How deep it stands in the ground in front at the least.
     radius : float
         Of a curve that units go round unsawn.
+    pipe : float
+        Inner diameter of the pipe behind it.
     pad, spread : float
         How thick the pad is, and how far it reaches before, behind and past its ends.
     drain : float
@@ -43,6 +45,7 @@ class WallUnit:
     spread: float
     drain: float
     radius: float
+    pipe: float
     product: str = ""
 
     @property
@@ -89,10 +92,11 @@ def unit_of(crew: Crew, given: dict[str, float] | None = None) -> WallUnit:
         "spread": crew["wall-pad-spread"],
         "drain": crew["wall-drain-stone"],
         "radius": crew["wall-least-radius"],
+        "pipe": crew["underdrain-pipe"],
     }
     sizes |= given or {}
     return WallUnit(
         sizes["height"], sizes["depth"], sizes["length"], sizes["setback"], sizes["cap_height"],
         sizes["cap_length"], sizes["bury"], sizes["pad"], sizes["spread"], sizes["drain"],
-        sizes["radius"],
+        sizes["radius"], sizes["pipe"],
     )  # fmt: skip

@@ -340,3 +340,30 @@ def test_a_file_that_holds_the_same_is_parsed_once_and_a_changed_one_again(tmp_p
     metres = written(tmp_path, toml.replace('"ft"', '"m"'), text)
     assert len(parsed) == 3
     assert metres.spots.xyz[0, 2] == pytest.approx(first.spots.xyz[0, 2] / FOOT)
+
+
+def test_an_outlet_that_names_a_place_with_a_fault_of_its_own_is_not_told_as_one(tmp_path):
+    drains = """
+[[outfall]]
+kind = "drain"
+name = "channel"
+at = [[4, 18], [18, 18]]
+outlet = "{outlet}"
+[[outfall]]
+kind = "dry well"
+name = "well"
+at = [31, 20]
+depth = "{depth}"
+"""
+    for number, (outlet, depth, told) in enumerate(
+        (("well", "4 ft", []), ("well", "deep", ["depth"]), ("wall", "deep", ["outlet", "depth"]))
+    ):
+        folder = tmp_path / str(number)
+        folder.mkdir()
+        site = write_site(folder, HEAD + AREA + drains.format(outlet=outlet, depth=depth))
+        if not told:
+            assert len(read_site(site).outfalls) == 2
+            continue
+        said = sentences(site)
+        assert len(said) == len(told)
+        assert all(any(key in each for each in said) for key in told)

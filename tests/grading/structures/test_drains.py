@@ -131,11 +131,65 @@ def test_a_channel_is_counted_dug_and_ordered(channelled):
 
 
 def test_the_concrete_round_a_channel_holds_the_edge_that_it_lies_along(channelled):
-    """No restraint is ordered along it: as much less as the channel is long."""
+    """No restraint is ordered along it: as much less as the channel is long, and as the half of it
+    that lies in the paving is wide at either end."""
     bare = yard()
     edges = [made.order.areas[0].takeoffs["dense"].free_edge for made in (bare, channelled)]
     (channel,) = [each for each in channelled.site.outfalls if each.kind == "drain"]
-    assert edges[0] - edges[1] == pytest.approx(channel.geometry.length, abs=0.02)
+    ends = 0.1 + 2 * 5 / 8 * INCH
+    assert edges[0] - edges[1] == pytest.approx(channel.geometry.length + ends, abs=1e-6)
+
+
+WALL, BED = 5 / 8 * INCH, 4 * INCH  # of a channel or a basin, and the concrete round it
+MIDDLE = {"name": "drain", "kind": "drain", "at": [[0, 2.5], [WIDE, 2.5]], "width": 0.1}
+BASIN = {"name": "drain", "kind": "drain", "at": [[3, 2.5]], "width": 0.3}
+
+
+@pytest.mark.parametrize("base", ["dense", "open", "panel"])
+@pytest.mark.parametrize(
+    ("drain", "open_to_the_sky", "concrete", "sawn"),
+    [
+        (MIDDLE, WIDE * (0.1 + 2 * WALL), WIDE * (0.1 + 2 * WALL + 2 * BED), 2 * WIDE),
+        (BASIN, (0.3 + 2 * WALL) ** 2, (0.3 + 2 * WALL + 2 * BED) ** 2, 4 * (0.3 + 2 * WALL)),
+    ],
+    ids=["channel", "basin"],
+)
+def test_no_paver_is_laid_over_a_grate_nor_a_base_in_its_concrete(
+    base, drain, open_to_the_sky, concrete, sawn
+):
+    """Closed form, by the plan alone: pavers and what fills their joints are less by the body of
+    the drain, bed, panels and base by the concrete round it; and pavers are sawn along it, but for
+    what of it lies in a joint."""
+    jobs = [
+        yard(each, base=base).order.areas[0].takeoffs[base] for each in ((LAWN,), (LAWN, drain))
+    ]
+    bare, drained = jobs
+    assert bare.pavers.area - drained.pavers.area == pytest.approx(open_to_the_sky, rel=1e-9)
+    for one, other in zip(bare.layers, drained.layers, strict=True):
+        less = open_to_the_sky if one.layer.role == "paver" else concrete
+        assert one.area - other.area == pytest.approx(less, rel=1e-9), one.layer.name
+    more = drained.pavers.field.cut_length - bare.pavers.field.cut_length
+    assert 0.8 * sawn <= more <= 1.05 * sawn
+    if bare.panels is not None:
+        assert drained.panels.covered < bare.panels.covered
+    assert not any("along the drain" in work.title for each in drained.structures
+                   for work in each.works)  # fmt: skip
+
+
+def test_stone_is_laid_under_a_channel_that_does_not_go_down_to_the_bottom_of_the_hole():
+    """Closed form: the finish falls 2 % over the line, which is level: 10.15 - 2.5 x 2 %; the hole
+    is 9 3/8 in deep, the concrete's underside 4 + 5/8 + 4 in below the grate."""
+    made = yard((MIDDLE, LAWN))
+    middle = 10.15 - 2.5 * 0.02
+    lip = 0.5 * sum(made.limits.pair("drain-grate"))
+    wide = 0.1 + 2 * WALL + 2 * BED
+    # The grate lies below the lowest place of its own line.
+    under = (middle - lip - 4 * INCH - WALL - BED) - (middle - (2 + 3 / 8 + 1 + 6) * INCH)
+    assert under > 0.02 * wide / 2  # all across, though the hole falls under it
+    lines = [line for each in built(made)["drain"].makers for line in each.lines(made.crew)]
+    (line,) = [line for line in lines if line.title == "stone under drain"]
+    assert line.compacted == pytest.approx(under * wide * WIDE, rel=1e-6)
+    assert line.item == "dense-graded"
 
 
 def test_a_channel_is_drawn_as_it_is_counted(channelled):
@@ -362,3 +416,17 @@ def test_a_membrane_follows_its_stone_where_that_falls_along_the_wall():
         bottom, top = solid.between(along[here])
         assert top == pytest.approx(finish[here] - paver)
         assert bottom == pytest.approx(finish[here] - dig.build_up)
+
+
+def test_work_that_is_called_alike_is_told_once_however_many_drains_there_are():
+    """Two channels: the pipe of both in one row, as long and as slow as that of each together."""
+    other = {**CHANNEL, "name": "other", "at": [[0, 2.5], [WIDE, 2.5]]}
+    jobs = [
+        yard([*some, LAWN]).order.total for some in ((CHANNEL, other), (CHANNEL,), (other,), ())
+    ]
+    both, one, two, none = ({task.title: task for task in job.tasks} for job in jobs)
+    assert len(both) == len(jobs[0].tasks)
+    for title in ("set channel drain", "lay drain pipe", "fittings and ends of drains"):
+        assert title not in none
+        assert both[title].amount == pytest.approx(one[title].amount + two[title].amount)
+        assert both[title].mean == pytest.approx(one[title].mean + two[title].mean)

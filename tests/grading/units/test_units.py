@@ -260,22 +260,39 @@ def test_units_need_only_the_standard_library():
 
 
 @pytest.mark.parametrize(
-    ("words", "metric"),
+    ("words", "built", "published"),
     [
-        ("12 in", "305 mm"),
-        ("1/8 to 3/8 in", "3 to 10 mm"),
-        ("1 1/2 in", "38 mm"),
-        ("4, 5 or 6 in", "102, 127 or 152 mm"),
-        ("5 to 6 ft", "1.52 to 1.83 m"),
-        ("10 ft", "3.05 m"),
-        ("1/8 in per foot", "10 mm per metre"),
+        ("12 in", "300 mm", "305 mm"),
+        ("1/8 to 3/8 in", "3 to 10 mm", "3 to 10 mm"),
+        ("1 1/2 in", "40 mm", "38 mm"),
+        ("4, 5 or 6 in", "100, 125 or 150 mm", "102, 127 or 152 mm"),
+        ("5 to 6 ft", "1.5 to 1.8 m", "1.52 to 1.83 m"),
+        ("10 ft", "3 m", "3.05 m"),
+        ("1/8 in per foot", "10 mm per metre", "10 mm per metre"),
     ],
 )
-def test_sizes_as_a_rule_has_them_are_told_in_the_unit_of_the_site(words, metric):
+def test_sizes_as_a_rule_has_them_are_told_in_the_unit_of_the_site(words, built, published):
+    """In metres as round as they are built; what is published keeps its value."""
     assert units.nominal(words, "ft") == words
-    assert units.nominal(words, "m") == metric
-    assert units.nominal(words, "m", beside=True) == f"{metric} ({words})"
-    assert units.nominals(f"at least {{{words}}} of it", "m") == f"at least {metric} of it"
+    assert units.nominal(words, "m") == built
+    assert units.nominal(words, "m", beside=True) == f"{published} ({words})"
+    assert units.nominals(f"at least {{{words}}} of it", "m") == f"at least {built} of it"
+
+
+@pytest.mark.parametrize(
+    ("inches", "built"),
+    [
+        (1 / 16, 2), (1 / 8, 3), (1 / 4, 6), (3 / 8, 10), (1 / 2, 12), (5 / 8, 15), (3 / 4, 20),
+        (1, 25), (1.5, 40), (2, 50), (2.375, 60), (3, 75), (4, 100), (6, 150), (8, 200), (12, 300),
+        (18, 450), (36, 900), (120, 3000), (1200, 30000), (0, 0), (-6, -150),
+    ],
+)  # fmt: skip
+def test_a_size_of_inches_is_built_round_in_millimetres(inches, built):
+    """As boards, blocks and pipes are sold beside those of the other system: common practice, no
+    source."""
+    assert units.round_metric(inches * 0.0254) == pytest.approx(built / 1000, abs=1e-12)
+    assert units.built_size(f"{inches} in", inches * 0.0254) == units.round_metric(inches * 0.0254)
+    assert units.built_size("127 mm", 0.127) == 0.127
 
 
 def test_what_is_no_size_is_not_told_as_one():

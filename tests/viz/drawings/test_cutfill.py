@@ -7,7 +7,7 @@ import shapely
 from drawn import ALL, inks, planned, sheets
 
 from grading.design.points import corners_of
-from grading.units import slope
+from grading.units import feet_inches, slope
 from viz.drawings.plan.cut_and_fill import shade
 from viz.paper.compose import words_of
 from viz.paper.drawing import Polyline
@@ -67,7 +67,7 @@ def test_the_table_of_levels_holds_every_corner():
     assert len(corners) == 7
     for at, _ in corners:
         finish = float(area.finish.plane.at(at[None])[0])
-        assert f"{finish:.3f} m" in text
+        assert feet_inches(finish) in text
 
 
 def test_corners_of_a_round_paving_are_few():

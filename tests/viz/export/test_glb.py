@@ -59,15 +59,9 @@ def let_in(plan, area, base):
 
 
 def drawn_volume(plan, area, base, part):
-    """Return the volume of a layer as the order counts it: less a shoulder or a wall. [m3]
-
-    Pavers are ordered for where they are cut away for a drain too; there none is drawn.
-    """
+    """Return the volume of a layer as the order counts it: less shoulder, wall, drain. [m3]"""
     layers = takeoff_of(plan, area, base).layers
-    whole = next(each.volume for each in layers if each.layer == part.layer)
-    if part.layer.role != "paver":
-        return whole
-    return whole - let_in(plan, area, base).area * part.layer.thickness
+    return next(each.volume for each in layers if each.layer == part.layer)
 
 
 def to_site(file, points):

@@ -31,7 +31,7 @@ from grading.order.takeoff import takeoffs_of
 from grading.site.feature_tables import Laying
 from grading.structures import built, pads
 from grading.structures.holding.holds import Holding
-from grading.units import FOOT, both
+from grading.units import FOOT, size
 from viz.look.materials import MATERIALS
 from viz.pictures.camera import ANGLE, Eye, box_corners, eye_for, plan_axes
 from viz.pictures.picture import placed
@@ -135,14 +135,14 @@ def test_each_step_bares_a_strip_of_the_layer_below(name, index, base):
 
 
 @pytest.mark.parametrize(("name", "index", "base"), list(cases()))
-def test_the_legend_gives_both_units(name, index, base):
+def test_the_legend_is_in_the_unit_of_the_site(name, index, base):
     scene = scene_of(name, index, base)
     layers = plan_of(name).areas[index].digs[base].system.layers
     for entry, layer in zip(scene.legend, layers, strict=False):
         assert entry.name == layer.name
         unit = plan_of(name).site.unit
-        assert entry.words == both(layer.thickness, unit=unit)
-        assert entry.words.endswith(" mm)" if unit == "ft" else " in)")
+        assert entry.words == size(layer.thickness, unit)
+        assert entry.words.endswith(" in" if unit == "ft" else " mm")
     assert scene.legend[-1].name == "subgrade"
 
 
@@ -202,7 +202,8 @@ def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
     site = of(
         name="yard", unit="m", house=None, doors=(), ceilings=(), spots=of(xyz=ground.points),
         features=(), areas=(area.area,), meets=(), ground=of(soil="clay"), limits={},
-        outfalls=(), laying=Laying.model_validate({}), frost=None, hold_of=lambda area: None,
+        in_force=Limits({}), outfalls=(), laying=Laying.model_validate({}), frost=None,
+        hold_of=lambda area: None,
     )  # fmt: skip
     crew = plan_of("back-patio").crew
     plan = of(site=site, ground=ground, areas=(area,), water=dry, crew=crew, groups=(),

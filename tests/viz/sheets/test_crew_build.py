@@ -1,5 +1,6 @@
 """The crew's last pages: stop rules, layers in lifts, steps in order, where things stand."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
@@ -107,11 +108,11 @@ def test_the_last_page_says_where_bin_stone_and_pavers_stand(made):
 
 
 def test_the_lifts_of_a_site_in_metres_are_told_in_millimetres_with_their_source():
-    plan = planned([{**PATIO, "base": "dense"}])
-    _, blocks = built(plan)
+    site = planned([{**PATIO, "base": "dense"}]).site
+    _, blocks = built(grading.plan(replace(site, nominal="m")))
     said = " ".join(block["text"] for block in kinds(blocks, "words"))
-    assert "thickest lift: 102 mm" in said
-    assert "76 to 102 mm under an ordinary plate, 152 mm under a reversible one" in said
+    assert "thickest lift: 100 mm" in said
+    assert "75 to 100 mm under an ordinary plate, 150 mm under a reversible one" in said
     assert "{" not in said
 
 

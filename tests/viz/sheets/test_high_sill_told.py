@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from types import SimpleNamespace
 
 import numpy as np
-import pytest
 from handmade import site_of
 from printed import Printed
 
+from grading.crew.model import crew_of
 from grading.errors import CannotDraw
 from grading.pipeline import plan
 from grading.site.model import GroundSpec
@@ -17,6 +18,7 @@ from grading.units import FOOT, INCH
 from viz.drawings.section.sheet import section_sheet
 from viz.paper.compose import compose, words_of
 from viz.paper.page import page_for
+from viz.sheets.homeowner.told import steps_told
 from viz.sheets.write import write_sheets
 from viz.words.structures import structure_lines
 from viz.words.uncounted import not_counted
@@ -64,22 +66,41 @@ def test_the_section_counts_the_steps_as_the_plan_does():
     made = high()
     sheet = section_sheet(made, made.areas[0], "down", page_for("ft"))
     said = " ".join(each.words.replace("\n", " ") for each in words_of(compose(sheet)))
-    assert "2 steps of 7 7/16 in (189 mm) the sill 14 7/8 in (378 mm) up here" in said
+    assert "2 steps of 7 7/16 in the sill 14 7/8 in up here" in said
     assert "step here" not in said
 
 
-@pytest.mark.parametrize("show", [False, True])
-def test_the_homeowner_reads_what_raising_takes_in_loads_or_in_money_where_prices_are_shown(
-    show, tmp_path, monkeypatch
-):
+TERMS = {"margin": "30 %", "overhead": "18 %", "tax": "6 %", "tax_on": "cost",
+         "deposit_most": "none"}  # fmt: skip
+
+
+def test_the_homeowner_reads_what_raising_takes_in_loads(tmp_path, monkeypatch):
     made = high()
-    crew = replace(made.crew, card=made.crew.card.model_copy(update={"show_prices": show}))
-    text = homeowner(replace(made, crew=crew), tmp_path, monkeypatch)
+    shown = made.crew.card.model_copy(update={"show_prices": True})
+    # A crew that makes no price has none to show, and what it pays is told to nobody.
+    text = homeowner(replace(made, crew=replace(made.crew, card=shown)), tmp_path, monkeypatch)
     steps, raised = made.sill_ways
-    dearer = f"costs {made.crew.currency}{raised.cost - steps.cost:,.0f} more"
-    loads = f"takes {raised.trips - steps.trips} loads more of soil and stone"
-    assert (dearer in text, loads in text) == (show, not show)
-    assert (made.crew.currency in text) is show
+    assert f"takes {raised.trips - steps.trips} loads more of soil and stone" in text
+    assert made.crew.currency not in text
+
+
+def test_where_prices_are_shown_the_homeowner_reads_the_price_of_raising_and_no_cost(monkeypatch):
+    """By hand: (material x 1.06 + the rest) x 1.18 / .70, to ten."""
+    made = high()
+    crew = crew_of({"price": TERMS, "crew": {"show_prices": True}}, "ft")
+    made = replace(made, crew=crew)
+    steps, raised = made.sill_ways
+    bought = raised.material - steps.material
+    price = (raised.cost - steps.cost + 0.06 * bought) * 1.18 / 0.7
+    told = f"its price is ${round(price, -1):,.0f} more"
+    job = SimpleNamespace(plan=made, unit="ft")
+    # Nothing is told while a blank of the quote keeps it from being signed.
+    assert not any("$" in said for said in steps_told(job)["said"])
+    monkeypatch.setattr("viz.sheets.homeowner.told.band_words", lambda price: "")
+    said = " ".join(steps_told(job)["said"])
+    assert told in said
+    assert f"{raised.cost - steps.cost:,.0f}" not in said
+    assert "$" not in " ".join(steps_told(job, priced=False)["said"])
 
 
 def test_the_homeowner_reads_of_the_steps_that_are_built_and_not_that_they_are_left_out(

@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import math
 import re
+import shutil
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
@@ -17,6 +18,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
+from crew_numbers import crew
+from quote_numbers import quote
 from told_numbers import (
     AREA,
     COUNT,
@@ -34,7 +37,11 @@ from told_numbers import (
 
 import grading
 import sample_sites
+from grading.price.model import price_of
+from grading.record.price import price_record
+from viz.sheets.price.quote import issue_of, write_quote
 from viz.sheets.write import write_sheets
+from viz.words.price import excluded
 from viz.words.uncounted import not_counted
 
 MADE = Path(__file__).parents[2] / "make" / "larch-lane"
@@ -60,8 +67,9 @@ def homeowner(told: Reader, record: dict, plan) -> None:
     _agreed(told, record, plan)
 
 
-PAPERS: dict[str, Callable[[Reader, dict, object], None]] = {"homeowner": homeowner}
-"""What looks at the numbers of a paper, by the paper's name."""
+PAPERS: dict[str, Callable[[Reader, dict, object], None]] = {"homeowner": homeowner, "crew": crew}
+"""What looks at the numbers of a paper, by the paper's name; of a quote, which is made otherwise,
+`quote` does."""
 
 
 def checks(record: dict, rule: str) -> list[dict]:
@@ -280,6 +288,48 @@ def _agreed(told: Reader, record: dict, plan) -> None:
     told.fact(r"page \d+ / \d+|on page 1", lambda f: True)
 
 
+LONG = pytest.mark.long
+
+CREW_TOML = sample_sites.path("flush-walk") / "crew.toml"
+"""How a price is made, where a site itself does not say it."""
+
+QUOTED = ["flush-walk", *(pytest.param(name, marks=LONG) for name in SITES if name != "flush-walk")]
+
+
+@pytest.mark.parametrize("name", QUOTED)
+def test_every_number_of_a_quote_is_one_of_the_json(name, tmp_path):
+    site = tmp_path / "site"
+    shutil.copytree(SITES[name], site)
+    if not (site / "crew.toml").exists():
+        shutil.copyfile(CREW_TOML, site / "crew.toml")
+    plan = grading.plan(grading.read_site(site))
+    price = price_of(plan)
+    issue = issue_of(plan, None, None)
+    write_quote(price, issue, tmp_path / "out", lambda _: None)
+    told_by = {"price": price_record(price, issue.number, issue.iso)}
+    record = json.loads(json.dumps(grading.record(plan) | told_by))
+    text = text_of(tmp_path / "out" / "quote.pdf")
+    strings = [*strings_in(record), plan.site.name, *excluded(plan)]
+
+    def read(words):
+        told = Reader(words)
+        told.strings(strings)
+        quote(told, record, plan)
+        return told
+
+    told = read(text)
+    assert not told.wrong
+    assert not told.unread()
+    assert not told.twice()
+    # The reader looks: what is changed, or told twice, fails.
+    for true, false in (
+        (r"(Price in all \D+)[\d,]+", r"\g<1>1"), (r"(With the signature) \d+ %", r"\1 1 %"),
+        (r"(under a straightedge)", r"1 in \1"), (r"\d+( ft²| m²) (?=\D?[\d,]+)", r"1\1 "),
+    ):  # fmt: skip
+        found = read(re.sub(true, false, text, count=1))
+        assert found.wrong or found.unread() or found.twice(), true
+
+
 @pytest.fixture(scope="module")
 def made(tmp_path_factory):
     """What makes a site's plan, its JSON and its papers' text, each site once."""
@@ -288,18 +338,34 @@ def made(tmp_path_factory):
     def make(name):
         plan = grading.plan(grading.read_site(SITES[name]))
         folder = tmp_path_factory.mktemp(name)
-        files = write_sheets(plan, folder, lambda _: None, list(PAPERS))
         record = json.loads(json.dumps(grading.record(plan)))
-        return plan, record, {file.stem: text_of(file) for file in files}
+
+        @cache
+        def text(paper):
+            (file,) = write_sheets(plan, folder / paper, lambda _: None, [paper])
+            return text_of(file)
+
+        return plan, record, text
 
     return make
 
 
-@pytest.mark.parametrize("paper", PAPERS)
-@pytest.mark.parametrize("name", SITES)
+IN_SUITE = ("raised-patio", "larch-lane")
+"""Whose crew paper is read in the suite: blocks in feet, and two areas in metres."""
+
+CASES = [
+    pytest.param(
+        name, paper, id=f"{name}-{paper}",
+        marks=() if paper == "homeowner" or name in IN_SUITE else LONG,
+    )
+    for name in SITES for paper in PAPERS
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "paper"), CASES)
 def test_every_number_is_one_of_the_json_and_nothing_is_told_with_two_values(made, name, paper):
-    plan, record, texts = made(name)
-    told = Reader(texts[paper])
+    plan, record, text = made(name)
+    told = Reader(text(paper))
     told.strings(strings_in(record))
     told.strings([plan.site.name, *(door.name for door in plan.site.doors), *not_counted(plan)])
     PAPERS[paper](told, record, plan)
@@ -308,27 +374,26 @@ def test_every_number_is_one_of_the_json_and_nothing_is_told_with_two_values(mad
     assert not told.twice()
 
 
-@pytest.mark.parametrize("paper", PAPERS)
-@pytest.mark.parametrize("name", SITES)
+@pytest.mark.parametrize(("name", "paper"), CASES)
 def test_a_paper_is_in_the_units_of_its_site(made, name, paper):
-    plan, _, texts = made(name)
+    plan, _, text = made(name)
     other = rf"\d {'mm' if plan.site.unit == 'ft' else 'in'}\b"
     other += r"|\d m\b|\d m[²³]|\d L\b" if plan.site.unit == "ft" else r"|\d ft|\d' \d|yd³|\d gal\b"
-    assert not re.findall(other, texts[paper])
+    assert not re.findall(other, text(paper))
 
 
 def test_a_wrong_number_is_found(made):
     """The reader looks: a number of a paper that is changed, or that is told twice, fails."""
-    plan, record, texts = made("raised-patio")
+    plan, record, paper = made("raised-patio")
 
-    def read(text):
+    def read(text, look=homeowner):
         told = Reader(text)
         told.strings(strings_in(record))
         told.strings([plan.site.name, *(door.name for door in plan.site.doors), *not_counted(plan)])
-        homeowner(told, record, plan)
+        look(told, record, plan)
         return told
 
-    text = texts["homeowner"]
+    text = paper("homeowner")
     assert not read(text).wrong
     for true, false in (
         (r"(you step down) [\d /]+ in", r"\1 7 in"), (r"\d+ loads of soil", "193 loads of soil"),
@@ -340,3 +405,13 @@ def test_a_wrong_number_is_found(made):
         assert changed != text, true
         assert read(changed).wrong, false
     assert read(text + " It weighs 44 tons.").unread()
+    rods = paper("crew")
+    for true, false in (
+        (r"(a H1 15' 7) 13/16", r"\1 5/16"), (r"(all tasks )[\d.]+", r"\g<1>99.9"),
+        (r"(Diagonals: a-c) 22'", r"\1 23'"), (r"(b 0' 0\", 0' 0\" 4') 9", r"\1 8"),
+        (r"(pavers) \d+ (layers)", r"\1 99 \2"), (r"(soil out [^,]+, [\d.]+ tons) \d+", r"\1 7"),
+        (r"(open-graded base 10 in 3 of 3) 5/16", r"\1 7/16"),
+    ):  # fmt: skip
+        changed = re.sub(true, false, rods, count=1)
+        assert changed != rods, true
+        assert read(changed, crew).wrong, false

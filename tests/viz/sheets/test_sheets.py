@@ -27,11 +27,12 @@ PAGES = {"homeowner": 2, "questions": 3, "crew": 4}
 MORE = {
     ("garden-court", "letter", "questions"): 6, ("garden-court", "a4", "questions"): 6,
     ("flush-walk", "letter", "questions"): 6, ("flush-walk", "a4", "questions"): 6,
-    ("drained-patio", "letter", "crew"): 5, ("raised-patio", "letter", "crew"): 5,
+    ("raised-patio", "letter", "crew"): 5, ("front-walk", "letter", "crew"): 3,
+    ("side-walkway", "letter", "crew"): 3,
 }  # fmt: skip
 """The homeowner's paper is a page and its back for the whole job, however many areas it has.
 
-The crew's has a page more where something is built beside the paving.
+The crew's is shorter for a small job, and has a page more where a wall is built beside the paving.
 """
 
 

@@ -14,7 +14,7 @@ from viz.drawings.answers.heave import heave_answer
 from viz.paper.compose import compose, words_of
 from viz.sheets.blocks import Column, listed, table
 from viz.terminal.report import _limit, surfaces, text
-from viz.words.figures import earth, stretch
+from viz.words.figures import earth, in_both, stretch
 
 HOUSE = {"walls": [[-1, 0], [11, 0]], "inside": [5, -3]}
 
@@ -72,9 +72,14 @@ def test_check_and_answer_agree_on_what_settlement_leaves(age, treatment, status
     assert "1 in of" not in words
 
 
-def test_a_stretch_is_told_in_both_units_the_own_one_first():
-    assert stretch(19.099, "m") == "19.1 m (62' 7 15/16\")"
-    assert stretch(3.048, "ft") == "10' 0\" (3.05 m)"
+def test_a_stretch_is_told_in_the_own_unit_and_where_asked_in_both_the_own_one_first():
+    assert stretch(19.099, "m") == "19.1 m"
+    assert stretch(3.048, "ft") == "10' 0\""
+    with in_both():
+        assert stretch(19.099, "m") == "19.1 m (62' 7 15/16\")"
+        with in_both(False):  # asked once, it holds for all that is made meanwhile
+            assert stretch(3.048, "ft") == "10' 0\" (3.05 m)"
+    assert stretch(3.048, "ft") == "10' 0\""
 
 
 YARD = 'name = "Alder Row"\nunit = "ft"\nspots = "spots.csv"\n\n[[area]]\nname = "patio"\n'
@@ -124,11 +129,14 @@ def test_paving_that_begins_out_from_a_wall_is_told_from_where_it_begins():
 
 
 def test_a_little_earth_is_not_none():
-    assert earth(0.0, "ft") == "0.0 yd³ (0.0 m³)"
-    assert earth(0.01, "ft") == "under 0.1 yd³ (0.1 m³)"
-    assert earth(0.01, "m") == "under 0.1 m³ (0.1 yd³)"
-    assert earth(0.045, "ft") == "0.1 yd³ (under 0.1 m³)"
-    assert earth(2.0, "ft") == "2.6 yd³ (2.0 m³)"
+    assert earth(0.01, "ft") == "under 0.1 yd³"
+    assert earth(2.0, "m") == "2.0 m³"
+    with in_both():
+        assert earth(0.0, "ft") == "0.0 yd³ (0.0 m³)"
+        assert earth(0.01, "ft") == "under 0.1 yd³ (0.1 m³)"
+        assert earth(0.01, "m") == "under 0.1 m³ (0.1 yd³)"
+        assert earth(0.045, "ft") == "0.1 yd³ (under 0.1 m³)"
+        assert earth(2.0, "ft") == "2.6 yd³ (2.0 m³)"
 
 
 def test_nothing_of_a_check_is_cut_off_on_the_crews_sheet():

@@ -59,7 +59,7 @@ def swings(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
     unit, sign = plan.site.unit, plan.crew.currency
     words = []
     for each in swings_of(plan.order)[:_SHOWN]:
-        first, last = (figure(each.entry, value) for value in each.values)
+        first, last = (figure(each.entry, value, unit) for value in each.values)
         saves = " and ".join(money(margin, sign) for margin in each.margins)
         turns = "; another base is then the cheapest" if each.turns else ""
         words.append(

@@ -13,6 +13,7 @@ from viz.paper.furniture import plan_axes, scale_bar
 from viz.paper.lettering import block, fold
 from viz.paper.page import Box, Page, Scale
 from viz.words.cautions import ANSWER
+from viz.words.figures import units_words
 
 PAGE = Page("answer", 180.0, 75.0, margin=2.0, title=0.0)
 BODY = Box(3.0, 12.5, 177.0, 72.5)
@@ -50,8 +51,7 @@ def foot(sheet: Sheet, unit: Unit, scale: Scale | None, about: str, *, axes: boo
     if scale is not None:
         scale_bar(sheet, (x, 5.9), scale, unit, 30.0)
         x += 39.0
-    first, other = ("feet and inches", "metric") if unit == "ft" else ("metric", "feet and inches")
-    units = f"Units: {first}, {other} in brackets."
+    units = f"Units: {units_words(unit)}."
     told = f"Scale {scale.words}; {about}" if about and scale is not None else about
     rows = [fold(each, _FOOT, 176.5 - x) for each in (told, f"{units} {ANSWER}") if each]
     words = "\n".join(rows)

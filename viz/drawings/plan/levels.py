@@ -189,6 +189,8 @@ def _table(
                   colour="#5a5a5a")  # fmt: skip
         for cell, (first, second) in zip(columns[1:], map(_both, cells), strict=True):
             draw.text((cell.x1 - 1, y - 0.7), first, size=2.2, across="right", up="top")
+            if not second:
+                continue
             draw.text((cell.x1 - 1, y - second_line), second, size=1.95, across="right", up="top",
                       colour="#5a5a5a")  # fmt: skip
         if np.isfinite(reach[k]):
@@ -200,8 +202,8 @@ def _table(
 
 
 def _both(words: str) -> tuple[str, str]:
-    """Part a figure from the same in the other unit, which stands in brackets after it."""
-    first, second = words.rstrip(")").split(" (")
+    """Part a figure from the same in the other unit, where that stands in brackets after it."""
+    first, _, second = words.rstrip(")").partition(" (")
     return first, second
 
 

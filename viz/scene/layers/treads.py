@@ -11,11 +11,12 @@ import shapely
 from grading.design.kept import kept
 from grading.order.footprints import footprint_of, stands_beside
 from grading.order.takeoff import Takeoff
-from grading.units import Unit, both
+from grading.units import Unit
 from viz.look.materials import material
 from viz.scene.layers.structures import inlaid_in
 from viz.scene.model import LegendEntry
 from viz.scene.shell import Region, polygons
+from viz.words.figures import small
 
 
 @dataclass(frozen=True)
@@ -88,10 +89,10 @@ def legend_of(treads: Sequence[Tread], laid: Takeoff, unit: Unit) -> tuple[Legen
         if tread.footprint.is_empty:
             continue
         words = {
-            "refill": "" if refill is None else f"up to {both(refill.greatest, 8, unit)}",
+            "refill": "" if refill is None else f"up to {small(refill.greatest, unit, 8)}",
             "subgrade": "trimmed and compacted soil",
             "geotextile": "keeps soil and stone apart" if np.isnan(tread.thickness) else "",
-        }.get(tread.kind) or both(tread.thickness, unit=unit)
+        }.get(tread.kind) or small(tread.thickness, unit)
         look = material(tread.kind)
         colour = look.grains[1] if tread.kind == "paver" else look.colour
         entries.append(LegendEntry(tread.number, tread.name, colour, tread.thickness, words))

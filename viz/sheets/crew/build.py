@@ -72,7 +72,7 @@ def build_page(job: Job, found: SetOut, sheet: Compiled) -> Page:
         blocks.append(together([heading("Where two bases meet"), listed(joins)]))
     if forbidden(job.plan):
         blocks += level_blocks(job, found)
-    return Page("Dig, stone, pavers", tuple(blocks))
+    return Page("Dig, stone, pavers", tuple(blocks), flows=True)
 
 
 def _said(job: Job, plan: AreaPlan) -> Iterator[str]:
@@ -100,8 +100,8 @@ def _said(job: Job, plan: AreaPlan) -> Iterator[str]:
 
 def _layers(job: Job, plan: AreaPlan) -> Block:
     crew, unit = job.plan.crew, job.unit
-    stone = job.order.of(plan).takeoffs[plan.chosen].stone
-    dig = plan.chosen_dig
+    takeoff = job.order.of(plan).takeoffs[plan.chosen]
+    stone, dig = takeoff.stone, plan.chosen_dig
     rows = []
     if dig.fill > REFILL:
         refill = dig.refill
@@ -110,7 +110,8 @@ def _layers(job: Job, plan: AreaPlan) -> Block:
             FILL.capitalize(), deep, _limit(stone, crew, unit), some_volume(dig.fill, unit),
             size(dig.build_up, unit), _within(job, "built-subgrade"),
         ])  # fmt: skip
-    for part, top in zip(reversed(dig.layers), reversed(dig.system.tops()), strict=True):
+    # As they are laid and ordered: less what drains, steps and walls take the place of.
+    for part, top in zip(reversed(takeoff.layers), reversed(dig.system.tops()), strict=True):
         layer = part.layer
         lifts = "one"
         if layer.role == "base":

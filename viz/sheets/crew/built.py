@@ -1,4 +1,7 @@
-"""What is built beside and below the paving, on a page of its own: levels by rod, what it takes."""
+"""What is built beside and below the paving, on a part of its own: levels by rod, whom to ask.
+
+What it takes stands in the order and the hours, and structure by structure in the report.
+"""
 
 from __future__ import annotations
 
@@ -12,20 +15,19 @@ from grading.geometry.arrays import Floats
 from grading.order.takeoff import Takeoff
 from grading.setout.model import AreaStakes, SetOut
 from grading.structures.model import Solid, Structure
-from grading.units import Unit, some_volume
+from grading.units import Unit
 from grading.units.writing import run
 from viz.sheets.blocks import Block, Column, Page, heading, listed, table, together, words
 from viz.sheets.crew.rods import level_rod
-from viz.sheets.crew.work import amount_words
 from viz.sheets.head import Job
 from viz.words.lookouts import forbidden
 from viz.words.materials import material_words
 from viz.words.plain import stopped
 
+_CLOSE = 0.6  # mm above and below a row
 _ALIKE = 1e-3  # m: bodies whose heights differ by less are courses of one kind
 _BEND = 0.01  # m: what goes on within this of where the part before it ends is one run
 _OVER = 0.7  # share of the smaller footprint in common: one body lies on the other
-_NOTHING = 5e-4  # m3: less is not dug
 
 
 def built_page(job: Job, found: SetOut) -> Iterator[Page]:
@@ -43,9 +45,9 @@ def built_page(job: Job, found: SetOut) -> Iterator[Page]:
         takeoff = _takeoff(job, each)
         for structure in takeoff.structures:
             kinds.append(structure.kind)
-            blocks.append(together(_told(job, found, each, structure)))
+            blocks += _told(job, found, each, structure)
     if blocks:
-        yield Page(f"Build: {', '.join(dict.fromkeys(kinds))}", tuple(blocks))
+        yield Page(f"Build: {', '.join(dict.fromkeys(kinds))}", tuple(blocks), flows=True)
 
 
 def _takeoff(job: Job, each: AreaStakes) -> Takeoff:
@@ -53,42 +55,16 @@ def _takeoff(job: Job, each: AreaStakes) -> Takeoff:
 
 
 def _told(job: Job, found: SetOut, each: AreaStakes, structure: Structure) -> Iterator[Block]:
-    yield heading(structure.name, structure.kind)
-    if structure.said:
-        yield words(stopped(structure.said))
     levels = _levels(job, found, each, structure)
-    if levels:
-        yield levels
-    takes = "; ".join(_takes(job, structure))
-    if takes:
-        yield words(f"It takes, in place: {takes}.", small=True)
+    yield together([
+        heading(structure.name, structure.kind),
+        *([words(stopped(structure.said))] if structure.said else []),
+        *([levels] if levels else []),
+    ])  # fmt: skip
     left = [f"not ordered, nor in the hours: {need}" for need in structure.not_counted]
     asked = [stopped(each) for each in (*structure.cautions, *left)]
     if asked:
-        yield listed(asked, boxes=True)
-
-
-def _takes(job: Job, structure: Structure) -> Iterator[str]:
-    """Give what a structure takes: its stone and pieces, its work, what is dug for it."""
-    unit, own = job.unit, f" of {structure.name}"
-    for line in (line for maker in structure.makers for line in maker.lines(job.plan.crew)):
-        told = (
-            some_volume(line.compacted, unit)
-            if line.compacted
-            else amount_words(line.net, line.measure, unit)
-        )
-        yield f"{line.title.replace(own, '').replace(f' behind {structure.name}', '')} {told}"
-    for work in structure.works:
-        yield f"{work.title} {amount_words(work.amount, work.measure, unit)}"
-    dug = structure.dug
-    moved = {
-        "dug beside the hole of the paving": dug.bank,
-        "of that topsoil": dug.topsoil,
-        "soil put back": dug.put_back,
-    }
-    for title, much in moved.items():
-        if much > _NOTHING:
-            yield f"{title} {some_volume(much, unit)}"
+        yield together([listed(asked, boxes=True)])
 
 
 def _levels(job: Job, found: SetOut, each: AreaStakes, structure: Structure) -> Block | None:
@@ -108,7 +84,7 @@ def _levels(job: Job, found: SetOut, each: AreaStakes, structure: Structure) -> 
          Column("from, to: along the house, out from it", 1.7, "words"),
          Column("bottom, rod", strong=True), Column("top, rod", strong=True),
          Column("is", 13.0, "box")],
-        rows,
+        rows, gap=_CLOSE,
     )  # fmt: skip
 
 

@@ -11,7 +11,7 @@ from grading.setout.stated import made_to, rod_step
 from grading.setout.words import LOWER
 from grading.units import Unit, length, size
 from grading.units.writing import run
-from viz.sheets.blocks import Block, Column, Page, heading, stated, table, words
+from viz.sheets.blocks import Block, Column, Page, heading, stated, table, together, words
 from viz.sheets.head import Job, area_title
 from viz.words.figures import DIRT
 from viz.words.known import area_known
@@ -20,7 +20,7 @@ NO_RODS = (
     "No rod is told before what stands at the head of this sheet is settled: then print it again."
 )
 
-_ROOM, _ROD, _HEAD = 200.0, 4.2, 4  # mm for all rows, a row, rows that the head of an area takes
+_ROOM, _ROD, _HEAD = 160.0, 4.2, 4  # mm for all rows, a row, rows that the head of an area takes
 
 _CALLED = {"base": "Base top", "bedding": "Bed top", "panel": "Panel top", "finish": "Paver top"}
 
@@ -37,12 +37,12 @@ def rods_page(job: Job, found: SetOut) -> Page:
     title = "Levels: what to read on the rod"
     blocks: list[Block] = [_stated(job, found)]
     for each in found.areas:
-        blocks += [
+        blocks.append(together([
             heading(f"{area_title(each.area)}, on {each.area.chosen_dig.system.called}", _how(job)),
             _table(job, found, each),
             *(words(said, small=True) for said in _notes(job, each)),
-        ]  # fmt: skip
-    return Page(title, tuple(blocks))
+        ]))  # fmt: skip
+    return Page(title, tuple(blocks), flows=True)
 
 
 def rod_of(job: Job, found: SetOut, z: float, layer: Layer | None = None) -> str:

@@ -52,7 +52,7 @@ def crew_pages(job: Job, found: SetOut, sheet: Compiled) -> Iterator[Page]:
     yield plans_page(job, found, sheet)
     if not forbidden(job.plan):
         rods = rods_page(job, found)
-        yield Page(rods.title, (*rods.blocks, *level_blocks(job, found)))
+        yield Page(rods.title, (*rods.blocks, *level_blocks(job, found)), flows=True)
     yield build_page(job, found, sheet)
     yield from built_page(job, found)
     yield work_page(job)

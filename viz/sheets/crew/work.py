@@ -19,6 +19,8 @@ from viz.words.cautions import CREW
 from viz.words.plain import opened, stopped
 from viz.words.uncounted import not_counted
 
+_CLOSE = 0.6  # mm above and below a row: these lists are long, and read once
+
 
 def work_page(job: Job) -> Page:
     """Return the page of order, hours and record; no prices stand on it.
@@ -33,23 +35,28 @@ def work_page(job: Job) -> Page:
         left += [words("Not in this list, nor in the hours:", bold=True), listed(out)]
     left += [heading("Where things stand"), listed(places(job))]
     right: list[Block] = [heading("Hours, one person"), _hours(job), *_days(job),
-                          heading("Through the gate"), _trips(job)]  # fmt: skip
+                          heading("Through the gate"), _trips(job),
+                          heading("Before and while you dig"),
+                          listed(CREW, boxes=True)]  # fmt: skip
     blocks = [
         *(words(said, bold=True) for said in left_words(job.plan)),
-        beside(left, right, shares=(1.18, 1.0)),
-        heading("Before and while you dig"),
-        listed(CREW, boxes=True, columns=2),
-        heading("Sketch what you bury: two tapes, how deep", "Photograph it before you cover it."),
-        sketch(),
+        beside(left, right, shares=(1.0, 1.0)),
+        sketch(
+            "Sketch what you bury: two tapes, how deep",
+            "Photograph it before you cover it.",
+            "Sketch what you bury on the back of this page: two tapes, how deep. Photograph it "
+            "before you cover it.",
+        ),
     ]  # fmt: skip
-    return Page("Order, hours, record", tuple(blocks))
+    return Page("Order, hours, record", tuple(blocks), flows=True)
 
 
 def _supplies(job: Job) -> Block:
     unit = job.unit
     rows = [[each.title, _order(each), _that_is(each, unit)] for each in job.order.total.supplies]
     return table([Column("Item", 42.0, "words"), Column("order", 30.0, strong=True),
-                  Column("that is", 34.0), Column("came", 15.0, "box")], rows)  # fmt: skip
+                  Column("that is", 34.0), Column("came", 13.0, "box")], rows,
+                 gap=_CLOSE)  # fmt: skip
 
 
 def _order(supply: Supply) -> str:
@@ -95,7 +102,7 @@ def _hours(job: Job) -> Block:
         rows.append([task.title, told, f"{task.mean / HOUR:.1f}"])
     rows.append(["all tasks", "", f"{total.time.mean / HOUR:.1f}"])
     return table([Column("Task", 48.0, "words"), Column("how much", 22.0), Column("plan", 14.0),
-                  Column("took", 14.0, "box")], rows, total=True)  # fmt: skip
+                  Column("took", 12.0, "box")], rows, total=True, gap=_CLOSE)  # fmt: skip
 
 
 def _days(job: Job) -> Iterator[Block]:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from grading.choice.sills import ways_words
+from grading.choice.sills import SillWay, ways_words
 from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
 from grading.design.steps import shared_edges
 from grading.dig.drainage import WallFall
 from grading.pipeline import Plan
+from grading.price.model import price_of
+from grading.price.sums import Direct, sums_of
 from grading.signs import listed
 from grading.site.settling import rests
 from grading.site.walls import wall_name
@@ -28,6 +30,7 @@ from viz.sheets.head import Job
 from viz.words.edges import step_words
 from viz.words.figures import DIRT
 from viz.words.plain import begun, opened, stopped
+from viz.words.price import band_words, money
 from viz.words.structures import is_of, plainly_told, structures_in
 
 _LEVEL = 1e-6  # ratio: rounding
@@ -210,7 +213,7 @@ def steps_told(job: Job, priced: bool | None = None) -> dict[str, Any]:
     priced = plan.crew.card.show_prices if priced is None else priced
     for area in plan.areas:
         ways = [way for way in plan.sill_ways if area.area.name in way.areas]
-        said.append(ways_words(ways, unit, plan.crew.currency if priced else ""))
+        said.append(ways_words(ways, unit, _dearer(plan, ways) if priced else ""))
     clear = [
         check.value
         for check in plan.checks
@@ -219,6 +222,21 @@ def steps_told(job: Job, priced: bool | None = None) -> dict[str, Any]:
     if clear:
         said.append(f"Your siding stays at least {size(min(clear), unit)} above the paving.")
     return {"rows": rows, "said": whole(said)}
+
+
+_TENS = 10  # money: lines of a quote are told to ten
+
+
+def _dearer(plan: Plan, ways: Sequence[SillWay]) -> str:
+    """Say what the price of the other way is more or less; empty where no price is told."""
+    price = price_of(plan)
+    if len(ways) != 2 or price is None or band_words(price):
+        return ""
+    planned, other = (Direct(way.material, 0.0, way.cost - way.material, way.time) for way in ways)
+    more = round(sums_of(other.less(planned), price.terms).price / _TENS) * _TENS
+    if not more:
+        return "the same"
+    return f"{money(abs(more), price.currency)} {'more' if more > 0 else 'less'}"
 
 
 def edge_told(job: Job) -> list[str]:
