@@ -95,11 +95,10 @@ class Show:
 def rows_of(built: BuildUp, moment: Moment, unit: Unit) -> tuple[tuple[str, str], ...]:
     """Return the count so far as names and values."""
     figures = built.steps[moment.step].figures
-    other: Unit = "m" if unit == "ft" else "ft"
     load = {"barrow": "Barrows", "powered barrow": "Powered barrows"}.get(built.carrier, "Loads")
     return (
         ("Depth dug", small(figures.depth, unit, 8)),
-        ("Soil dug", f"{volume(figures.dug, unit)} ({volume(figures.dug, other)})"),
+        ("Soil dug", volume(figures.dug, unit)),
         (f"{load} of soil", str(figures.out)),
         (f"{load} of stone", str(figures.stone)),
         ("Bins of soil", str(figures.bins)),

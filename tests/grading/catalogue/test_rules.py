@@ -49,7 +49,7 @@ def test_a_source_tells_its_sizes_in_the_unit_of_the_site():
     # What is published in inches stands beside what it is in millimetres.
     assert "at least 51 mm (2 in) above patio slabs" in metres.source("siding-clearance")
     assert metres.source("backfill-zone").endswith(
-        "0.91 to 1.22 m, sometimes 1.83 to 2.44 m; it settles for years"
+        "0.9 to 1.2 m, sometimes 1.8 to 2.4 m; it settles for years"
     )
 
 

@@ -319,7 +319,8 @@ def test_a_sound_survey_is_settled_and_says_how_well_the_ground_is_known(name, s
     assert (found.answer, found.state) == (f"{spots} spots, all fit", "settled")
     says = [each["text"] for each in told(found.opened()["blocks"], "say")]
     check = next(each for each in seen.plan.area_checks if each.rule == "survey")
-    assert any(each.lower() == check.text.lower() for each in says)
+    # Of the check one reads a sentence here, with its full stop.
+    assert any(each.lower() == f"{check.text.lower()}." for each in says)
     assert any(each.startswith(f"Known from {spots} spots") for each in says)
 
 

@@ -12,6 +12,7 @@ import pytest
 from handmade import PATIO, WALL, grid_of_spots, site_of
 from opengl import NO_OPENGL, needs_opengl
 from PIL import Image, ImageColor
+from told_numbers import metres
 
 import grading
 import sample_sites
@@ -142,18 +143,19 @@ def test_the_bar_of_layers_has_refill_where_the_plan_has_some(name):
             assert tones[1] == ImageColor.getrgb(material("refill").colour)
 
 
-def test_the_count_is_told_in_both_units_the_sites_first():
-    for name, first, second in (("back-patio", "yd³", "m³"), ("garden-court", "m³", "yd³")):
+def test_the_count_is_told_in_the_sites_own_unit():
+    for name, unit in (("back-patio", "ft"), ("garden-court", "m")):
         show = blank_shows(name)[0]
         last = Moment(len(show.built[0].steps) - 1)
         rows = dict(rows_of(show.built[0], last, show.unit))
         dig = show.built[0].dig
-        assert rows["Soil dug"].index(first) < rows["Soil dug"].index(f"({second}"[0])
-        yards, metres = dig.cut / 0.9144**3, dig.cut  # the international yard, exact
-        assert f"{yards:.1f} yd³" in rows["Soil dug"]
-        assert f"{metres:.2f} m³" in rows["Soil dug"]
-        assert f"{dig.max_dig * 1000:.0f} mm" in rows["Depth dug"]
-        assert " in" in rows["Depth dug"]
+        yards = dig.cut / 0.9144**3  # the international yard, exact
+        told = f"{yards:.1f} yd³" if unit == "ft" else f"{dig.cut:.2f} m³"
+        assert rows["Soil dug"].startswith(told)
+        assert len(re.findall("³", rows["Soil dug"])) == 1
+        # Earth is told to an eighth of an inch, or to a millimetre.
+        least = 0.0254 / 16 if unit == "ft" else 0.0005
+        assert metres(rows["Depth dug"]) == pytest.approx(dig.max_dig, abs=least + 1e-9)
 
 
 @pytest.mark.parametrize("name", [*SITES, "many"])

@@ -120,15 +120,17 @@ def test_a_cut_shows_each_layer_as_thick_as_it_is(name, index):
             # A wall takes the place of what would lie beside the paving.
             stands = shapely.union_all([each.stands for each in laid.structures])
             footprint = footprint.difference(stands.difference(area.outline))
-            if layer.role == "paver":
-                # A grate comes up between the pavers, with the channel that it lies in.
-                let_in = [
-                    solid.footprint
-                    for each in laid.structures
-                    for solid in each.solids
-                    if solid.material in ("channel", "grate")
-                ]
-                footprint = footprint.difference(shapely.union_all(let_in))
+            # A grate comes up between the pavers, with the channel that it lies in; what lies
+            # under pavers ends at the concrete round it.
+            let_in = [
+                solid.footprint
+                for each in laid.structures
+                for solid in each.solids
+                if solid.material in ("channel", "grate", "concrete")
+                and (layer.role != "paver" or solid.material != "concrete")
+                and any(one.material == "grate" for one in each.solids)
+            ]
+            footprint = footprint.difference(shapely.union_all(let_in))
             wanted = footprint.intersection(line).length * layer.thickness
             faces = [
                 body
@@ -316,7 +318,7 @@ risers = 2
     top = treads[0].vertices[:, 2].max() + scene.origin[2]
     # Upper finish at the edge 100 - 0.02 * 3, lower 99.64: half way between, in closed form.
     assert top == pytest.approx((99.94 + 99.64) / 2, abs=0.005)
-    assert np.ptp(treads[0].vertices[:, 1]) == pytest.approx(1 * FOOT, abs=1e-6)
+    assert np.ptp(treads[0].vertices[:, 1]) == pytest.approx(0.3, abs=1e-6)
 
 
 def test_geotextile_is_drawn_where_the_order_has_it():

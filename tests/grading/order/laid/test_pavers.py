@@ -81,7 +81,7 @@ def test_brute_force_on_cells(pattern, unit_of, seed):
     halves = sum(count == 1 for count in inside.values())
     found = lay(region, pattern, (2 * W, W), 0.0)
     assert (found.whole, found.halves, found.large) == (whole, halves, 0)
-    assert units_of(found) == whole + math.ceil(halves / 2)
+    assert found.units == whole + math.ceil(halves / 2)
     assert found.covered == pytest.approx(region.area)
 
 
