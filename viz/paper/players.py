@@ -11,6 +11,7 @@ from viz.paper.compose import Sheet, Words, compose
 from viz.paper.ink import Ink
 from viz.paper.lettering import FONT
 from viz.paper.page import INCH_MM
+from viz.paper.played import artist_of
 from viz.paper.svg import svg
 
 FORMATS = ("svg", "png", "pdf")
@@ -83,11 +84,9 @@ def _figure(inks: tuple[Ink | Words, ...], sheet: Sheet) -> Any:
     from matplotlib.figure import Figure
     from matplotlib.transforms import Affine2D
 
-    from viz.paper.played import Played
-
     page = sheet.page
     figure = Figure(figsize=(page.width / INCH_MM, page.height / INCH_MM), dpi=DPI)
     figure.patch.set_facecolor("white")
     on_paper = Affine2D().scale(1.0 / INCH_MM) + figure.dpi_scale_trans
-    figure.add_artist(Played(inks, on_paper))
+    figure.add_artist(artist_of(inks, on_paper))
     return figure

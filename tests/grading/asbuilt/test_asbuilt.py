@@ -120,12 +120,12 @@ def test_what_is_high_is_dug_and_what_is_low_is_added_in_closed_form(plan, tmp_p
 
 def test_the_worst_shot_comes_first_and_beyond_tolerance_it_fails(plan, tmp_path):
     rows = grid()
-    rows[5] = f"-2,2.5,{finish(-2, 2.5) - 0.0096:.6f}"  # 3/8 in is 9.525 mm
+    rows[5] = f"-2,2.5,{finish(-2, 2.5) - 0.0101:.6f}"  # 10 mm where a site is in metres
     found = built(plan, tmp_path, rows)
-    assert found.shots[0].off == pytest.approx(-0.0096, abs=1e-6)
+    assert found.shots[0].off == pytest.approx(-0.0101, abs=1e-6)
     assert [shot.status for shot in found.shots].count("fail") == 1
     assert found.failed
-    rows[5] = f"-2,2.5,{finish(-2, 2.5) - 0.0095:.6f}"
+    rows[5] = f"-2,2.5,{finish(-2, 2.5) - 0.00999:.6f}"
     assert not any(shot.status == "fail" for shot in built(plan, tmp_path, rows).shots)
 
 

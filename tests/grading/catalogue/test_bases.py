@@ -122,7 +122,7 @@ def test_the_base_of_a_metric_site_is_not_called_thin_where_frost_is_deep():
 @pytest.mark.parametrize("rule", ["base-thickness-foot", "base-thickness-vehicle"])
 def test_a_base_that_is_built_in_is_never_thinner_than_the_least_of_its_use(rule):
     for unit in ("ft", "m"):
-        least = Limits({}, unit)[rule]
+        least = Limits({}, unit, unit)[rule]
         for system in base_systems([], unit).values():
             assert system.on_panels or system.base_thickness >= least
     # What a site writes itself holds in both.

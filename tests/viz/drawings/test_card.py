@@ -105,7 +105,9 @@ def test_the_strip_says_what_is_advised_and_where_it_turns():
     assert (first[2] - first[0]) / (second[2] - first[0]) == pytest.approx(5 / 12, abs=1e-3)
 
 
-@pytest.mark.parametrize("name", ["back-patio", "garden-court"])
+@pytest.mark.parametrize(
+    "name", ["back-patio", pytest.param("garden-court", marks=pytest.mark.long)]
+)
 def test_text_and_json_of_the_command(name, capsys):
     site = str(sample_sites.path(name))
     assert cli.main(["card", site]) == cli.DONE

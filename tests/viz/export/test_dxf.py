@@ -466,6 +466,12 @@ def test_the_bytes_do_not_hang_on_the_order_of_sets_in_a_process():
     assert len(made) == 1
 
 
+@pytest.mark.parametrize(
+    "drawings",
+    [pytest.param(name, marks=[] if name in ("back-patio", "flush-walk") else [pytest.mark.long])
+     for name in SITES],
+    indirect=True,
+)  # fmt: skip
 def test_the_same_plan_is_the_same_bytes_and_another_has_other_identifiers(tmp_path, drawings):
     made = []
     for seed in ("1", "2"):

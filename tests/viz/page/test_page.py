@@ -333,7 +333,7 @@ def test_the_picture_and_its_labels_follow_the_frame(page, tmp_path, size):
 
 
 @needs_browser
-@pytest.mark.parametrize("way", ["slice", "slice along"])
+@pytest.mark.parametrize("way", ["slice", pytest.param("slice along", marks=pytest.mark.long)])
 def test_every_station_of_a_cut_is_framed_on_a_phone(page, tmp_path, way):
     told = driven(page, tmp_path, f"""
       await press("#views [data-name=slice]");

@@ -76,7 +76,8 @@ def test_the_crew_is_told_of_each_area(poor):
     )
     assert said.endswith("topsoil is not looked at.")
     page = rods_page(Job(poor, poor.order, page_for("m", None)), by_rod(poor))
-    told = [block["text"] for block in page.blocks if block["kind"] == "words"]
+    parts = [each for block in page.blocks for each in block.get("blocks", [block])]
+    told = [block["text"] for block in parts if block["kind"] == "words"]
     assert any(words.startswith(said) for words in told)
 
 
