@@ -88,7 +88,9 @@ def test_a_structure_is_said_to_the_crew_and_to_who_pays(site, monkeypatch):
     monkeypatch.setattr(built, "_BUILDERS", (plinth,))
     made = plan(site)
     printed = text(account_of(made))
-    assert "  a plinth beside the patio\n    Ask first.\n" in printed
+    dug = "dug for it beyond the hole of the paving 0.50 m³; of that topsoil 0.20 m³"
+    said = f"  a plinth beside the patio\n    {dug}; soil put back 0.10 m³\n    Ask first.\n"
+    assert said in printed
     left_out = printed[printed.index("Not in this list") :]
     assert "the statue on the plinth" in left_out
     (told,) = plainly_told(made, ["plinth"])

@@ -62,7 +62,7 @@ def test_what_holds_where_nothing_is_written_is_chosen_and_said():
     assert chosen["How the lawn meets it"] == LawnEdge.model_validate({}).edge
     assert chosen["Pattern"] == Pavers.model_validate({}).pattern
     hints = {each.label: each.hint for each in blocks(base, court()) if isinstance(each, Field)}
-    assert hints["Longer side"] == "left empty: 203 mm"
+    assert hints["Longer side"] == "left empty: 200 mm"
 
 
 def test_a_conflict_is_told_where_a_base_would_be_and_no_heading_stands_over_nothing():

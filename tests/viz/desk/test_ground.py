@@ -361,7 +361,7 @@ def test_the_two_peg_test_of_the_level_is_typed_whole_and_told(tmp_path):
     test = {"readings": [["1.260", "1.500"], ["1.11", "1.39"]], "distances": [[40, 40], [10, 90]]}
     for seen, held, words in (
         (seen_of(site), [["", ""], ["", ""]], None),
-        (tested(site, file, test), test["readings"], "The level reads 19/32 in too high in 100 ft"),
+        (with_test(site, file, test), test["readings"], "The level reads 19/32 in too high in 100 ft"),
     ):
         blocks = step(seen).opened()["blocks"]
         forms = [each["data"] for each in told(blocks, "own") if each["module"] == "ground/forms"]
@@ -374,7 +374,7 @@ def test_the_two_peg_test_of_the_level_is_typed_whole_and_told(tmp_path):
         assert words is None or any(each.startswith(words) for each in says)
 
 
-def tested(site, file, test):
+def with_test(site, file, test):
     """Return what is seen once the form has written its test, as the page writes it."""
     document = tomlkit.parse(file.read_text())
     put(document, Edit(way_of("levels/0/rod"), "ft"))

@@ -302,6 +302,7 @@ def test_a_child_that_waited_long_enough_is_replaced_by_another(walkway_shot, mo
 
     monkeypatch.setattr(child, "_waiting", [Tired()])
     assert np.ptp(render.stills([walkway_shot])[0]) > 0
+    child.end_waiting()  # the one that drew it waits where the tired one did
 
 
 class Machine:
