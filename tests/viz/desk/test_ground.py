@@ -361,7 +361,11 @@ def test_the_two_peg_test_of_the_level_is_typed_whole_and_told(tmp_path):
     test = {"readings": [["1.260", "1.500"], ["1.11", "1.39"]], "distances": [[40, 40], [10, 90]]}
     for seen, held, words in (
         (seen_of(site), [["", ""], ["", ""]], None),
-        (with_test(site, file, test), test["readings"], "The level reads 19/32 in too high in 100 ft"),
+        (
+            with_test(site, file, test),
+            test["readings"],
+            "The level reads 19/32 in too high in 100 ft",
+        ),
     ):
         blocks = step(seen).opened()["blocks"]
         forms = [each["data"] for each in told(blocks, "own") if each["module"] == "ground/forms"]
