@@ -7,8 +7,63 @@ from collections.abc import Sequence
 from grading.design.area import AreaPlan
 from grading.design.folds import Fold, Pane, folds_of, panes_of, span_of, warped
 from grading.dig.drainage import WallFall
-from grading.units import Unit, percent, slope, slope_in_words
+from grading.pipeline import Plan
+from grading.site.walls import wall_name
+from grading.units import Unit, percent, run, size, slope, slope_in_words
+from grading.water.plain import called
 from viz.words.figures import small, stretch
+
+_LEVEL = 1e-6  # ratio: rounding
+
+
+def wall_called(plan: Plan, name: str) -> str:
+    """Return a wall's name, with the door in it by which a homeowner knows it."""
+    house = plan.site.house
+    doors = [
+        door.name
+        for door in plan.site.doors
+        if house is not None and wall_name(house.wall_of(door.at).number) == name
+    ]
+    return f"{name} ({doors[0]})" if doors else name
+
+
+def from_the_house(plan: Plan, areas: Sequence[AreaPlan]) -> tuple[list[str], bool]:
+    """Say to who lives there how paving falls from the house, and whether it has to be mended.
+
+    Parameters
+    ----------
+    plan : Plan
+    areas : sequence of AreaPlan
+        The paving that is told of.
+
+    Returns
+    -------
+    (list of str, bool)
+        What falls back to the house, wall by wall; else the least that falls away from it.
+    """
+    falls = [(area, fall) for area in areas for fall in area.walls]
+    if not falls:
+        return ["No foundation wall is within reach of the paving."], True
+    said = []
+    for area, fall in falls:
+        found = next((each for each in plan.water.walls if each.wall == fall.wall.name), None)
+        back = found is not None and found.paved is not None and found.paved.fall < -_LEVEL
+        if fall.fall_away < -_LEVEL or back:
+            said.append(
+                f"As planned some of {called(area.area.name)} falls back towards "
+                f"{wall_called(plan, fall.wall.name)}: that has to be mended first."
+            )
+    if said:
+        return list(dict.fromkeys(said)), True
+    _, least = min(falls, key=lambda pair: pair[1].fall_away)
+    told = f"{size(least.drop, plan.site.unit)} over {run(least.over, plan.site.unit)}"
+    if least.fall_away < plan.limits["fall-away"] - _LEVEL:
+        where = wall_called(plan, least.wall.name)
+        return [
+            f"Look: in front of {where} the paving falls away from the house only {told}, less "
+            "than is asked for."
+        ], True
+    return [f"It falls away from the house, at least {told}."], False
 
 
 def fall_words(area: AreaPlan, unit: Unit) -> str:
@@ -57,13 +112,12 @@ def _folded_words(area: AreaPlan, panes: Sequence[Pane]) -> str:
     return words + "."
 
 
-def wall_fall_words(fall: WallFall, unit: Unit) -> str:
-    """Say how far the finish falls away from a wall, over what length, and how steeply."""
-    over = stretch(fall.over, unit)
+def wall_fall_parts(fall: WallFall, unit: Unit) -> tuple[str, str]:
+    """Say how far the finish falls away from a wall, and over what length and how steeply."""
+    over = f"over {stretch(fall.over, unit)}: {slope(abs(fall.fall_away), unit)}"
     if fall.fall_away < 0:
-        back = slope(-fall.fall_away, unit)
-        return f"falls BACK to it {small(-fall.drop, unit)} over {over}: {back}"
-    return f"{small(fall.drop, unit)} over {over}: {slope(fall.fall_away, unit)}"
+        return f"falls BACK to it {small(-fall.drop, unit)}", over
+    return small(fall.drop, unit), over
 
 
 def fold_words(folds: Sequence[Fold]) -> list[str]:

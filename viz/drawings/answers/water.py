@@ -14,7 +14,7 @@ from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import TOLD_LEVEL
 from grading.pipeline import Plan
 from grading.site.model import Door
-from grading.units import Unit, inches, millimetres, percent, slope
+from grading.units import Unit, inches, millimetres, slope
 from grading.units.shares import share_words
 from grading.water.course import FOUNDATION
 from grading.water.edges import LowEdge
@@ -37,15 +37,13 @@ from viz.paper.compose import Sheet, View
 from viz.paper.drawing import OUTLINE, Pen
 from viz.paper.lettering import extent
 from viz.paper.page import Box
-from viz.words.falls import wall_fall_words
-from viz.words.figures import small, stretch
+from viz.words.falls import from_the_house, wall_fall_parts
 
 QUESTION = "Will water go to my basement?"
 SIDE = 66.0  # mm: the walls, told one by one
 AROUND = 0.65  # m shown around the paving
 BEYOND = 1.4  # m of a way shown beyond it
 APART = 20.0  # mm between arrows along a wall
-LEVEL = 1e-6  # ratio: rounding
 _ON_IT = 0.01  # m: a stretch this near to a free edge is along it
 _AWAY = Pen(0.7, BLUE)
 
@@ -179,7 +177,7 @@ def _rows(plan: Plan, area: AreaPlan, unit: Unit) -> Iterator[Row]:
     if not area.walls:
         yield "no foundation wall within reach of this paving", "", 0.0
     for number, fall in enumerate(area.walls, start=1):
-        words = wall_fall_words(fall, unit).replace(" over ", "\nover ")
+        words = "\n".join(wall_fall_parts(fall, unit))
         yield f"wall {number}: {words}", "", 0.0
         if fall.beyond is not None and fall.beyond.fall < 0:
             yield f"{fall.beyond_words} FALLS BACK {slope(-fall.beyond.fall, unit)}", "bold", 3.5
@@ -214,7 +212,6 @@ def words_of(plan: Plan, area: AreaPlan) -> str:
 
 def _wall_words(plan: Plan, area: AreaPlan, water: AreaWater) -> Iterator[str]:
     """Say what the finish does before the walls: away from them, or what is wrong."""
-    unit = plan.site.unit
     foundation = water.share("foundation")
     ground = any(wall.reaches for wall in plan.water.at_walls)
     if foundation > 0:
@@ -230,33 +227,7 @@ def _wall_words(plan: Plan, area: AreaPlan, water: AreaWater) -> Iterator[str]:
     elif by_house(plan.water):
         yield "It may: water stands beside the house: see below."
     elsewhere = roof or ground or bool(by_house(plan.water))
-    if not area.walls:
-        yield "No foundation wall is within reach of this paving."
-        return
-    names = {fall.wall.name for fall in area.walls}
-    back = [fall.wall.name for fall in area.walls if fall.fall_away < -LEVEL]
-    back += [wall.wall for wall in plan.water.walls
-             if wall.wall in names - set(back) and wall.paved is not None
-             and wall.paved.fall < -LEVEL]  # fmt: skip
-    least = min(area.walls, key=lambda fall: fall.fall_away)
-    told = (
-        f"at least {percent(least.fall_away)}, that is {small(least.drop, unit)} over "
-        f"{stretch(least.over, unit)}"
-    )
-    count = len(area.walls)
-    which = {1: "the wall beside it", 2: "both walls"}.get(count, f"all {count} walls")
-    asked = plan.limits["fall-away"]
-    if back:
-        yield (
-            f"As planned some of it falls back towards {' and '.join(back)}: that has to be "
-            "mended first."
-        )
-    elif least.fall_away < asked - LEVEL:
-        yield (
-            f"Look: in front of {least.wall.name} it falls away only {percent(least.fall_away)}, "
-            f"less than the {percent(asked)} asked for."
-        )
-    elif foundation > 0 or elsewhere:
-        yield f"It falls away from {which}, {told}."
-    else:
-        yield f"Not from this paving as planned: it falls away from {which}, {told}."
+    falls, bad = from_the_house(plan, [area])
+    if not bad and foundation <= 0 and not elsewhere:
+        yield "Not from this paving as planned."
+    yield from falls

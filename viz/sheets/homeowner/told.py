@@ -15,10 +15,9 @@ from grading.price.model import price_of
 from grading.price.sums import Direct, sums_of
 from grading.signs import listed
 from grading.site.settling import rests
-from grading.site.walls import wall_name
 from grading.structures.flights import flights_of
 from grading.units import area as area_words
-from grading.units import run, size
+from grading.units import size
 from grading.water.course import FOUNDATION
 from grading.water.joints import soaked_words
 from grading.water.margins import HEAVE
@@ -28,6 +27,7 @@ from grading.water.words import around_sentences, by_house, run_on_words, spouts
 from viz.sheets.compile import printable
 from viz.sheets.head import Job
 from viz.words.edges import step_words
+from viz.words.falls import from_the_house, wall_called
 from viz.words.figures import DIRT
 from viz.words.plain import begun, opened, stopped
 from viz.words.price import band_words, money
@@ -49,17 +49,6 @@ def whole(sentences: Iterable[str]) -> list[str]:
     return [printable(each, len(each)) for each in dict.fromkeys(sentences) if each]
 
 
-def wall_words(plan: Plan, name: str) -> str:
-    """Return a wall's name, with the door in it by which a homeowner knows it."""
-    house = plan.site.house
-    doors = [
-        door.name
-        for door in plan.site.doors
-        if house is not None and wall_name(house.wall_of(door.at).number) == name
-    ]
-    return printable(f"{name} ({doors[0]})" if doors else name, 60)
-
-
 def water_told(job: Job) -> list[str]:
     """Say whether water goes to the basement: the paving's, the roof's, the ground's; worst first.
 
@@ -74,7 +63,7 @@ def water_told(job: Job) -> list[str]:
     reaches = any(one.share(FOUNDATION) > 0 for one in water.areas)
     elsewhere = bool(spouts_to_house(water) or by_house(water))
     elsewhere |= any(wall.reaches for wall in water.at_walls)
-    falls, bad = _falls_told(plan)
+    falls, bad = from_the_house(plan, plan.areas)
     ground = _ground_told(plan)
     wet = [
         (called(one.name), one.joints)
@@ -108,34 +97,6 @@ def _around(job: Job, one: AreaWater) -> Iterator[str]:
             yield said
 
 
-def _falls_told(plan: Plan) -> tuple[list[str], bool]:
-    """Say how the paving falls from the house, and whether that is bad."""
-    unit = plan.site.unit
-    falls = [(area, fall) for area in plan.areas for fall in area.walls]
-    if not falls:
-        return ["No foundation wall is within reach of the paving."], True
-    said = []
-    for area, fall in falls:
-        found = next((each for each in plan.water.walls if each.wall == fall.wall.name), None)
-        back = found is not None and found.paved is not None and found.paved.fall < -_LEVEL
-        if fall.fall_away < -_LEVEL or back:
-            said.append(
-                f"As planned some of {called(area.area.name)} falls back towards "
-                f"{wall_words(plan, fall.wall.name)}: that has to be mended first."
-            )
-    if said:
-        return list(dict.fromkeys(said)), True
-    _, least = min(falls, key=lambda pair: pair[1].fall_away)
-    told = f"{size(least.drop, unit)} over {run(least.over, unit)}"
-    if least.fall_away < plan.limits["fall-away"] - _LEVEL:
-        where = wall_words(plan, least.wall.name)
-        return [
-            f"Look: in front of {where} the paving falls away from the house only {told}, less "
-            "than is asked for."
-        ], True
-    return [f"It falls away from the house, at least {told}."], False
-
-
 def _ground_told(plan: Plan) -> list[str]:
     """Say what the ground beyond the paving does before each wall, the worst first."""
     worst: dict[str, str] = {}
@@ -152,7 +113,7 @@ def _ground_told(plan: Plan) -> list[str]:
             worst[wall] = min(worst.get(wall, state), state, key=ranked.index)
     names: dict[str, list[str]] = {key: [] for key in ranked}
     for wall, state in worst.items():
-        names[state].append(wall_words(plan, wall))
+        names[state].append(printable(wall_called(plan, wall), 60))
     bad = [(key, some) for key, some in names.items() if some and key]
     if bad:
         return [_GROUND[key].format(walls=listed(some)) for key, some in bad]
