@@ -185,6 +185,9 @@ class _Seen(HTMLParser):
         self.tags.append((tag, dict(attributes)))
         self._in = dict(attributes).get("type", "code") if tag == "script" else None
 
+    def handle_endtag(self, tag):
+        self._in = None
+
     def handle_data(self, data):
         if self._in is None:
             self.words += data
