@@ -15,8 +15,10 @@ from grading.order.sequence import build_ups
 from grading.order.takeoff import takeoffs_of
 from viz.drawings.details.sheet import details_sheets
 from viz.drawings.plan.grading import grading_sheet
+from viz.drawings.section.body import draw_body
 from viz.drawings.section.sheet import section_sheet
 from viz.paper.compose import compose
+from viz.paper.drawing import Drawing, Polyline
 from viz.paper.page import page_for
 from viz.scene.frame import frame_of
 from viz.scene.layers.cutaway import cutaway_of
@@ -39,6 +41,19 @@ def test_sections_details_and_plan_are_drawn_with_them_and_no_words_overlap():
     points = shapely.points([point for part in drawn for point in part.points])
     assert len(drawn) == 2
     assert shapely.distance(points, pads.boundary).max() < 1e-9
+
+
+def test_a_thing_beside_what_a_window_shows_is_not_drawn_in_it():
+    """What is cut away whole has no bounds: its line would go through places that are no number."""
+    cut = made().sections.of(made().areas[0], "down")
+    assert cut.things
+    _, bottom, high, _ = cut.things[0].body.bounds
+    beside = Drawing()
+    draw_body(beside, cut, shapely.box(high + 0.1, bottom - 1, high + 0.4, bottom + 1), 0.3)
+    drawn = [part.points for part in beside.parts if isinstance(part, Polyline)]
+    assert drawn
+    assert all(np.isfinite(points).all() for points in drawn)
+    assert not beside.of("thing")
 
 
 @pytest.mark.parametrize("base", ["panel", "dense"])

@@ -79,7 +79,8 @@ def draw_body(
 
 def _thing(draw: Drawing, thing: Standing, yard: BaseGeometry) -> None:
     """A thing on a base of its own, its top dashed: the picture does not need its height."""
-    for body in shapely.get_parts(thing.body.intersection(yard)):
+    shown = thing.body.intersection(yard)
+    for body in () if shown.is_empty else shapely.get_parts(shown):
         a, low, b, high = body.bounds
         draw.area(body, fill="#ffffff", layer="thing")
         draw.line([(a, high), (a, low), (b, low), (b, high)], OUTLINE, "thing")
