@@ -21,7 +21,7 @@ from grading.units import FOOT
 REACH, LEAST = 10.0, 0.02  # ft and ratio
 RUN = 0.5  # ft: shorter paving is laid to no fall
 many = settings(
-    max_examples=25,
+    max_examples=15,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
 )
 

@@ -48,7 +48,7 @@ def test_wild_sites_end_in_a_plan_or_a_sentence(tmp_path):
         ("drawings", 100083),
         ("page", 100108),
         ("sheets", 100116),
-        ("export", 100148),
+        pytest.param("export", 100148, marks=pytest.mark.long),
         ("export", 300004),
     ],
 )

@@ -29,6 +29,7 @@ def browser():
         yield made
 
 
+@pytest.mark.long
 def test_a_refusal_is_said_once_and_words_of_layers_lie_apart(browser, tmp_path):
     with Served(copied("back-patio", tmp_path)) as served, paged(browser, served) as page:
         opened(page, "base")

@@ -384,6 +384,7 @@ def test_only_the_faces_of_the_way_that_is_cut_are_shown(page, tmp_path):
     assert told[2] == told[0]
 
 
+@pytest.mark.long
 @needs_browser
 def test_the_pressed_button_says_where_the_eye_stands(court, tmp_path):
     told = driven(court, tmp_path, """
