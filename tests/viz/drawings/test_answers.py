@@ -133,7 +133,8 @@ def test_arrows_point_away_from_the_wall_or_back_where_it_falls_back():
     assert not one.words.startswith("Not from")
     _, one, _ = answer("level finish", "water")
     assert not arrows(one.sheet)
-    assert "less than the 2.0 % asked for" in one.words
+    assert "only 0 mm over" in one.words
+    assert "less than is asked for" in one.words
 
 
 def test_water_that_stands_or_is_lost_is_said_plainly():
