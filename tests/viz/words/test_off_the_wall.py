@@ -17,7 +17,7 @@ from viz.drawings.drawing_set import sheets_of, site_sheets
 from viz.paper.page import page_for
 from viz.sheets.crew.set_out_plan import set_out_plan, stated_scales
 from viz.sheets.homeowner.plain_plan import plain_plan
-from viz.sheets.homeowner.told import wall_words
+from viz.words.falls import wall_called
 
 # Where a door was taped, and how far off its wall: to hundredths of a foot, to an inch, to a hand.
 CASES = {"as drawn": (0.0, 0.0), "turned": (17.0, 0.0), "turned far": (62.0, 0.0),
@@ -78,7 +78,7 @@ def test_the_door_stands_in_its_wall_in_the_section_and_in_its_detail(made):
 
 
 def test_the_homeowner_reads_which_wall_has_the_door(made):
-    assert [wall_words(made, each.wall.name) for each in made.areas[0].walls] == [
+    assert [wall_called(made, each.wall.name) for each in made.areas[0].walls] == [
         "wall 1 (back door)"
     ]
 
