@@ -20,6 +20,7 @@ from told_numbers import (
     cubic,
     metres,
     near,
+    pavers_of,
 )
 
 from grading.answers.halfway_words import left_words
@@ -307,13 +308,9 @@ def _carried(told: Reader, record: dict, plan) -> None:
               lambda f: any(f["what"].startswith(layer["name"].rstrip("s"))
                             and near(f["n"], layer["thickness"]) for layer in layers))  # fmt: skip
     told.fact(r"up to the base, in (?P<n>\d+) lifts", lambda f: 1 < int(f["n"]) < 12)
-    hows = [line["how"] for area in record["areas"]
-            for line in area["bases"][area["base"]]["quantities"]["lines"]]  # fmt: skip
-    sizes = {frozenset(map(int, found)) for how in hows for found in
-             re.findall(r"^(\d+) (?:in|mm) x (\d+) (?:in|mm)", how)}  # fmt: skip
+    sizes, joints = pavers_of(record)
     told.fact(r"Lay pavers (?P<a>\d+) × (?P<b>\d+) (?:in|mm)",
               lambda f: frozenset((int(f["a"]), int(f["b"]))) in sizes, least=1)  # fmt: skip
-    joints = {found for how in hows for found in re.findall(rf"joints ({LENGTH}) wide", how)}
     told.fact(rf", joint (?P<n>{LENGTH});", lambda f: f["n"] in joints)
     lifts = [entry for name, entry in plan.crew.materials.items() if name.endswith("-lift")]
     told.fact(rf"thickest lift: (?P<n>{LENGTH}) \([^)]*\)",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from told_numbers import AREA, COUNT, FOOT2, LENGTH, YARD3, Reader, count, metres, near
+from told_numbers import AREA, COUNT, FOOT2, LENGTH, YARD3, Reader, count, metres, near, pavers_of
 
 MONEY = r"(?:\$|US\$|[A-Z]{3})\s?(?P<n>[\d,]+(?:\.\d\d)?)"
 _A = {"ft²": FOOT2, "m²": 1.0, "yd³": YARD3, "m³": 1.0, "person-hour": 3600.0}
@@ -66,12 +66,9 @@ def _lines(told: Reader, record: dict) -> None:
     layers = [layer["thickness"] for dig in digs for layer in dig["layers"]]
     told.fact(rf"(?:base|sand|bedding|panel|chips|stone) (?P<n>{LENGTH})",
               lambda f: any(near(f["n"], each) for each in layers))  # fmt: skip
-    hows = [line["how"] for dig in digs for line in dig["quantities"]["lines"]]
-    sizes = {frozenset(map(int, found)) for how in hows for found in
-             re.findall(r"^(\d+) (?:in|mm) x (\d+) (?:in|mm)", how)}  # fmt: skip
+    sizes, joints = pavers_of(record)
     told.fact(r"(?P<a>\d+) × (?P<b>\d+) (?:in|mm)",
               lambda f: frozenset((int(f["a"]), int(f["b"]))) in sizes, least=1)  # fmt: skip
-    joints = {found for how in hows for found in re.findall(rf"joints ({LENGTH}) wide", how)}
     told.fact(rf"joints (?P<n>{LENGTH}),", lambda f: f["n"] in joints)
 
 

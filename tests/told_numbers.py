@@ -152,3 +152,12 @@ def strings_in(record: object) -> Iterator[str]:
             yield from strings_in(value)
     elif isinstance(record, str):
         yield record
+
+
+def pavers_of(record: dict) -> tuple[set[frozenset[int]], set[str]]:
+    """Return the sizes of pavers and the widths of their joints, as the lines of an order say."""
+    hows = [line["how"] for area in record["areas"]
+            for line in area["bases"][area["base"]]["quantities"]["lines"]]  # fmt: skip
+    sizes = {frozenset(map(int, found)) for how in hows for found in
+             re.findall(r"^(\d+) (?:in|mm) x (\d+) (?:in|mm)", how)}  # fmt: skip
+    return sizes, {found for how in hows for found in re.findall(rf"joints ({LENGTH}) wide", how)}

@@ -7,21 +7,18 @@ and end with it.
 
 from __future__ import annotations
 
-import os
 import signal
 import subprocess
-import sys
 import tempfile
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from pathlib import Path
 from queue import Empty, SimpleQueue
 from threading import Event, Lock, Thread
 from typing import Any, BinaryIO, cast
 
 from viz import VERSION
 from viz.many.frames import Answer, Job, Lost, received, sent
+from viz.own_process import Progress, command, environment, used_by
 
 LIMIT = 900.0
 """What a yard may take of the processor, and may do nothing for, from one word of its process to
@@ -38,19 +35,13 @@ class _Planner:
     """A process that plans."""
 
     def __init__(self) -> None:
-        root = str(Path(__file__).resolve().parents[2])
-        paths = [root, *(path for path in sys.path if path)]
-        environment = {
-            # Every yard has a processor: threads of a matrix product would wait for one another.
-            "OPENBLAS_NUM_THREADS": "1",
-            **os.environ,
-            "PYTHONPATH": os.pathsep.join(paths),
-        }
         self.yards = 0
         self._said = tempfile.TemporaryFile()  # noqa: SIM115 - held as long as the process
         self._process = subprocess.Popen(
-            [sys.executable, "-P", "-X", "faulthandler", "-m", "viz.many.planner"],
-            env=environment, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=self._said,
+            command("viz.many.planner", "-X", "faulthandler"),
+            # Every yard has a processor: threads of a matrix product would wait for one another.
+            env=environment(OPENBLAS_NUM_THREADS="1"),
+            stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=self._said,
             # Ctrl-C is for who started us: it ends its processes itself.
             start_new_session=True,
         )  # fmt: skip
@@ -75,36 +66,22 @@ class _Planner:
             sent(cast(BinaryIO, self._process.stdin), job)
         except OSError:
             return self._crashed(job)
-        heard = moved = time.monotonic()
-        used_then = used_before = 0.0  # at the first look: what it took to start is not counted
-        looked = False
+        heard = 0
+        progress = Progress(lambda: heard, lambda: used_by(self._process.pid), LIMIT)
         while True:
             try:
                 frame = self._frames.get(timeout=_LOOK)
             except Empty:
-                now, used = time.monotonic(), self._used()
-                if not looked:
-                    looked, used_then = True, used or 0.0
-                if used is not None and used > used_before:
-                    used_before, moved = used, now
-                # By the clock alone a busy machine would be taken for one that hangs.
-                worked = (now - heard if used is None else used - used_then) > LIMIT
-                if worked or now - moved > LIMIT:
+                if progress.stalled():
                     self.end()
-                    return _lost(job, Lost("hung", waited=now - heard, heard=self._last_words()))
+                    lost = Lost("hung", waited=progress.waited, heard=self._last_words())
+                    return _lost(job, lost)
                 continue
             if frame is None:
                 return self._crashed(job)
             if isinstance(frame, Answer):
                 return frame
-            heard = moved = time.monotonic()
-            looked = False
-
-    def _used(self) -> float | None:
-        # Imported when a yard takes long: a worker of a cluster needs nothing else of all that.
-        from viz.pictures.child import used_by
-
-        return used_by(self._process.pid)
+            heard += 1
 
     def _crashed(self, job: Job) -> Answer:
         code = self._process.wait()

@@ -15,8 +15,6 @@ import pickle
 import queue
 import subprocess
 import sys
-import time
-from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -26,15 +24,12 @@ from typing import BinaryIO
 import numpy as np
 from numpy.typing import NDArray
 
+from viz.own_process import Progress, command, environment, used_by
 from viz.pictures.render_worker import DONE, Job
 from viz.scratch import scratch_folder
 
 LIMIT = 300.0
-"""What a child may take for one piece of its work, and may do nothing for. [s]
-
-For a piece it is that long by the clock and that much of the processor too, where the system tells
-it: a machine that is busy or slow is given the time that it needs.
-"""
+"""What a child may take for one piece of its work, and may do nothing for. [s]"""
 
 _LOOK = 0.5  # s between two looks at a child
 _SAID = 65536  # bytes of what a child says last that are kept
@@ -111,15 +106,10 @@ class _Child:
 
     def __init__(self) -> None:
         self.of, self._with = os.getpid(), _surroundings()
-        # It imports what we import, wherever it stands: -P keeps the current folder out.
-        root = str(Path(__file__).resolve().parents[2])
-        paths = [root, *(path for path in sys.path if path)]
-        environment = os.environ | {"PYTHONPATH": os.pathsep.join(paths)}
-        command = [sys.executable, "-P", "-m", "viz.pictures.render_worker"]
         # That its standard input is closed tells the child that we are gone.
         self._process = subprocess.Popen(
-            command, env=environment, stdin=subprocess.PIPE, stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
+            command("viz.pictures.render_worker"), env=environment(),
+            stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
         )  # fmt: skip
         stdin, out, error = self._process.stdin, self._process.stdout, self._process.stderr
         assert stdin is not None
@@ -160,7 +150,9 @@ class _Child:
             self._stdin.flush()
         CHILDREN.add(self._process)
         pieces, process = folder / "pieces", self._process.pid
-        progress = Progress(lambda: len(list(pieces.glob("*.npy"))), lambda: used_by(process))
+        progress = Progress(
+            lambda: len(list(pieces.glob("*.npy"))), lambda: used_by(process), LIMIT
+        )
         try:
             while True:
                 try:
@@ -230,51 +222,3 @@ def end_waiting() -> None:
         left = _ours()
     for child in left:
         child.end()
-
-
-class Progress:
-    """Whether work comes forward, by what is made of it and the processor time that it takes.
-
-    Parameters
-    ----------
-    made : callable
-        How many pieces there are.
-    used : callable
-        Processor time used until now, None where it is not known. [s]
-    clock : callable
-        The time. [s]
-    """
-
-    def __init__(
-        self,
-        made: Callable[[], int],
-        used: Callable[[], float | None],
-        clock: Callable[[], float] = time.monotonic,
-    ) -> None:
-        self._made, self._used, self._clock = made, used, clock
-        self._count, self._piece_at, self._piece_used = made(), clock(), used() or 0.0
-        self._moved_at, self._moved_used = self._piece_at, self._piece_used
-
-    def stalled(self) -> bool:
-        """Whether nothing was done for `LIMIT`, or that much work brought no new piece."""
-        count, used, now = self._made(), self._used(), self._clock()
-        if count != self._count:
-            self._count, self._piece_at, self._piece_used = count, now, used or 0.0
-        if used is not None and used > self._moved_used:
-            self._moved_at, self._moved_used = now, used
-        late = now - self._piece_at > LIMIT
-        if used is None:
-            return late
-        worked = used - self._piece_used > LIMIT
-        return late and (worked or now - self._moved_at > LIMIT)
-
-
-def used_by(process: int) -> float | None:
-    """Return the processor time that a process has used, None where the system does not say. [s]"""
-    try:
-        told = Path(f"/proc/{process}/stat").read_text(encoding="ascii", errors="replace")
-        # User and system time, the 14th and 15th of proc(5); a name in brackets may hold spaces.
-        ticks = sum(map(int, told.rpartition(")")[2].split()[11:13]))
-        return ticks / os.sysconf("SC_CLK_TCK")
-    except (OSError, ValueError, AttributeError):
-        return None

@@ -17,6 +17,7 @@ from patience import until
 import grading
 import sample_sites
 from grading.errors import CannotDraw
+from viz import own_process
 from viz.look.materials import MATERIALS
 from viz.pictures import child, render
 from viz.pictures.camera import eye_for
@@ -310,9 +311,10 @@ class Machine:
 
     def __init__(self, knows=True):
         self.time, self.used, self.made, self.knows = 0.0, 0.0, 0, knows
-        self.progress = child.Progress(
-            lambda: self.made, lambda: self.used if self.knows else None, lambda: self.time
-        )
+        self.progress = own_process.Progress(
+            lambda: self.made, lambda: self.used if self.knows else None, child.LIMIT,
+            lambda: self.time,
+        )  # fmt: skip
 
     def on(self, seconds, share=0.0, made=0):
         self.time += seconds
@@ -343,8 +345,8 @@ def test_progress_decides_and_not_the_time_that_it_takes():
 @pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="this system has no /proc")
 def test_the_time_that_a_process_used_is_what_it_says_itself():
     own = os.times()
-    assert child.used_by(os.getpid()) == pytest.approx(own.user + own.system, abs=0.1)
-    assert child.used_by(2**22 + 1) is None
+    assert own_process.used_by(os.getpid()) == pytest.approx(own.user + own.system, abs=0.1)
+    assert own_process.used_by(2**22 + 1) is None
 
 
 ORPHAN = """
