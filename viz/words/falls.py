@@ -7,13 +7,12 @@ from collections.abc import Sequence
 from grading.design.area import AreaPlan
 from grading.design.folds import Fold, Pane, folds_of, panes_of, span_of, warped
 from grading.dig.drainage import WallFall
+from grading.geometry.tolerances import FLAT
 from grading.pipeline import Plan
 from grading.site.walls import wall_name
 from grading.units import Unit, percent, run, size, slope, slope_in_words
 from grading.water.plain import called
 from viz.words.figures import small, stretch
-
-_LEVEL = 1e-6  # ratio: rounding
 
 
 def wall_called(plan: Plan, name: str) -> str:
@@ -47,8 +46,8 @@ def from_the_house(plan: Plan, areas: Sequence[AreaPlan]) -> tuple[list[str], bo
     said = []
     for area, fall in falls:
         found = next((each for each in plan.water.walls if each.wall == fall.wall.name), None)
-        back = found is not None and found.paved is not None and found.paved.fall < -_LEVEL
-        if fall.fall_away < -_LEVEL or back:
+        back = found is not None and found.paved is not None and found.paved.fall < -FLAT
+        if fall.fall_away < -FLAT or back:
             said.append(
                 f"As planned some of {called(area.area.name)} falls back towards "
                 f"{wall_called(plan, fall.wall.name)}: that has to be mended first."
@@ -57,7 +56,7 @@ def from_the_house(plan: Plan, areas: Sequence[AreaPlan]) -> tuple[list[str], bo
         return list(dict.fromkeys(said)), True
     _, least = min(falls, key=lambda pair: pair[1].fall_away)
     told = f"{size(least.drop, plan.site.unit)} over {run(least.over, plan.site.unit)}"
-    if least.fall_away < plan.limits["fall-away"] - _LEVEL:
+    if least.fall_away < plan.limits["fall-away"] - FLAT:
         where = wall_called(plan, least.wall.name)
         return [
             f"Look: in front of {where} the paving falls away from the house only {told}, less "

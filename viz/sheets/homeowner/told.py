@@ -10,6 +10,7 @@ from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
 from grading.design.steps import shared_edges
 from grading.dig.drainage import WallFall
+from grading.geometry.tolerances import FLAT
 from grading.pipeline import Plan
 from grading.price.model import price_of
 from grading.price.sums import Direct, sums_of
@@ -33,7 +34,6 @@ from viz.words.plain import begun, opened, stopped
 from viz.words.price import band_words, money
 from viz.words.structures import is_of, plainly_told, structures_in
 
-_LEVEL = 1e-6  # ratio: rounding
 _SEEN = 5e-4  # m: an edge nearer to the ground is level with it
 _HURTS = ("fire-distance", "panel-fire")
 """Rules of what stands on paving that are there so that nobody is hurt."""
@@ -134,7 +134,7 @@ _GROUND = {
 
 
 def _state(fall: WallFall, states: dict[str, str]) -> str:
-    if fall.beyond is not None and fall.beyond.fall < -_LEVEL:
+    if fall.beyond is not None and fall.beyond.fall < -FLAT:
         return "back"
     status = states.get(fall.wall.name, "unknown" if fall.beyond is None else "pass")
     return "" if status == "pass" else status
