@@ -36,7 +36,11 @@ def text(yards: Sequence[Yard], out: Path | None) -> str:
     counts = Counter(each.verdict for each in yards)
     order = sorted(yards, key=lambda each: VERDICTS.index(each.verdict))
     shown = order[:MOST]
-    lines = [tally_words(counts), "", Table.of(map(_cells, shown)).grid(2, 1)]
+    cells = [_cells(each) for each in shown]
+    # No column of prices where nobody made any.
+    left = () if any(each["price"] for each in cells) else ("price",)
+    rows = [{key: each[key] for key in each if key not in left} for each in cells]
+    lines = [tally_words(counts), "", Table.of(rows).grid(2, 1)]
     reasons = [line for each in shown for line in _reasons(each)]
     if reasons:
         lines += ["", *reasons]

@@ -54,6 +54,8 @@ def test_no_column_holds_two_units():
 
 def test_a_price_stands_there_where_a_crew_makes_one():
     assert "price (money)" not in yards_table([IN_FEET]).headers
+    assert "price" not in printed.text([IN_FEET], None)
+    assert "$12,490" in printed.text([IN_FEET, PRICED], None)
     table = yards_table([IN_FEET, PRICED])
     assert [cells(table, row)["price (money)"] for row in (0, 1)] == ["", 12490.0]
     assert [cells(table, row)["currency"] for row in (0, 1)] == ["", "$"]
