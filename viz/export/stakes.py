@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from grading.setout.model import SetOut
 from grading.units import METRES
+from viz.export.dxf_codes import as_written, same_bytes
 from viz.signature import not_for_signature
 
 if TYPE_CHECKING:
@@ -37,7 +38,7 @@ def write_stakes_dxf(found: SetOut, path: Path) -> None:
 
     def lettered(words: str, x: float, y: float, layer: str) -> None:
         shown = {"layer": layer, "height": high, "insert": (x + high, y + high)}
-        space.add_text(words, dxfattribs=shown)
+        space.add_text(as_written(words), dxfattribs=shown)
 
     for each in found.areas:
         for stake in each.stakes:
@@ -54,7 +55,7 @@ def write_stakes_dxf(found: SetOut, path: Path) -> None:
     if band:
         x, y = found.areas[0].stakes[0].at / per
         lettered(band, float(x), float(y) + 4 * high, "stake names")
-    document.saveas(path)
+    path.write_bytes(same_bytes(document))
 
 
 def _strings(space: Modelspace, found: SetOut, per: float) -> None:
