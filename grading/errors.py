@@ -10,7 +10,8 @@ GradingError            exit 2
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from grading.signs import shortened, visible
 
@@ -25,8 +26,7 @@ _LONGEST = {"where": 300, "found": 600, "expected": 1600, "mend": 600}
 """Letters of each part of a sentence; a list of all rules fits as what was expected."""
 
 
-@dataclass(frozen=True)
-class Problem:
+class Problem(Struct, frozen=True):
     """One thing wrong in the input: where, what was found, what was expected, how to mend it."""
 
     where: str
@@ -73,8 +73,7 @@ class OutsideSurvey(SiteError):
     """An outline reaches farther beyond the surveyed ground than it can be extended."""
 
 
-@dataclass(frozen=True)
-class Eased:
+class Eased(Struct, frozen=True):
     """One wish of a finish that gives, for a conflict to end.
 
     Attributes
@@ -103,8 +102,7 @@ class Eased:
     short: bool = False
 
 
-@dataclass(frozen=True)
-class Relaxation:
+class Relaxation(Struct, frozen=True):
     """What would end a conflict, in the words of its sentence, and what gives."""
 
     text: str

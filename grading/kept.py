@@ -11,11 +11,9 @@ from __future__ import annotations
 import struct
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Mapping, Sequence
-from dataclasses import fields, is_dataclass
 from datetime import date, time
 from decimal import Decimal
 from fractions import Fraction
-from functools import cache
 from hashlib import blake2b
 from pathlib import PurePath
 from threading import Lock
@@ -23,6 +21,7 @@ from typing import Any, Protocol, TypeVar
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from pydantic import BaseModel
 
 Made = TypeVar("Made")
@@ -125,7 +124,7 @@ def fingerprint(*things: object) -> bytes:
     Parameters
     ----------
     *things
-        Numbers, text, dates, arrays, shapes, paths, tables of a site file, dataclasses, and lists,
+        Numbers, text, dates, arrays, shapes, paths, tables of a site file, structs, and lists,
         tuples and mappings of these.
 
     Raises
@@ -137,12 +136,6 @@ def fingerprint(*things: object) -> bytes:
     for thing in things:
         _tell(found, thing)
     return found.digest()
-
-
-@cache
-def _names(kind: Any) -> tuple[str, ...]:
-    """Return the names of a dataclass's fields."""
-    return tuple(each.name for each in fields(kind))
 
 
 def _tell(to: _Hash, thing: object) -> None:
@@ -186,9 +179,9 @@ def _tell(to: _Hash, thing: object) -> None:
             _tell(to, repr(thing))
         case PurePath():
             _tell(to, str(thing))
-        case _ if is_dataclass(thing) and not isinstance(thing, type):
+        case Struct():
             to.update(type(thing).__qualname__.encode())
-            _tell_each(to, b"d", [getattr(thing, name) for name in _names(type(thing))])
+            _tell_each(to, b"d", [getattr(thing, name) for name in thing.__struct_fields__])
         case _:
             raise TypeError(f"a {type(thing).__name__} cannot be told by what it holds")
 

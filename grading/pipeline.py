@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from typing import Literal
 
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.catalogue.bases import BaseSystem, base_systems
 from grading.checks.advice import advice_checks
@@ -49,7 +50,7 @@ from grading.water.model import Water
 from grading.water.site import water_of_design
 
 
-class Plan(Design):
+class Plan(Design, frozen=True, dict=True):
     """A design with all that is read off it: water, advice, order, and every check.
 
     Each is worked out when it is asked for.
@@ -175,8 +176,7 @@ def plan(site: Site, kept: Kept | None = None) -> Plan:
     return made
 
 
-@dataclass(frozen=True)
-class FirstWave:
+class FirstWave(Struct, frozen=True):
     """What can be told of a changed site at once, before what is advised for it is known.
 
     Attributes

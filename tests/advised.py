@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from typing import Any
 
 from handmade import PATIO, WALL, grid_of_spots, site_of
+from msgspec.structs import replace
 
 from grading.choice.advice import Advice
 from grading.pipeline import Plan, plan

@@ -4,12 +4,13 @@ what no wrong solid passes.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import pytest
 import shapely
+from msgspec.structs import replace
 
 from grading.catalogue.bases import Layer
 from grading.dig.hole import Dig

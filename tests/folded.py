@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 from handmade import PATIO, WALL, grid_of_spots, site_of
+from msgspec.structs import replace
 
 from grading.site.model import Downspout, Outfall, Site, Storm
 from grading.units import FOOT

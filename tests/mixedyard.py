@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
 from handmade import site_of
+from msgspec.structs import replace
 
 from grading.pipeline import Plan, plan
 from grading.site.model import Access, Feature, GroundSpec

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from functools import cache
 from typing import Any
 
 import numpy as np
 from handmade import grid_of_spots, site_of
+from msgspec.structs import replace
 
 from grading.pipeline import Plan, plan
 from grading.site.feature_tables import Feature

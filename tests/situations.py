@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -12,6 +11,7 @@ from typing import Any
 import numpy as np
 from handmade import site_of
 from mixedyard import PLANE, mixed
+from msgspec.structs import replace
 
 from grading.pipeline import Plan, plan
 from grading.site.model import Access, Backfill, Feature, Frost, GroundSpec, Site

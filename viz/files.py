@@ -12,9 +12,10 @@ import os
 import shutil
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
+
+from msgspec import Struct
 
 from grading.errors import Problem, SiteError
 from grading.files.whole import to_the_disk
@@ -48,8 +49,7 @@ class Owned(Protocol):
         """Where it was read from."""
 
 
-@dataclass(frozen=True)
-class Owner:
+class Owner(Struct, frozen=True):
     """Whose the files of a folder are.
 
     site : the name of the site.

@@ -5,9 +5,9 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 
+from msgspec import Struct
 from tabulate import tabulate
 
 from grading.units import Unit, cubic_yards, feet_inches, inches, square_feet
@@ -18,8 +18,7 @@ Cells = dict[str, object]
 """Cells of a row, each by the title of its column, which has its unit."""
 
 
-@dataclass(frozen=True)
-class Table:
+class Table(Struct, frozen=True):
     """Headers, each with its unit, and rows of cells."""
 
     headers: tuple[str, ...]

@@ -7,8 +7,9 @@ The finish stays as it is planned, on every base and over every depth.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from functools import cache, lru_cache
+
+from msgspec import Struct
 
 from grading.design.over_topsoil import (
     CARD_STEP,
@@ -33,8 +34,7 @@ _DEEPER = (1, 2, 3)
 """Steps deeper than what is reckoned with that are told to who pays."""
 
 
-@dataclass(frozen=True)
-class CardRow:
+class CardRow(Struct, frozen=True):
     """One depth of topsoil.
 
     Attributes
@@ -63,8 +63,7 @@ class CardRow:
         return cheapest({name: job.cost.total for name, job in self.jobs.items()})
 
 
-@dataclass(frozen=True)
-class Deeper:
+class Deeper(Struct, frozen=True):
     """What topsoil that is deeper all over the site takes more, on the bases chosen.
 
     Attributes
@@ -98,8 +97,7 @@ class Deeper:
         return advised_bases(self.over)
 
 
-@dataclass(frozen=True)
-class Card:
+class Card(Struct, frozen=True):
     """The decision card of a plan.
 
     Attributes

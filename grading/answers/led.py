@@ -6,9 +6,10 @@ The first screen and the homeowner's paper read the same facts off it, each in i
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
+
+from msgspec import Struct
 
 from grading.answers.site import SiteAnswer, site_answer
 from grading.catalogue.tables import table
@@ -26,8 +27,7 @@ Verdict = Literal["build", "look", "fail", "stop"]
 _WORST: tuple[Status, ...] = ("fail", "warn", "unknown")
 
 
-@dataclass(frozen=True)
-class Told:
+class Told(Struct, frozen=True):
     """Checks of one rule that come out alike, told in one line.
 
     Attributes
@@ -50,8 +50,7 @@ class Told:
         return self.checks[0]
 
 
-@dataclass(frozen=True, eq=False)
-class Led:
+class Led(Struct, frozen=True, eq=False):
     """A plan as it is led with.
 
     Attributes

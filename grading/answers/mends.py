@@ -11,10 +11,10 @@ import math
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from msgspec import Struct
 
 from grading.answers.led import Led, Told
 from grading.answers.led import failing as things_failing
@@ -41,8 +41,7 @@ _ROUND = {"ft": INCH / 16, "m": 1e-3}
 """What a height is raised or lowered in whole numbers of: a tape's. [m]"""
 
 
-@dataclass(frozen=True)
-class Mend:
+class Mend(Struct, frozen=True):
     """A change of the site file that may mend what fails.
 
     Attributes
@@ -59,8 +58,7 @@ class Mend:
     edits: tuple[Edit, ...]
 
 
-@dataclass(frozen=True, eq=False)
-class Tried:
+class Tried(Struct, frozen=True, eq=False):
     """A mend with the plan that it makes.
 
     Attributes

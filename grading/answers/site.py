@@ -6,7 +6,8 @@ Nothing is counted here: what it takes is the order's, where bases meet the advi
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from grading.catalogue.verdicts import Leading
 from grading.choice.advice import AreaAdvice
@@ -20,8 +21,7 @@ TOTAL = "the whole job"
 """What the last row of the table is called: all areas, with setting out and cleaning up."""
 
 
-@dataclass(frozen=True)
-class Takes:
+class Takes(Struct, frozen=True):
     """What something takes: dug in the bank [m3], trips with soil and stone, bins, time [s], cost.
 
     Attributes
@@ -41,8 +41,7 @@ class Takes:
     cost: float
 
 
-@dataclass(frozen=True)
-class AreaAnswer:
+class AreaAnswer(Struct, frozen=True):
     """What one area is laid on, and why.
 
     Attributes
@@ -75,8 +74,7 @@ class AreaAnswer:
     takes: Takes
 
 
-@dataclass(frozen=True)
-class SiteAnswer:
+class SiteAnswer(Struct, frozen=True):
     """The whole site: its areas, where bases meet, and all that it takes, set up and cleaned up."""
 
     areas: tuple[AreaAnswer, ...]

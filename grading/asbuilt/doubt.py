@@ -5,10 +5,9 @@ The surface between shots is as random as they say it is themselves: see `gradin
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.geometry.arrays import Floats, Ints, Region
 from grading.geometry.facets import Surface
@@ -23,16 +22,14 @@ _MOST = 900  # such places
 _RAYS = 12  # before a wall, at the most
 
 
-@dataclass(frozen=True)
-class Interval:
+class Interval(Struct, frozen=True):
     """Between which bounds something lies in nine cases of ten."""
 
     low: float
     high: float
 
 
-@dataclass(frozen=True)
-class FootFall:
+class FootFall(Struct, frozen=True):
     """The least fall away from a wall over any foot, with its interval and where it begins.
 
     fall [ratio]; at (x, y) [m].
@@ -43,8 +40,7 @@ class FootFall:
     at: tuple[float, float]
 
 
-@dataclass(frozen=True, eq=False)
-class BuiltDoubt:
+class BuiltDoubt(Struct, frozen=True, eq=False):
     """What the shots of a layer leave open.
 
     Attributes

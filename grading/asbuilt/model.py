@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from grading.asbuilt.doubt import BuiltDoubt, Interval, built_doubt
@@ -42,8 +43,7 @@ _FITTED = 6  # shots that a plane as built takes
 _ROUNDING = 1e-9  # own: m
 
 
-@dataclass(frozen=True)
-class BuiltShot:
+class BuiltShot(Struct, frozen=True):
     """One shot against the design: its place, its level, that of the design [m], its note."""
 
     name: str
@@ -60,8 +60,7 @@ class BuiltShot:
         return self.z - self.design
 
 
-@dataclass(frozen=True)
-class PlaneAsBuilt:
+class PlaneAsBuilt(Struct, frozen=True):
     """The plane through the shots of one plane of the design, by Huber's fit.
 
     fall and design_fall [ratio], bearing and design_bearing [degrees], offset at the middle of
@@ -76,8 +75,7 @@ class PlaneAsBuilt:
     offset: float
 
 
-@dataclass(frozen=True)
-class Thickness:
+class Thickness(Struct, frozen=True):
     """How thick the layer is that was just placed, at stakes where both surfaces were shot. [m]
 
     least, mean, greatest : as built; design : what it was to be; status : by its tolerance.
@@ -91,8 +89,7 @@ class Thickness:
     status: Status
 
 
-@dataclass(frozen=True, eq=False)
-class AsBuilt:
+class AsBuilt(Struct, frozen=True, eq=False, dict=True):
     """A layer of an area as it was built.
 
     Attributes
@@ -330,8 +327,7 @@ def as_built(
     )
 
 
-@dataclass(frozen=True, eq=False)
-class _Between:
+class _Between(Struct, frozen=True, eq=False):
     """The surface between the shots: what lies above and below the design, and how well known."""
 
     volumes: Volumes

@@ -6,9 +6,8 @@ beyond, the scale from the median of the residuals, the covariance with Huber's 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
@@ -23,8 +22,7 @@ _STILL = 1e-10  # own: of the scale
 _FLAT = 1e-12  # own: m: shots that lie in one plane but for rounding have no scale
 
 
-@dataclass(frozen=True, eq=False)
-class RobustFit:
+class RobustFit(Struct, frozen=True, eq=False):
     """A linear fit.
 
     Attributes

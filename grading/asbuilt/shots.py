@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.errors import Problem, SiteError
@@ -24,8 +24,7 @@ COLUMNS = "stake or x,y; rod or z; optionally area, layer, note, photo"
 _TEXTS = ("stake", "area", "layer", "note", "photo")
 
 
-@dataclass(frozen=True, eq=False)
-class BuiltShots:
+class BuiltShots(Struct, frozen=True, eq=False):
     """Shots of what was built.
 
     Attributes

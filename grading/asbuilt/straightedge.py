@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.geometry.tin import Tin
@@ -34,8 +34,7 @@ _GAP_SD = 1.5**0.5  # of a gap, over that of one shot: the middle less the mean 
 _APART = 1.0  # m: places to lay the board are no nearer than this
 
 
-@dataclass(frozen=True, eq=False)
-class Straightedge:
+class Straightedge(Struct, frozen=True, eq=False):
     """What shots tell of flatness.
 
     Attributes

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.asbuilt.doubt import FootFall
@@ -33,8 +33,7 @@ _MOST = 99  # further shots; more is said to be that
 _ODD = TUNED / 4  # a shot with less weight, four scales off or more, is named
 
 
-@dataclass(frozen=True)
-class WallAsBuilt:
+class WallAsBuilt(Struct, frozen=True):
     """The fall away from one wall, of the shots in front of it.
 
     Attributes

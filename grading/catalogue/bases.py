@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from typing import Any, Protocol
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.catalogue.edge_kinds import EdgeKind, edge_kinds
 from grading.catalogue.rules import Limits
@@ -13,8 +15,7 @@ from grading.catalogue.tables import table
 from grading.units import Unit, read_length
 
 
-@dataclass(frozen=True)
-class Layer:
+class Layer(Struct, frozen=True):
     """One layer: its name, role, material, compacted thickness [m], and whether it spreads.
 
     A layer that spreads is laid over the whole over-dug hole; the others end with the paving.
@@ -29,8 +30,7 @@ class Layer:
     modulus: float | None = None
 
 
-@dataclass(frozen=True)
-class Fixing:
+class Fixing(Struct, frozen=True):
     """What a panel is fixed with: its name, how many each takes, and the price of one [money].
 
     The price is None where none is written.
@@ -41,8 +41,7 @@ class Fixing:
     price: float | None
 
 
-@dataclass(frozen=True)
-class Panel:
+class Panel(Struct, frozen=True):
     """What is written of a panel: sides [m], mass [kg], price [money], fixing; None where not."""
 
     size: tuple[float, float] | None
@@ -51,8 +50,7 @@ class Panel:
     fixing: Fixing | None
 
 
-@dataclass(frozen=True)
-class BaseSystem:
+class BaseSystem(Struct, frozen=True, dict=True):
     """A build-up of layers, from the paver down to the subgrade.
 
     `over` names what stays in the ground and carries the layers; empty where soil does. `plain`

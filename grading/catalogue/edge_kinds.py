@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from typing import Any, Literal, get_args
 
+from msgspec import Struct
 from pydantic import BeforeValidator
 
 from grading.catalogue.suitability import option_entries
@@ -27,8 +27,7 @@ WALL: EdgeName = "wall"
 """The edge, in the table of edges, that holds what is raised."""
 
 
-@dataclass(frozen=True)
-class EdgeKind:
+class EdgeKind(Struct, frozen=True):
     """How one edge is laid.
 
     Attributes

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any, Literal
+
+from msgspec import Struct
 
 from grading.catalogue.tables import table
 from grading.units import Unit, built_size, nominals, read_length, read_slope
@@ -13,8 +14,7 @@ LimitUnit = Literal["ratio", "m", ""]
 Limit = float | tuple[float, float]
 
 
-@dataclass(frozen=True)
-class Rule:
+class Rule(Struct, frozen=True):
     """One rule: its name, title, limit in SI (a pair is least and greatest) and source.
 
     A rule that is a yes or a no, or that compares two things of the site, has no limit. Sizes in

@@ -6,10 +6,11 @@ A rule out of `suitability.toml` speaks of one option; `verdicts` says which is 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache
 from operator import eq, gt, lt, ne
 from typing import Any
+
+from msgspec import Struct
 
 from grading.catalogue.rules import RULES, Limits
 from grading.catalogue.tables import table
@@ -38,8 +39,7 @@ _FAR = YARD  # m: from here a limit is said in feet and inches
 _OPERATORS: Mapping[str, Callable[[Any, Any], Any]] = {"<": lt, ">": gt, "=": eq, "!=": ne}
 
 
-@dataclass(frozen=True)
-class Fact:
+class Fact(Struct, frozen=True):
     """Something measured: its value in SI, None where it is not known, and how a person says it."""
 
     value: Value
@@ -49,8 +49,7 @@ class Fact:
 Facts = Mapping[str, Fact]
 
 
-@dataclass(frozen=True)
-class Condition:
+class Condition(Struct, frozen=True):
     """A fact, one of < > = !=, and a limit as written: a word, a size, or a rule's name."""
 
     fact: str
@@ -83,8 +82,7 @@ class Condition:
         raise ValueError(f"{self.limit!r} is no limit")
 
 
-@dataclass(frozen=True)
-class SuitabilityRule:
+class SuitabilityRule(Struct, frozen=True):
     """One rule: of what option it speaks, when, how strongly, and in which words."""
 
     name: str

@@ -7,8 +7,9 @@ comes first.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from grading.geometry.tolerances import ROUNDING
 
@@ -19,8 +20,7 @@ ONE_BASE = "one-base"
 """The rule by which areas that join are on one base."""
 
 
-@dataclass(frozen=True)
-class Option:
+class Option(Struct, frozen=True):
     """Something that could be built: its name, title, and the tags that rules speak of.
 
     `plain` is its title in everyday words, empty where the title has them; `depth` how deep it
@@ -44,8 +44,7 @@ class Option:
         return self.plain or self.title
 
 
-@dataclass(frozen=True)
-class Reason:
+class Reason(Struct, frozen=True):
     """A rule that holds, in words: the sentence, its standing, and what would change it.
 
     `plain` is the sentence in everyday words, as a sentence starts; the names of things stand in
@@ -65,8 +64,7 @@ class Reason:
     strong: bool = False
 
 
-@dataclass(frozen=True)
-class Leading:
+class Leading(Struct, frozen=True):
     """The one reason that stands for a whole choice: of the option advised, or against another.
 
     `about` is the option that the reason speaks of; `of_other` whether that is not the one advised.
@@ -89,8 +87,7 @@ class Leading:
         return self.reason.plain
 
 
-@dataclass(frozen=True)
-class Verdict:
+class Verdict(Struct, frozen=True):
     """What speaks for and against one option, the worst first.
 
     `nears` are sentences of what would come to speak against it; `unknown` names the rules that
@@ -142,8 +139,7 @@ class Verdict:
         return tuple(reason for reason in self.reasons if reason.level != "for")
 
 
-@dataclass(frozen=True)
-class Choice:
+class Choice(Struct, frozen=True):
     """The options for one thing, judged; the first is advised.
 
     `because` says why it is the first, where another would be by itself.

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.catalogue.rules import RULES, Limits
 from grading.design.model import Design
@@ -14,8 +16,7 @@ from grading.units import Unit, percent, size
 Status = Literal["pass", "warn", "fail", "unknown"]
 
 
-@dataclass(frozen=True)
-class Check:
+class Check(Struct, frozen=True):
     """One rule applied to one area.
 
     value and limit are in `unit`: "ratio" for slopes, "m" for lengths, "" where the rule is a
@@ -33,8 +34,7 @@ class Check:
     where: str = ""
 
 
-@dataclass(frozen=True)
-class Maker:
+class Maker(Struct, frozen=True):
     """Makes checks of a site, or of one area of it, in the site's limits and unit.
 
     Attributes

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from grading.catalogue.base_tags import tags_of
 from grading.catalogue.suitability import (
@@ -41,8 +42,7 @@ from grading.order.model import Order
 from grading.structures.holding.holds import holding_of
 
 
-@dataclass(frozen=True)
-class AreaAdvice:
+class AreaAdvice(Struct, frozen=True):
     """What is advised for one area.
 
     Attributes
@@ -127,8 +127,7 @@ class AreaAdvice:
         return self.chosen is not None and (advised is None or advised.option.name != self.chosen)
 
 
-@dataclass(frozen=True)
-class Advice:
+class Advice(Struct, frozen=True):
     """Everything advised on a plan; `warnings` are of things that stand on no area.
 
     `levels` says of each of `features` how it is set out. `laid` says when the paving is laid, and
@@ -159,8 +158,7 @@ class Advice:
         return next((one for one in self.frost if (one.area, one.base) == key), None)
 
 
-@dataclass(frozen=True)
-class _Known:
+class _Known(Struct, frozen=True):
     """What is known of an area, whatever is advised for it."""
 
     area: AreaPlan

@@ -8,8 +8,9 @@ on is what is advised on it.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from typing import TypeVar
+
+from msgspec.structs import replace
 
 from grading.choice.advice import Advice
 from grading.design.model import Design

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.catalogue.suitability import options
 from grading.choice.sills import Counted
@@ -18,8 +20,7 @@ from grading.structures.holding.holds import LOWER, Held, holding_of
 from grading.units import size
 
 
-@dataclass(frozen=True)
-class HoldWay:
+class HoldWay(Struct, frozen=True):
     """One way to hold the raised edge of an area.
 
     Attributes

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from typing import Literal, Protocol
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.design.area import AreaPlan, GroupPlan
 from grading.design.door_steps import DoorStep, door_steps
@@ -26,8 +27,7 @@ STEPS_COUNTED = "steps and what holds the edge counted"
 """What stands beside the cost of the ways."""
 
 
-@dataclass(frozen=True)
-class SillWay:
+class SillWay(Struct, frozen=True):
     """One way to plan the areas at a high sill.
 
     Attributes

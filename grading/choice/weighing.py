@@ -7,7 +7,8 @@ nothing of the advice.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from grading.catalogue.verdicts import Choice, Verdict
 from grading.order.labour import LAYING
@@ -21,8 +22,7 @@ COUNTED = "this area alone, hauling and hours counted, setting up and cleaning u
 """What the cost of a base is the cost of, where costs stand beside each other."""
 
 
-@dataclass(frozen=True)
-class Weighed:
+class Weighed(Struct, frozen=True):
     """What one base system takes under an area: means, without what is alike on every base.
 
     Attributes

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from grading.answers.site import site_answer
 from grading.design.area import AreaPlan
@@ -27,8 +28,7 @@ PRICE = "price"
 """The figure of what is paid for the whole job, where a crew says how it makes a price."""
 
 
-@dataclass(frozen=True)
-class Figure:
+class Figure(Struct, frozen=True):
     """One thing that both plans have: before and after.
 
     Attributes
@@ -63,8 +63,7 @@ class Figure:
         return None if self.numbers is None else self.numbers[1] - self.numbers[0]
 
 
-@dataclass(frozen=True)
-class _Told:
+class _Told(Struct, frozen=True):
     """A figure of one plan."""
 
     key: str

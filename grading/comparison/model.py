@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.checks.check import Check, Status
 from grading.comparison.figures import Figure, figures_of
@@ -24,8 +24,7 @@ SEEN = 5e-4  # own: m, what is seen
 _SLIVER = 1e-4  # own: m2: outlines that differ by less were drawn as one
 
 
-@dataclass(frozen=True)
-class Turned:
+class Turned(Struct, frozen=True):
     """A check that comes out otherwise; None where that plan does not make it."""
 
     before: Check | None
@@ -39,8 +38,7 @@ class Turned:
         return found
 
 
-@dataclass(frozen=True)
-class BaseChange:
+class BaseChange(Struct, frozen=True):
     """An area that stands on another base than before, and the reason for it.
 
     `why` and `why_plain` are the reason in the words of the trade and in everyday ones, of what
@@ -54,8 +52,7 @@ class BaseChange:
     why_plain: str
 
 
-@dataclass(frozen=True)
-class Comparison:
+class Comparison(Struct, frozen=True, dict=True):
     """Two plans of one yard, the later beside the earlier.
 
     Attributes

@@ -5,9 +5,10 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from grading.crew.past_jobs import HOURS_FILE
 from grading.files.toml_file import read_toml
@@ -21,8 +22,7 @@ _NAMED_BY = ("name", "file", "item", "shot")
 _LONGEST = 60  # letters of a value
 
 
-@dataclass(frozen=True)
-class Difference:
+class Difference(Struct, frozen=True):
     """One thing that was written differently.
 
     Attributes

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import partial
 from typing import Literal
 
 import shapely
+from msgspec import Struct
 
 from grading.catalogue.bases import swells
 from grading.design.area import AreaPlan
@@ -24,8 +24,7 @@ Judgement = Literal["suits", "with care", "not enough", "ask an engineer", "unkn
 CAUTION = "no heavy compaction against a green or unbraced foundation wall"
 
 
-@dataclass(frozen=True)
-class Counted:
+class Counted(Struct, frozen=True):
     """One treatment of the backfill, judged and counted.
 
     Attributes
@@ -54,8 +53,7 @@ class Counted:
     paving_lost: float = 0.0
 
 
-@dataclass(frozen=True)
-class BackfillZone:
+class BackfillZone(Struct, frozen=True):
     """The part of an area that lies on the backfill of a foundation.
 
     Attributes
@@ -101,8 +99,7 @@ def _zone(plan: Design, area_plan: AreaPlan, width: float) -> shapely.Geometry:
     return shapely.union_all([wall.front for wall in walls])
 
 
-@dataclass(frozen=True, eq=False)
-class DugOut:
+class DugOut(Struct, frozen=True, eq=False):
     """Backfill that is dug out below a hole and filled up to the formation again.
 
     Attributes

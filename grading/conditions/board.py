@@ -8,12 +8,12 @@ board sinks.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import cos, exp, sin, sqrt
 
+from msgspec import Struct
 
-@dataclass(frozen=True)
-class Board:
+
+class Board(Struct, frozen=True):
     """A board on soil: thickness [m], modulus [Pa], Poisson's ratio, subgrade modulus [Pa/m]."""
 
     thickness: float

@@ -7,11 +7,12 @@ decide for the whole area.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.catalogue.rules import Limits
 from grading.design.area import AreaPlan
@@ -32,8 +33,7 @@ SLIGHT = 0.01
 """A share of an area up to this is not told as a part of it: common practice, no source. [ratio]"""
 
 
-@dataclass(frozen=True)
-class DeepTopsoil:
+class DeepTopsoil(Struct, frozen=True):
     """Where topsoil under an area is deeper than `deep-organics`.
 
     Attributes

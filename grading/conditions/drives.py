@@ -6,9 +6,9 @@ A walk in several pieces is one walk: what meets one of them meets it.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import shapely
+from msgspec import Struct
 
 from grading.conditions.one_base import joined_areas
 from grading.design.area import AreaPlan
@@ -20,8 +20,7 @@ MET = 0.1
 """What is drawn this near to the paving meets it. [m]"""
 
 
-@dataclass(frozen=True)
-class Drive:
+class Drive(Struct, frozen=True):
     """What an area ties into.
 
     Attributes

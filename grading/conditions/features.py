@@ -7,13 +7,13 @@ over its length. Where that is too thick it is cut out of the paving and stands 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
 import numpy as np
 import shapely
 import shapely.affinity
+from msgspec import Struct
 from shapely.geometry.base import BaseGeometry
 
 from grading.catalogue.bases import BaseSystem
@@ -37,8 +37,7 @@ _LOOKED_AT = 0.05  # m: how often the outline of what overhangs is looked at
 _REACH = 0.01  # m: beyond what must be covered, so that rounding leaves nothing out
 
 
-@dataclass(frozen=True)
-class Footing:
+class Footing(Struct, frozen=True):
     """What a kind of thing has for a base of its own, lengths in m; `own` where it must.
 
     `course` is the height of one, None where it is not laid in courses.
@@ -81,8 +80,7 @@ def footings(nominal: Unit = "ft") -> Mapping[str, Footing]:
     }
 
 
-@dataclass(frozen=True)
-class Wedge:
+class Wedge(Struct, frozen=True):
     """The bedding under a level thing: least and greatest thickness [m], and volume [m3]."""
 
     least: float
@@ -90,8 +88,7 @@ class Wedge:
     volume: float
 
 
-@dataclass(frozen=True)
-class OwnBase:
+class OwnBase(Struct, frozen=True):
     """A level base of a thing's own.
 
     Attributes
@@ -116,8 +113,7 @@ class OwnBase:
     stone: float
 
 
-@dataclass(frozen=True, eq=False)
-class Seat:
+class Seat(Struct, frozen=True, eq=False):
     """How a thing stands on an area of paving.
 
     Attributes

@@ -9,11 +9,11 @@ a heated wall and the edge of the paving each move the answer by more than the m
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from math import erf, erfc, exp, inf, pi, sqrt
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.conditions.strata import Stratum, strata_of, stratum
 from grading.design.model import Design
@@ -142,8 +142,7 @@ def _shares(strata: Sequence[Stratum], depth: float) -> list[float]:
     return [float(part) for part in np.diff(bottoms, prepend=0.0) / depth]
 
 
-@dataclass(frozen=True)
-class FrostDepth:
+class FrostDepth(Struct, frozen=True):
     """How deep a winter freezes under one area on one base system.
 
     Attributes

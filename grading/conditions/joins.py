@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import combinations
 
 import shapely
+from msgspec import Struct
 
 from grading.catalogue.bases import BaseSystem
 from grading.catalogue.rules import Limits
@@ -17,8 +17,7 @@ from grading.geometry.outline import LEAST_EDGE
 from grading.units import Unit, run, size
 
 
-@dataclass(frozen=True)
-class Join:
+class Join(Struct, frozen=True):
     """Two areas on different base systems that share an edge, or an area and what it meets.
 
     Attributes

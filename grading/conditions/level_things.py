@@ -7,10 +7,9 @@ courses; and into how many risers steps at a door part its sill's height over th
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.conditions.features import Seat, area_under, course_of
 from grading.design.area import AreaPlan
@@ -28,8 +27,7 @@ MASONRY = ("gas fire feature", "wood fire", "seat wall")
 _MOST_CORNERS = 12
 
 
-@dataclass(frozen=True, eq=False)
-class Corner:
+class Corner(Struct, frozen=True, eq=False):
     """One corner of a level thing, or a side of a round one.
 
     Attributes
@@ -64,16 +62,14 @@ class Corner:
     shows: float | None
 
 
-@dataclass(frozen=True)
-class Courses:
+class Courses(Struct, frozen=True):
     """Courses that show: whole ones, and the part of one more that shows. [m]"""
 
     whole: int
     part: float
 
 
-@dataclass(frozen=True, eq=False)
-class End:
+class End(Struct, frozen=True, eq=False):
     """One end of a wall: where, how much of it shows there [m], and in courses."""
 
     where: str
@@ -81,8 +77,7 @@ class End:
     courses: Courses | None
 
 
-@dataclass(frozen=True, eq=False)
-class Risers:
+class Risers(Struct, frozen=True, eq=False):
     """How steps at a door go down, from its sill to the finish at their foot.
 
     Attributes
@@ -124,8 +119,7 @@ class Risers:
         return near and least - ROUNDING <= self.each <= greatest + ROUNDING
 
 
-@dataclass(frozen=True, eq=False)
-class LevelThing:
+class LevelThing(Struct, frozen=True, eq=False):
     """A level thing on a fall, as it is set out.
 
     Attributes

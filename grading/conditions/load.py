@@ -10,9 +10,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from functools import cache
 from math import atan2, pi, sqrt
+
+from msgspec import Struct
 
 from grading.catalogue.bases import BaseSystem, Layer
 from grading.catalogue.rules import RULES
@@ -35,8 +36,7 @@ _MODULI = {"MN/m3": 1e6}
 _PRESSURES = {"psf": POUND_PER_SQUARE_FOOT, "psi": POUND_PER_SQUARE_INCH, "kPa": 1000.0}
 
 
-@dataclass(frozen=True)
-class Load:
+class Load(Struct, frozen=True):
     """A load on one contact: its force [N], and a radius or two sides [m] that it stands on."""
 
     name: str
@@ -160,8 +160,7 @@ def pressure(pascal: float, unit: Unit) -> str:
     return f"{pascal / 1000:.1f} kPa"
 
 
-@dataclass(frozen=True)
-class OnBoard:
+class OnBoard(Struct, frozen=True):
     """What a panel's stiffness does to a load.
 
     Attributes
@@ -178,8 +177,7 @@ class OnBoard:
     at_edge: float
 
 
-@dataclass(frozen=True)
-class LoadStress:
+class LoadStress(Struct, frozen=True):
     """One load on one area and base system.
 
     Attributes

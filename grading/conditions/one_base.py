@@ -10,8 +10,9 @@ alike.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from itertools import combinations
+
+from msgspec import Struct
 
 from grading.catalogue.verdicts import Choice
 from grading.design.area import AreaPlan
@@ -22,8 +23,7 @@ Choices = Mapping[str, Choice]
 Bases = Mapping[str, str]
 
 
-@dataclass(frozen=True)
-class OneBase:
+class OneBase(Struct, frozen=True):
     """What is advised for an area with all that it joins.
 
     Attributes

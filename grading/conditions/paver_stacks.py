@@ -8,10 +8,10 @@ and pavers stand on them where they are laid next. Common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.design.area import AreaPlan
 from grading.design.model import Design
@@ -21,8 +21,7 @@ from grading.geometry.tolerances import TOGETHER
 from grading.units import run
 
 
-@dataclass(frozen=True, eq=False)
-class PaverStacks:
+class PaverStacks(Struct, frozen=True, eq=False):
     """Where the pavers of an area stand while they are laid on one base system.
 
     Attributes

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import inf
+
+from msgspec import Struct
 
 from grading.catalogue.bases import BaseSystem
 from grading.catalogue.tables import table
@@ -17,8 +18,7 @@ HEAT_OF_WATER = BTU / POUND / FAHRENHEIT
 """Specific heat of water: 1 Btu/lb F; half that where it is ice, and 0.75 on average. [J/kg K]"""
 
 
-@dataclass(frozen=True)
-class Stratum:
+class Stratum(Struct, frozen=True):
     """A layer that frost passes through, or, at the bottom, the soil without end.
 
     Attributes

@@ -7,10 +7,9 @@ foundations unless they are waterproofed and the stone is underdrained. The limi
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.design.area import AreaPlan
 from grading.design.model import Design
@@ -23,8 +22,7 @@ BESIDE_EDGE = FOOT / 2
 """How far inside the edge of the hole an underdrain lies: half of the stone round it. [m]"""
 
 
-@dataclass(frozen=True, eq=False)
-class Underdrain:
+class Underdrain(Struct, frozen=True, eq=False):
     """What clean stone by a foundation asks for: an underdrain, and a membrane.
 
     Attributes

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
 
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import ROUNDING, whole_up
@@ -31,8 +31,7 @@ def variance_of(points: Points) -> float:
     return (mean - low) * (high - mean) / (WEIGHT + 3)
 
 
-@dataclass(frozen=True)
-class Spread:
+class Spread(Struct, frozen=True, dict=True):
     """The sum of independent three-point estimates, in their own unit.
 
     Attributes

@@ -9,10 +9,10 @@ as much as few jobs tell little (credibility, or shrinkage).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct, field
 
 from grading.catalogue.tables import table
 from grading.crew.estimate import Spread
@@ -31,8 +31,7 @@ def figure(name: str) -> float:
     return float(table("crew", "common_factor")[name]["value"])
 
 
-@dataclass(frozen=True)
-class PastJob:
+class PastJob(Struct, frozen=True):
     """One job of the crew's own: what it was estimated at, by the rates alone, and what it took.
 
     Attributes
@@ -52,8 +51,7 @@ class PastJob:
         return self.actual / self.estimated
 
 
-@dataclass(frozen=True)
-class Factor:
+class Factor(Struct, frozen=True, dict=True):
     """The common factor of a crew.
 
     Attributes
@@ -186,8 +184,7 @@ def factor_of(jobs: Sequence[PastJob] = ()) -> Factor:
     return Factor(told, 0.0, float(np.sqrt(between + left)), freedom, tuple(jobs))
 
 
-@dataclass(frozen=True)
-class JobTime:
+class JobTime(Struct, frozen=True, dict=True):
     """The time of a job, of one person: the sum of its tasks times the factor of the crew. [s]
 
     Attributes

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from typing import Any, NamedTuple
+
+from msgspec import Struct
 
 from grading.crew.model import Crew
 
 
-@dataclass(frozen=True)
-class Line:
+class Line(Struct, frozen=True):
     """One line of a take-off.
 
     Attributes

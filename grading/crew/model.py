@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field, replace
 from functools import cache
 from pathlib import Path
 from typing import Any, Literal, get_args
 
+from msgspec import Struct, field
+from msgspec.structs import replace
 from pydantic import ValidationError
 
 from grading.catalogue.bases import BaseSystem
@@ -41,8 +42,7 @@ Figure = tuple[Book, str]
 """The book and the name of a figure."""
 
 
-@dataclass(frozen=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """One figure: its low, likely and high value in SI, its dimension, and its source.
 
     `written` is the likely value as it stands in the table; it tells the unit of a bare number.
@@ -109,8 +109,7 @@ def _defaults(nominal: Unit = "ft") -> Mapping[Book, Mapping[str, Entry]]:
     return books
 
 
-@dataclass(frozen=True)
-class Crew:
+class Crew(Struct, frozen=True):
     """The figures of a crew.
 
     Attributes
@@ -220,13 +219,11 @@ class Crew:
         )
 
 
-@dataclass(frozen=True, eq=False)
 class _Noting(Mapping[str, Entry]):
     """A book of figures that notes which of them are looked up."""
 
-    book: Book
-    entries: Mapping[str, Entry]
-    looked_up: set[Figure]
+    def __init__(self, book: Book, entries: Mapping[str, Entry], looked_up: set[Figure]) -> None:
+        self.book, self.entries, self.looked_up = book, entries, looked_up
 
     def __getitem__(self, name: str) -> Entry:
         # One that is not there was looked for all the same, but there is no figure to move.

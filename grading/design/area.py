@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.catalogue.edge_kinds import WALL
 from grading.dig.drainage import WallFall
@@ -36,8 +37,7 @@ FALLS = (0.01, 0.015, 0.02, 0.025, 0.03, 0.035, 0.04)
 """Falls away from the house that the least dig and refill is told for. [ratio]"""
 
 
-@dataclass(frozen=True)
-class GroupPlan:
+class GroupPlan(Struct, frozen=True, dict=True):
     """Areas whose finishes were solved together, and what other finishes they could have."""
 
     group: Group
@@ -95,8 +95,7 @@ class GroupPlan:
         return tradeoff(self.solved.held.free, self.solved.build_ups, FALLS)
 
 
-@dataclass(frozen=True, eq=False)
-class AreaPlan:
+class AreaPlan(Struct, frozen=True, eq=False, dict=True):
     """All that was computed for one area.
 
     Attributes

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.catalogue.rules import Limits
 from grading.design.area import AreaPlan
@@ -23,8 +23,7 @@ BESIDE = 2 * FOOT
 """A ceiling this near to the middle of a door is told at it; common practice, no source. [m]"""
 
 
-@dataclass(frozen=True, eq=False)
-class DoorStep:
+class DoorStep(Struct, frozen=True, eq=False):
     """A door onto an area, and the step down from its sill.
 
     Attributes

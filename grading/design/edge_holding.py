@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from grading.catalogue.edge_kinds import WALL
 from grading.catalogue.verdicts import Choice
@@ -24,8 +24,7 @@ PARTS = 1
 """Of an inch: a length of edge is told no finer."""
 
 
-@dataclass(frozen=True)
-class RaisedStretch:
+class RaisedStretch(Struct, frozen=True):
     """A stretch of free edge that stands higher than a limit above the ground.
 
     Attributes
@@ -43,8 +42,7 @@ class RaisedStretch:
     at: Floats
 
 
-@dataclass(frozen=True)
-class Holder:
+class Holder(Struct, frozen=True):
     """What holds a length of free edge: its name and title among the edges, the length [m].
 
     `plain` is the title in everyday words.

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import combinations, pairwise
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from shapely.geometry.base import BaseGeometry
 
 from grading.design.area import AreaPlan
@@ -23,8 +23,7 @@ _BEND = 1e-4  # own: ratio, a change of slope that is seen
 _SHORT = 0.01  # m
 
 
-@dataclass(frozen=True)
-class Pane:
+class Pane(Struct, frozen=True):
     """One plane of a finish, the part of the plan that it has, and the paving on it. [m]"""
 
     plane: Plane
@@ -39,8 +38,7 @@ class Pane:
         return np.asarray(circle.coords[0])
 
 
-@dataclass(frozen=True)
-class Fold:
+class Fold(Struct, frozen=True):
     """A straight line along which two planes of a finish meet, its upper end first.
 
     Attributes

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.design.area import AreaPlan
 from grading.design.model import Design
@@ -23,8 +22,7 @@ _NEAR = 0.1  # of the spacing: a grid point this near to a corner is that corner
 _CLOSE = 0.2  # of the spacing: no point of the outer edge is told so near to another
 
 
-@dataclass(frozen=True, eq=False)
-class Levels:
+class Levels(Struct, frozen=True, eq=False):
     """Levels at points. [m]
 
     Attributes
@@ -53,8 +51,7 @@ class Levels:
         return self.subgrade - self.dug
 
 
-@dataclass(frozen=True, eq=False)
-class Grid:
+class Grid(Struct, frozen=True, eq=False):
     """Points on lines across the paving, along a wall and out from it, and along its outer edge.
 
     Attributes

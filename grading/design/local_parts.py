@@ -7,10 +7,10 @@ the whole.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.design.places import Places
 from grading.finish.earthwork import Clip
@@ -23,8 +23,7 @@ WORTH_NAMING = 0.1
 MOST_NAMED = 3
 
 
-@dataclass(frozen=True)
-class LocalPart:
+class LocalPart(Struct, frozen=True):
     """One part: its plan area [m2], greatest value [m], where that is, (2,) [m], and shape. [m]"""
 
     area: float

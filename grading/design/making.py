@@ -7,11 +7,11 @@ change solves and digs again only what the change touches.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from functools import cached_property, partial
 
 import numpy as np
 import shapely
+from msgspec import Struct, field
 
 from grading.catalogue.bases import BaseSystem
 from grading.catalogue.rules import Limits
@@ -36,8 +36,7 @@ from grading.site.model import Area, Site
 from grading.site.walls import Wall, walls_in_reach
 
 
-@dataclass(frozen=True)
-class Making:
+class Making(Struct, frozen=True, dict=True):
     """What the plan of every area is made with.
 
     Attributes

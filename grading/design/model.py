@@ -6,8 +6,9 @@ it by rooms of their own; `grading.pipeline.Plan` has them all.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from functools import cached_property
+
+from msgspec import Struct, field
 
 from grading.catalogue.rules import Limits
 from grading.crew.model import Crew
@@ -19,8 +20,7 @@ from grading.kept import Kept
 from grading.site.model import Site
 
 
-@dataclass(frozen=True, eq=False)
-class Design:
+class Design(Struct, frozen=True, eq=False, dict=True):
     """A site, its ground, the plan of each area, and what looked suspicious.
 
     Attributes
@@ -45,7 +45,7 @@ class Design:
     warnings: tuple[str, ...]
     groups: tuple[GroupPlan, ...]
     crew: Crew
-    kept: Kept = field(default_factory=Kept, repr=False)
+    kept: Kept = field(default_factory=Kept)
 
     def area(self, name: str) -> AreaPlan:
         """Return the plan of an area by its name."""

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.design.area import AreaPlan
 from grading.design.door_steps import DoorStep
@@ -18,8 +19,7 @@ from grading.units import Unit, run, size
 _PARTS = 1  # of an inch: a length of edge is told no finer
 
 
-@dataclass(frozen=True)
-class OffGrade:
+class OffGrade(Struct, frozen=True):
     """What of an area's free edge lies too high over the lawn, or below it.
 
     Attributes

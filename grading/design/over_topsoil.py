@@ -7,10 +7,10 @@ nothing is fitted anew: bases and depths are compared on one finish.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from typing import TypeVar
 
 import numpy as np
+from msgspec.structs import replace
 
 from grading.design.area import AreaPlan
 from grading.design.model import Design

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.design.area import AreaPlan
 from grading.design.points import named_points
@@ -22,8 +22,7 @@ _AT = INCH / 2  # m: what is this near to a wall or a corner is at it
 _PARTS = 1  # of an inch: a place that water was followed to is known no better
 
 
-@dataclass(frozen=True, eq=False)
-class Places:
+class Places(Struct, frozen=True, eq=False, dict=True):
     """Says where points are: along a foundation wall and out from it, or from lettered corners.
 
     Attributes

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.design.area import AreaPlan
 from grading.design.folds import fold_ends, folds_of
@@ -22,8 +22,7 @@ _LONG = 1.0  # m: a shorter arc, as of a corner that is rounded off, has no midd
 _BESIDE = 1e-3  # own: m
 
 
-@dataclass(frozen=True, eq=False)
-class Points:
+class Points(Struct, frozen=True, eq=False):
     """Points (n, 2) [m] with their names, and unit vectors (n, 2) away from the paving.
 
     The first `corners` of them are corners, where arcs begin and end among them; then come ends of

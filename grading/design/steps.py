@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.design.model import Design
@@ -15,8 +15,7 @@ Floats = NDArray[np.float64]
 _FLUSH = 5e-4  # own: m: less is no step
 
 
-@dataclass(frozen=True)
-class SharedEdge:
+class SharedEdge(Struct, frozen=True):
     """An edge that two areas share.
 
     Attributes

@@ -8,12 +8,12 @@ may be off by is not in here.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import cached_property, partial
 from typing import Literal
 
 import numpy as np
 import shapely
+from msgspec import Struct, field
 from shapely.geometry.base import BaseGeometry
 
 from grading.design.area import AreaPlan
@@ -35,8 +35,7 @@ _LEAST_NODES = 40  # of a hole
 _BESIDE = 1.5
 
 
-@dataclass(frozen=True)
-class Interval:
+class Interval(Struct, frozen=True):
     """What nine of ten grounds like this one give: not less than low, not more than high."""
 
     low: float
@@ -52,8 +51,7 @@ class Interval:
         return self.low < limit <= self.high
 
 
-@dataclass(frozen=True)
-class DigInterval:
+class DigInterval(Struct, frozen=True):
     """What one dig may be: cut and fill [m3], and the deepest dig [m]."""
 
     cut: Interval
@@ -61,8 +59,7 @@ class DigInterval:
     deepest: Interval
 
 
-@dataclass(frozen=True, eq=False)
-class NextShot:
+class NextShot(Struct, frozen=True, eq=False):
     """A place to shoot next, and what the number that it tells of would be known to.
 
     Attributes
@@ -84,8 +81,7 @@ class NextShot:
     after: float
 
 
-@dataclass(frozen=True, eq=False)
-class _Hole:
+class _Hole(Struct, frozen=True, eq=False):
     """An area's hole, or as many points of it as are looked at.
 
     xy : (k, 2) points over the widest dig. own : where they stand among all. level, organics : (k,)
@@ -108,8 +104,7 @@ class _Hole:
         return np.asarray(self.level - dig.formation.at(self.xy))
 
 
-@dataclass(frozen=True, eq=False)
-class Uncertainty:
+class Uncertainty(Struct, frozen=True, eq=False, dict=True):
     """The plus-or-minus of a design's numbers.
 
     Attributes
@@ -127,7 +122,7 @@ class Uncertainty:
     site: Site
     ground: Ground
     areas: Sequence[AreaPlan]
-    kept: Kept = field(default_factory=Kept, repr=False)
+    kept: Kept = field(default_factory=Kept)
 
     @cached_property
     def _holes(self) -> tuple[_Hole, ...]:

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from grading.dig.hole import Dig
 
 REFILL = "compacted refill"
 
 
-@dataclass(frozen=True)
-class Bed:
+class Bed(Struct, frozen=True):
     """A layer, or the refill under all of them.
 
     Attributes

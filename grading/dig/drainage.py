@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import shapely
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats
@@ -20,8 +19,7 @@ STATIONS = FOOT  # spacing of the rays that are looked along from a wall
 _TELLING = 3 * FOOT  # a strip of ground shorter than this tells no fall from its roughness
 
 
-@dataclass(frozen=True)
-class GroundBeyond:
+class GroundBeyond(Struct, frozen=True):
     """The least fall of the open ground in front of a wall, and where it was found.
 
     fall is negative where the ground falls to the house [ratio]; at is where the strip begins
@@ -33,8 +31,7 @@ class GroundBeyond:
     length: float
 
 
-@dataclass(frozen=True)
-class WallFall:
+class WallFall(Struct, frozen=True):
     """How the finish and the ground beyond it fall away from one foundation wall.
 
     Attributes

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
@@ -20,8 +20,7 @@ STEP = 0.25
 """How often an edge is looked at. [m]"""
 
 
-@dataclass(frozen=True, eq=False)
-class EdgeRun:
+class EdgeRun(Struct, frozen=True, eq=False):
     """A stretch of edge that nothing closes.
 
     Attributes

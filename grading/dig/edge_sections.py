@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import shapely
+from msgspec import Struct
 
 from grading.catalogue.bases import BaseSystem
 from grading.catalogue.edge_kinds import BORDER, SHOULDER, WALL, Fixing
@@ -13,8 +13,7 @@ from grading.catalogue.rules import Limits
 from grading.dig.hole import Dig
 
 
-@dataclass(frozen=True)
-class Edging:
+class Edging(Struct, frozen=True):
     """An edge in section: how it is fixed, and the sizes of its concrete and of its units.
 
     Attributes

@@ -7,11 +7,11 @@ to the formation with compacted refill.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from shapely.geometry.base import BaseGeometry
 
 from grading.catalogue.bases import BaseSystem, Layer
@@ -29,8 +29,7 @@ LEAST_REFILL = 1e-4  # own: a volume
 """Refill less than this is rounding: none is told or drawn. [m3]"""
 
 
-@dataclass(frozen=True)
-class LayerVolume:
+class LayerVolume(Struct, frozen=True):
     """A layer, the plan area that it covers [m2] and its compacted volume [m3]."""
 
     layer: Layer
@@ -38,8 +37,7 @@ class LayerVolume:
     volume: float
 
 
-@dataclass(frozen=True)
-class Refill:
+class Refill(Struct, frozen=True):
     """The compacted refill between a dug surface and the formation.
 
     Attributes
@@ -62,8 +60,7 @@ class Refill:
     share: float
 
 
-@dataclass(frozen=True)
-class Dig:
+class Dig(Struct, frozen=True, dict=True):
     """What one base system digs and builds under one area's finish.
 
     Attributes

@@ -8,11 +8,11 @@ from the edge is followed on the exact ground; the strip's volume is the sum ove
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
@@ -33,8 +33,7 @@ SLOPES: dict[Edge, float] = {"flush": 0.05, "bevelled": 1 / 3, "stepped": 0.0}
 _TURN = np.radians(10)
 
 
-@dataclass(frozen=True)
-class TieIn:
+class TieIn(Struct, frozen=True):
     """The lawn regraded along the free edges of an area.
 
     Attributes
@@ -67,8 +66,7 @@ class TieIn:
     outline: shapely.Geometry
 
 
-@dataclass(frozen=True)
-class _Ray:
+class _Ray(Struct, frozen=True):
     """A ray out from the edge, and the width of edge or angle of fan that it stands for."""
 
     start: Floats

@@ -6,10 +6,9 @@ water sees the finish go on over a pocket, lower by a lip that keeps the soil of
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.catalogue.rules import Limits
 from grading.geometry.arrays import Floats
@@ -18,8 +17,7 @@ from grading.geometry.outline import outline_polygon
 from grading.site.model import Area
 
 
-@dataclass(frozen=True, eq=False)
-class Pocket:
+class Pocket(Struct, frozen=True, eq=False):
     """One hole in the paving of an area, and the bed of soil in it.
 
     area : the name of the area.

@@ -5,11 +5,11 @@ from __future__ import annotations
 import csv
 import difflib
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from itertools import repeat
 from pathlib import Path
 
 import numpy as np
+from msgspec import Struct
 
 from grading.errors import Problem, SiteError
 from grading.files.csv_rows import (
@@ -33,8 +33,7 @@ LONGEST_TEXT = 200
 """Letters of an id, a code or a note at the most."""
 
 
-@dataclass(frozen=True, eq=False)
-class PointList:
+class PointList(Struct, frozen=True, eq=False):
     """The rows of a csv file.
 
     Attributes

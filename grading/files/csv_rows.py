@@ -5,8 +5,9 @@ from __future__ import annotations
 import csv
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import read_limited
@@ -22,8 +23,7 @@ MOST_PROBLEMS = 20
 """Wrong cells listed for one file; the rest are only counted."""
 
 
-@dataclass(frozen=True)
-class Cells:
+class Cells(Struct, frozen=True):
     """A csv file of which nothing but its rows is known.
 
     Attributes

@@ -43,7 +43,9 @@ class UnfitError(ValueError):
 class Table(BaseModel):
     """A table of the site file: frozen, in SI, and with no key that it does not know."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", arbitrary_types_allowed=True, defer_build=True
+    )
 
 
 def unit_of(info: ValidationInfo) -> Unit:

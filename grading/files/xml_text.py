@@ -8,12 +8,12 @@ encoding or by a long remark above the declaration.
 from __future__ import annotations
 
 from contextlib import suppress
-from dataclasses import dataclass
 from xml.parsers import expat
 
+from msgspec import Struct
 
-@dataclass(frozen=True)
-class Prolog:
+
+class Prolog(Struct, frozen=True):
     """What an XML file declares before its first element.
 
     Attributes

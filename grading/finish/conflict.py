@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from itertools import combinations
 from math import comb
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.catalogue.rules import Limits
 from grading.errors import Eased, Relaxation
@@ -91,8 +92,7 @@ def least_easing(mend: Mend, others: Sequence[Wish], scale: Floats) -> float | N
     return min(mend.wish.rounded(high), mend.most)
 
 
-@dataclass(frozen=True)
-class Offer:
+class Offer(Struct, frozen=True):
     """What ends every conflict.
 
     Attributes
@@ -130,8 +130,7 @@ def _eased(mend: Mend, by: float) -> Eased:
     )
 
 
-@dataclass(frozen=True)
-class _Given:
+class _Given(Struct, frozen=True):
     """Wishes of which some give: mends and how far, by the number of the wish."""
 
     wishes: tuple[Wish, ...]

@@ -11,10 +11,10 @@ planes with a proved lower bound finishes the work.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import daqp
 import numpy as np
+from msgspec import Struct
 
 from grading.finish.earthwork import Moments
 from grading.geometry.arrays import Floats
@@ -37,16 +37,14 @@ _TURNS = np.linspace(0, 2 * np.pi, _TANGENTS, endpoint=False)
 _ROUND = np.column_stack([np.cos(_TURNS), np.sin(_TURNS)])
 
 
-@dataclass(frozen=True)
-class Disc:
+class Disc(Struct, frozen=True):
     """Two slopes, matrix (2, n) @ unknowns, that stay within a radius of level. [ratio]"""
 
     matrix: Floats
     radius: float
 
 
-@dataclass(frozen=True)
-class Bounds:
+class Bounds(Struct, frozen=True):
     """What n unknowns must meet: lower <= rows @ unknowns <= upper, and discs of slopes.
 
     Attributes
@@ -201,8 +199,7 @@ def gentlest(bounds: Bounds, disc: Disc, start: Floats, scale: Floats) -> float 
     return float(np.hypot(*(disc.matrix @ here)))
 
 
-@dataclass(frozen=True)
-class Optimum:
+class Optimum(Struct, frozen=True):
     """The best unknowns, the volume moved there, and how far from the least that can be.
 
     Attributes

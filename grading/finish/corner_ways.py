@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.errors import NoFinish
 from grading.finish.shapes import Shape, folded_shape, plane_shape
@@ -19,8 +19,7 @@ from grading.site.walls import Wall
 _BESIDE = 0.3  # m: paving nearer to a wall than this runs along it
 
 
-@dataclass(frozen=True)
-class CornerWay:
+class CornerWay(Struct, frozen=True):
     """One way to drain an inside corner.
 
     Attributes

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import combinations, pairwise
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.finish.layout import Block
 from grading.finish.seams import Seam
@@ -22,8 +22,7 @@ RULE = "valley-fall"
 _SHORT = THIN  # m: a line shorter than this holds nothing
 
 
-@dataclass(frozen=True, eq=False)
-class Crease:
+class Crease(Struct, frozen=True, eq=False):
     """A straight line along which two planes of paving meet flush.
 
     Attributes

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 import shapely
+from msgspec.structs import replace
 from shapely.geometry.base import BaseGeometry
 
 from grading.finish.earthwork import Clip, counter_clockwise

@@ -13,10 +13,10 @@ pieces, and two points of Gauss's rule in each piece are exact.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.catalogue.rules import Limits
 from grading.finish.earthwork import Clip, Moments
@@ -40,8 +40,7 @@ _PARALLEL = np.sin(np.radians(5.0))
 _GAUSS = 0.5 + np.array([-0.5, 0.5]) / np.sqrt(3.0)
 
 
-@dataclass(frozen=True)
-class Hinge:
+class Hinge(Struct, frozen=True):
     """What a height costs beyond a limit: weight times (sign times height less limit), if more.
 
     Attributes
@@ -68,8 +67,7 @@ def hinges(limits: Limits) -> tuple[Hinge, ...]:
     )
 
 
-@dataclass(frozen=True)
-class Departure:
+class Departure(Struct, frozen=True):
     """The integral of what the finish's height over the lawn costs, for areas solved together.
 
     Attributes
@@ -202,8 +200,7 @@ def _over(clip: Clip, plane: Floats, hinge: Hinge) -> Moments:
     )
 
 
-@dataclass(frozen=True)
-class Profile:
+class Profile(Struct, frozen=True):
     """The free edges of an area with the existing ground along them, as lines in space."""
 
     lines: tuple[shapely.LineString, ...]
@@ -250,8 +247,7 @@ def profile_of(
     return Profile(tuple(found), float(paving.length), float(paving.area))
 
 
-@dataclass(frozen=True)
-class Lying:
+class Lying(Struct, frozen=True):
     """An area that is to lie on grade.
 
     Attributes

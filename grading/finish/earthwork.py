@@ -7,11 +7,12 @@ further plane is an array expression over the pieces.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats
@@ -19,8 +20,7 @@ from grading.geometry.arrays import Floats
 _SLIVER = 1e-14  # own: of the whole area, what cutting leaves
 
 
-@dataclass(frozen=True)
-class Volumes:
+class Volumes(Struct, frozen=True):
     """Volumes between the ground and a plane, each positive, and the plan areas they stand on.
 
     cut is ground above the plane, fill ground below it [m3]; their areas [m2].
@@ -32,8 +32,7 @@ class Volumes:
     fill_area: float
 
 
-@dataclass(frozen=True)
-class Moments:
+class Moments(Struct, frozen=True):
     """What the earth moved by a plane is made of, with its slope and curvature.
 
     Attributes
@@ -51,8 +50,7 @@ class Moments:
     curvature: Floats
 
 
-@dataclass(frozen=True)
-class Clip:
+class Clip(Struct, frozen=True, dict=True):
     """The pieces of the ground's triangles inside an outline.
 
     Attributes

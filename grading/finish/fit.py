@@ -9,11 +9,12 @@ finish is within a fraction of a millimetre of the least departure.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.catalogue.bases import BaseSystem
 from grading.finish.convex import Bounds, Optimum, feasible, gentlest, least
@@ -43,8 +44,7 @@ _EASED = 0.5 / 2**20  # own: ratio, how finely the least easing of a fall is fou
 MEASURES: tuple[Measure, ...] = ("earth", "dig and refill")
 
 
-@dataclass(frozen=True)
-class Fit:
+class Fit(Struct, frozen=True, dict=True):
     """The areas of one problem, the ground in each, and what is wished of them.
 
     Attributes

@@ -6,11 +6,11 @@ It is known before any finish is: the outline, the doors and what the site write
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.catalogue.rules import Limits
 from grading.finish.held_edges import holders_of
@@ -25,8 +25,7 @@ from grading.units import INCH
 _BESIDE = 2 * INCH  # own: m: which side of a line an area lies on is asked so far from it
 
 
-@dataclass(frozen=True, eq=False)
-class LawnSteps:
+class LawnSteps(Struct, frozen=True, eq=False):
     """Where steps go down to the lawn.
 
     Attributes

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import shapely
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.finish.convex import Disc
@@ -18,8 +17,7 @@ from grading.site.model import Area
 from grading.site.walls import Wall
 
 
-@dataclass(frozen=True)
-class Block:
+class Block(Struct, frozen=True):
     """One area's share of the unknowns.
 
     Attributes

@@ -7,9 +7,10 @@ whatever conflict it would end. A sill that is too high for one step is given mo
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.catalogue.rules import RULES, Limits, Rule
 from grading.finish.wish import Wish
@@ -32,8 +33,7 @@ _MOST_RISERS = 8
 """More is a stair, which is drawn and not offered; common practice, no source."""
 
 
-@dataclass(frozen=True)
-class Mend:
+class Mend(Struct, frozen=True):
     """One way in which a wish may give.
 
     Attributes

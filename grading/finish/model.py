@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import cache, cached_property, partial
 from typing import overload
+
+from msgspec import Struct
 
 from grading.catalogue.bases import BaseSystem
 from grading.catalogue.rules import Limits
@@ -32,8 +33,7 @@ _DIRECTIONS = 36
 _STRUCTURE = frozenset({"given-plane", "fold", "shared-edge", "straight-fall"})
 
 
-@dataclass(frozen=True)
-class Binding:
+class Binding(Struct, frozen=True, eq=False, dict=True):
     """A wish that holds the finish where it is, and its price.
 
     Attributes
@@ -61,7 +61,7 @@ class Binding:
     hardened: float | Callable[[], float | None] | None
     easier: float | None
     nearer: float = 0.0
-    eased: Floats | None = field(default=None, compare=False, repr=False)
+    eased: Floats | None = None
 
     @cached_property
     def harder(self) -> float | None:
@@ -104,8 +104,7 @@ class Bindings(Sequence[Binding]):
     __hash__ = None  # type: ignore[assignment]
 
 
-@dataclass(frozen=True)
-class Finish:
+class Finish(Struct, frozen=True):
     """The finish of an area.
 
     Attributes
@@ -141,8 +140,7 @@ class Finish:
         return self.surface.main
 
 
-@dataclass(frozen=True)
-class Solved:
+class Solved(Struct, frozen=True):
     """Finishes solved together.
 
     Attributes

@@ -9,10 +9,11 @@ least of what the fit counts.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.finish.convex import Disc, Optimum, feasible, nearest_by
 from grading.finish.fit import MEASURES, Fit, Measure
@@ -37,8 +38,7 @@ _PINNED = 1e-7  # own: of what one unit of an unknown is worth
 _LOOSER = 1e-6  # own: ratio, what the gentlest fall is let out by, so that its disc has an inside
 
 
-@dataclass(frozen=True)
-class Aim:
+class Aim(Struct, frozen=True):
     """What a finish is to be best at.
 
     Attributes
@@ -66,8 +66,7 @@ class Aim:
         return "least earth" if self.measure == "earth" else "least dig and refill"
 
 
-@dataclass(frozen=True)
-class Outcome:
+class Outcome(Struct, frozen=True):
     """What one objective gives.
 
     Attributes
@@ -307,8 +306,7 @@ _STAGES: Mapping[Objective, tuple[_Stage, ...]] = {
 that keep it, or None where wishes conflict."""
 
 
-@dataclass(frozen=True)
-class Tradeoff:
+class Tradeoff(Struct, frozen=True):
     """What is counted of the earth, against the fall away from the house.
 
     Attributes

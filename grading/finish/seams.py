@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations, pairwise
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.finish.layout import Block
 from grading.finish.wish import Wish, wish_of
@@ -25,8 +25,7 @@ along the line and differ by 8 % across it are then 2 mm apart at the most. Corn
 hundredth would otherwise ask two areas to be one plane. [m]"""
 
 
-@dataclass(frozen=True)
-class Seam:
+class Seam(Struct, frozen=True, dict=True):
     """An edge shared by two areas, and the step down from the first to the second, if any.
 
     Attributes

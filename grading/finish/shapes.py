@@ -9,11 +9,11 @@ k (x - q) n, so the two sides meet along the line whatever k is.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.geometry.arrays import Floats
 
@@ -24,8 +24,7 @@ STRIPS = 8
 """Strips that a warped surface is laid out in, each of two planes."""
 
 
-@dataclass(frozen=True)
-class Shape:
+class Shape(Struct, frozen=True):
     """Domains and how the plane of each hangs on the unknowns.
 
     Attributes

@@ -8,11 +8,11 @@ are planned where they bring the free edge so much nearer to the lawn that a cre
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
 import shapely
+from msgspec.structs import replace
 
 from grading.errors import NoFinish
 from grading.finish.fit import Fit

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 from typing import Any
 
 import numpy as np
 import shapely
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from grading.catalogue.bases import BaseSystem, shrinks
 from grading.catalogue.rules import Limits
@@ -50,8 +51,7 @@ _FOLD_TURNS, _FOLD_PLACES = 8, 5
 _FOLD_ROUNDS = 60
 
 
-@dataclass(frozen=True)
-class Group:
+class Group(Struct, frozen=True, dict=True):
     """Areas to be solved together, the seams between them, and what the site is.
 
     Attributes
@@ -79,7 +79,7 @@ class Group:
     systems: Mapping[str, BaseSystem]
     bases: Mapping[str, str]
     stepped: Mapping[str, float] = field(default_factory=dict)
-    kept: Kept = field(default_factory=Kept, compare=False, repr=False)
+    kept: Kept = field(default_factory=Kept)
 
     @property
     def limits(self) -> Limits:

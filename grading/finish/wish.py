@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.finish.convex import Bounds, Disc
 from grading.geometry.arrays import Floats
@@ -19,8 +20,7 @@ _HUNDREDTH = 1e-4  # own: ratio, a hundredth of a per cent
 _FAR_OFF = 1.0  # m: told in feet and inches, or metres
 
 
-@dataclass(frozen=True)
-class Wish:
+class Wish(Struct, frozen=True):
     """One thing asked of the finish, in the user's words and as bounds.
 
     Attributes

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, TypeVar
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.catalogue.rules import CLEARANCE_RULES, EDGE_RULES, Limits, greatest_fall_rule
 from grading.finish.layout import Block
@@ -24,8 +24,7 @@ L = TypeVar("L", Ceiling, Floor, Meet)
 NEARBY = 3 * FOOT  # a door or a level farther than this from the paving is not about it
 
 
-@dataclass(frozen=True)
-class Maker:
+class Maker(Struct, frozen=True):
     """Makes wishes about one area's finish, as rows on the unknowns of all that are solved."""
 
     block: Block

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats
@@ -17,8 +17,7 @@ ONE_PLANE = 5e-4  # own: half of what a rod reads
 """Planes that differ by less than this all over the paving are one plane. [m]"""
 
 
-@dataclass(frozen=True)
-class Facet:
+class Facet(Struct, frozen=True):
     """One plane of a finish and the part of the plan where it is the finish.
 
     The domains of an area's facets part a frame wide enough for its over-dug hole. [m]
@@ -28,8 +27,7 @@ class Facet:
     plane: Plane
 
 
-@dataclass(frozen=True)
-class Surface:
+class Surface(Struct, frozen=True, dict=True):
     """Planes that meet along folds; most often just one.
 
     Attributes

@@ -9,10 +9,10 @@ meets the line once; it is halved down to that place, and ways are added where t
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.geometry.arrays import Bools, Floats
@@ -85,8 +85,7 @@ def _alone(shape: shapely.Geometry, other: shapely.Geometry) -> shapely.Geometry
     return edge
 
 
-@dataclass(frozen=True)
-class _Pieces:
+class _Pieces(Struct, frozen=True):
     """Sides and corners of an outline, k of them: where they start and end, and the way out there.
 
     starts, ends : (k, 2) [m]; first, last : (k,) angle of the way out at both. [rad]

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from grading.geometry.arrays import Floats
 
 
-@dataclass(frozen=True)
-class Plane:
+class Plane(Struct, frozen=True):
     """The plane z = z0 + dzdx x + dzdy y. [m, ratio, ratio]"""
 
     z0: float

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import pythoncdt as cdt
+from msgspec import Struct
 
 from grading.geometry.arrays import Floats, Ints
 
@@ -17,8 +17,7 @@ NEEDLE = 1e-6  # own: the height of a triangle
 _NOBODY = -1
 
 
-@dataclass(frozen=True)
-class Triangles:
+class Triangles(Struct, frozen=True):
     """Triangles that cover the hull of some points once.
 
     corners : (m, 3) int, counter-clockwise; neighbours : (m, 3) int, the triangle across the side

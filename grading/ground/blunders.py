@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats, Ints
@@ -53,8 +53,7 @@ _PATCH = 90
 _MOST_JUDGED = 100
 
 
-@dataclass(frozen=True, eq=False)
-class Blunders:
+class Blunders(Struct, frozen=True, eq=False):
     """What the spots say of one another.
 
     spots : (k,) int, those that stand out, worst first.

@@ -11,10 +11,11 @@ What the surface does not carry of the trend, a bend between two spots, is added
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats, Ints
@@ -35,8 +36,7 @@ DRAWS = 200
 _PART = 400  # points at once, of very many
 
 
-@dataclass(frozen=True, eq=False)
-class Measured:
+class Measured(Struct, frozen=True, eq=False, dict=True):
     """The surface as its levels make it: spots, and vertices of breaklines with their own levels.
 
     Attributes
@@ -125,8 +125,7 @@ def _plate_weights(at: Floats, xy: Floats) -> Floats:
     return np.asarray(np.linalg.solve(plate_matrix(at), right.T)[: len(at)].T)
 
 
-@dataclass(frozen=True, eq=False)
-class Certainty:
+class Certainty(Struct, frozen=True, eq=False, dict=True):
     """What is known of the ground.
 
     Attributes

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
 from typing import cast
 
 import numpy as np
+from msgspec import Struct
 
 from grading.geometry.arrays import Floats, Ints
 from grading.geometry.triangulation import Triangles
@@ -26,16 +26,14 @@ MOST_NAMED = 10
 """So many suspects are named one by one; the rest is counted."""
 
 
-@dataclass(frozen=True)
-class Slip:
+class Slip(Struct, frozen=True):
     """What would explain a spot that stands out, and the level that it would make of it. [m]"""
 
     cause: Cause
     z: float
 
 
-@dataclass(frozen=True)
-class Suspect:
+class Suspect(Struct, frozen=True):
     """A spot that has to be read again.
 
     spot : its row in the survey.
@@ -54,8 +52,7 @@ class Suspect:
     slips: tuple[Slip, ...] = ()
 
 
-@dataclass(frozen=True)
-class CrossCheck:
+class CrossCheck(Struct, frozen=True):
     """The suspects, worst first; of how many spots; and how well the spots check one another.
 
     power : share of the spots at which a foot up or down would have been found; None where the

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 from typing import Literal
 
 import numpy as np
 import shapely
+from msgspec import Struct, field
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats, Ints
@@ -29,8 +30,7 @@ __all__ = ["Ground", "SurfaceErrors", "leave_one_out", "surface", "survey_to_gro
 Surface = Literal["tin", "smooth"]
 
 
-@dataclass(frozen=True, eq=False)
-class Ground:
+class Ground(Struct, frozen=True, eq=False, dict=True):
     """Existing ground as a surface of triangles.
 
     points : (n, 3) float, site axes. [m]

@@ -14,10 +14,10 @@ References
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
 
 from grading.geometry.arrays import Floats, Ints
 from grading.geometry.tolerances import ROUNDING
@@ -36,8 +36,7 @@ _FLAT = 1e-4  # own: m: no ground is flatter than this
 _BEYOND = 1e13  # larger than any product that stands in the corner of the matrix
 
 
-@dataclass(frozen=True, eq=False)
-class Process:
+class Process(Struct, frozen=True, eq=False, dict=True):
     """The ground as random as its spots say it is.
 
     Attributes

@@ -9,11 +9,11 @@ them where several would do.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
 
 from grading.geometry.tolerances import ROUNDING
 from grading.units import FOOT, INCH, METRES, Unit, number
@@ -47,8 +47,7 @@ _KINDS: dict[str, tuple[str, float]] = {
 }
 
 
-@dataclass(frozen=True)
-class Cause:
+class Cause(Struct, frozen=True):
     """A slip that would have made the figure that is booked.
 
     Attributes

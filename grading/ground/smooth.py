@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.geometry.arrays import Floats, Ints
 from grading.geometry.triangulation import cross, triangulate
@@ -19,8 +18,7 @@ _MOST_LEFT_OUT = 400
 _LOCAL_SPOTS = 64
 
 
-@dataclass(frozen=True)
-class SurfaceErrors:
+class SurfaceErrors(Struct, frozen=True):
     """How far each surface misses spots that it was not given.
 
     count : spots left out, of `interior` that have ground on all sides; fewer only when sampled.

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
 
 from grading.errors import Problem, SiteError
 from grading.geometry.arrays import Floats, Ints
@@ -31,8 +31,7 @@ FEWEST_SPOTS = "at least three, not all on one line"
 """What a survey is expected to have."""
 
 
-@dataclass(frozen=True)
-class SpotNames:
+class SpotNames(Struct, frozen=True, dict=True):
     """How the person knows each spot: its id, and the line of the file that it came from.
 
     own_ids : ids that the file itself gives, empty where it gives none.
@@ -204,8 +203,7 @@ def _merged(xyz: Floats, group: Ints) -> tuple[Floats, Ints]:
     return points, member
 
 
-@dataclass(frozen=True)
-class TwoLevels:
+class TwoLevels(Struct, frozen=True):
     """Shots at one place that differ: the first, the one farthest from it, and by how much. [m]
 
     far : by more than shots on one place do.

@@ -7,10 +7,10 @@ the patio beside it.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.errors import Problem
@@ -27,8 +27,7 @@ YARD = "yard"
 COLUMN = "area"
 
 
-@dataclass(frozen=True)
-class AreaHoles:
+class AreaHoles(Struct, frozen=True):
     """The holes that the topsoil of an area is taken from.
 
     Attributes

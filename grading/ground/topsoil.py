@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.errors import Problem, SiteError
 from grading.geometry.arrays import Floats, Ints
@@ -21,8 +20,7 @@ _RING = 16  # corners of what is round
 _RIMS = 4  # rings from the bottom of a pit up to where its side ends
 
 
-@dataclass(frozen=True, eq=False)
-class Pits:
+class Pits(Struct, frozen=True, eq=False):
     """Deep holes among shallow ones, a stump or an old pit each.
 
     Attributes

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.geometry.arrays import Floats
 from grading.units import FOOT
@@ -23,8 +23,7 @@ _ALONG = np.cos(np.radians(10))
 _BESIDE = 3
 
 
-@dataclass(frozen=True, eq=False)
-class Bend:
+class Bend(Struct, frozen=True, eq=False):
     """A straight line along which the ground bends, or steps within a width.
 
     Attributes

@@ -7,9 +7,9 @@ Nothing is corrected here; each gives what is to be asked.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from grading.geometry.arrays import Floats, Ints
 from grading.ground.process import MOST, Process, distance, fitted, matern, spread_out
@@ -59,8 +59,7 @@ def beyond_rod(figures: Sequence[float], rod: float) -> tuple[int, ...]:
     return tuple(k for k, figure in enumerate(figures) if abs(figure) > rod)
 
 
-@dataclass(frozen=True)
-class SetupOff:
+class SetupOff(Struct, frozen=True):
     """A set-up whose shots lie higher than those of the others, all alike.
 
     setup : its number. off : by how much [m]. sd : how well that is known [m].

@@ -7,10 +7,10 @@ lower: what is left is dug from there, to the same subgrade and the same bottom 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
 
 from grading.design.underfoot import overlap
 from grading.dig.hole import Dig
@@ -19,16 +19,14 @@ from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import ROUNDING
 
 
-@dataclass(frozen=True)
-class Part:
+class Part(Struct, frozen=True):
     """A part of a hole that is dug: its share of the hole, and how deep. [m]"""
 
     share: float
     depth: float
 
 
-@dataclass(frozen=True)
-class _Left:
+class _Left(Struct, frozen=True, dict=True):
     """What is left of a hole where all of it is dug to one depth.
 
     `above` and `topsoil` are the subgrade and the bottom of the topsoil below the bottom as it is
@@ -73,8 +71,7 @@ class _Left:
         return overlap(-self.above, -self.topsoil, self.areas)
 
 
-@dataclass(frozen=True)
-class PartDug(Dig):
+class PartDug(Dig, frozen=True, dict=True):
     """What one base system still digs and builds where a part of the hole is dug.
 
     Attributes

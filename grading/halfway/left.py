@@ -7,9 +7,10 @@ its stone; what was bought and a base does not take is lost to it.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 
 import shapely
+from msgspec import Struct
+from msgspec.structs import asdict, replace
 
 from grading.catalogue.items import TITLES
 from grading.choice.advice import Advice
@@ -31,8 +32,7 @@ from grading.order.takeoff import Takeoff
 from grading.site.done_tables import Done, Dug
 
 
-@dataclass(frozen=True)
-class Unused:
+class Unused(Struct, frozen=True):
     """Something bought that a base has no use for: the supply it is, how many, and the money."""
 
     title: str
@@ -41,8 +41,7 @@ class Unused:
     cost: float
 
 
-@dataclass(frozen=True)
-class Finishing:
+class Finishing(Struct, frozen=True):
     """What it takes to finish on one base from here, the whole site.
 
     Attributes
@@ -78,8 +77,7 @@ class Finishing:
     cost: Cost
 
 
-@dataclass(frozen=True)
-class Lifted:
+class Lifted(Struct, frozen=True):
     """The step at a door if a thicker base were laid into the hole as it is dug for another."""
 
     base: str
@@ -97,8 +95,7 @@ class Lifted:
         return self.step.limit[0] - ROUNDING <= self.left <= self.step.limit[1] + ROUNDING
 
 
-@dataclass(frozen=True)
-class FromHere:
+class FromHere(Struct, frozen=True):
     """What is done, and what finishes cheapest from here.
 
     Attributes
@@ -183,8 +180,7 @@ def _part_dug(plan: Design, area: AreaPlan, base: str, parts: tuple[Part, ...]) 
         shared = shapely.intersection(dig.polygon, begun.polygon)
         domains = [facet.domain for facet in dig.finish.facets]
         common = clip_facets(plan.ground, shared, domains)
-    fields = {name: getattr(dig, name) for name in type(dig).__dataclass_fields__}
-    return PartDug(**fields, common=common, parts=parts)
+    return PartDug(**asdict(dig), common=common, parts=parts)
 
 
 def _finishing(

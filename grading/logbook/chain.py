@@ -10,9 +10,10 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import LARGEST_FILE, read_limited, toml_of
@@ -30,8 +31,7 @@ _SEAL = re.compile(r'seal = "(?P<seal>[0-9a-f]{64})"\n')
 _PATIENCE = 60  # s
 
 
-@dataclass(frozen=True)
-class Record:
+class Record(Struct, frozen=True):
     """One record as it was read.
 
     Attributes

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import tomlkit
+from msgspec import Struct
 
 from grading.asbuilt.model import AsBuilt
 from grading.asbuilt.words import lines_of
@@ -23,8 +23,7 @@ NOTE = "note"
 """The kind of a record that tells of no layer."""
 
 
-@dataclass(frozen=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """What a person says beside what was measured.
 
     Attributes

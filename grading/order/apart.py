@@ -7,7 +7,8 @@ far less than their own ranges overlap.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from grading.crew.estimate import Points, Spread
 from grading.crew.factor import quantile, share_below
@@ -15,8 +16,7 @@ from grading.order.model import Job, Order
 from grading.order.money import LIKELY_RANGE
 
 
-@dataclass(frozen=True)
-class Apart:
+class Apart(Struct, frozen=True):
     """What a job costs more on one base than on another, both inside one common factor.
 
     Attributes

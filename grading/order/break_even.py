@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from itertools import pairwise
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.design.over_topsoil import CARD_STEPS, clip_over, topsoil_steps
 from grading.geometry.tolerances import ROUNDING
@@ -28,8 +29,7 @@ _LEAP = 0.05  # money; no figure that varies by degrees moves so much over so li
 _Costs = Callable[[float], Mapping[str, Cost]]
 
 
-@dataclass(frozen=True)
-class Step:
+class Step(Struct, frozen=True):
     """What a base system takes more, or fewer, of: the base, what, its package, and how many."""
 
     base: str
@@ -38,8 +38,7 @@ class Step:
     more: float
 
 
-@dataclass(frozen=True)
-class BreakEven:
+class BreakEven(Struct, frozen=True):
     """Where two base systems cost the same.
 
     Attributes

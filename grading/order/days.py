@@ -6,7 +6,7 @@ three promises. Every paper, screen and table that names days takes them from he
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from grading.crew.factor import Factor
 from grading.crew.model import Crew
@@ -18,8 +18,7 @@ from grading.units import HOUR
 RAIN = "rain days not counted"
 
 
-@dataclass(frozen=True)
-class Days:
+class Days(Struct, frozen=True):
     """Working days that the whole crew takes for a job.
 
     Attributes

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from grading.crew.model import Crew
 from grading.dig.hole import loose_spoil
@@ -19,8 +20,7 @@ from grading.units import Unit, percent, run, size
 Governed = Literal["volume", "weight", ""]
 
 
-@dataclass(frozen=True)
-class Spoil:
+class Spoil(Struct, frozen=True):
     """What is taken away: in the bank and loose [m3], and what it weighs [kg].
 
     `kept` is what is dug and put back, and lies beside the hole meanwhile, in the bank. [m3]
@@ -53,8 +53,7 @@ def spoil_of(jobs: Iterable[Takeoff], crew: Crew) -> Spoil:
     return Spoil(bank, loose, mass, kept)
 
 
-@dataclass(frozen=True)
-class Loads:
+class Loads(Struct, frozen=True):
     """How many loads something takes, and whether its volume or its weight sets the number."""
 
     count: int
@@ -78,8 +77,7 @@ def loads(volume: float, mass: float, room: float, limit: float) -> Loads:
     return Loads(count, "volume" if by_volume >= by_mass else "weight")
 
 
-@dataclass(frozen=True)
-class Way:
+class Way(Struct, frozen=True):
     """How things are carried through the yard.
 
     Attributes
@@ -155,8 +153,7 @@ STACKED = ("pavers", "wall-units", "caps")
 """Items that come on pallets, and are carried and stacked by hand."""
 
 
-@dataclass(frozen=True)
-class Haul:
+class Haul(Struct, frozen=True):
     """All that is carried, and what it is carried in.
 
     Attributes

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from grading.crew.estimate import Points, Spread, mean_of
 from grading.crew.factor import Factor, JobTime
@@ -14,8 +15,7 @@ from grading.order.quantities import kind_of
 from grading.order.takeoff import Takeoff
 
 
-@dataclass(frozen=True)
-class Task:
+class Task(Struct, frozen=True):
     """One task.
 
     Attributes

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
+
+from msgspec import Struct
 
 from grading.catalogue.bases import base_systems
 from grading.crew.factor import JobTime
@@ -26,8 +27,7 @@ CHOSEN = "chosen"
 """The site with every area on the base system chosen for it."""
 
 
-@dataclass(frozen=True)
-class Job:
+class Job(Struct, frozen=True):
     """Some areas, each on one base system: what is ordered, moved, worked and paid.
 
     Attributes
@@ -89,8 +89,7 @@ def job_of(jobs: Sequence[Takeoff], way: Way, crew: Crew, unit: Unit, whole_site
     return Job(tuple(jobs), named, supplies, haul, tasks, time, cost)
 
 
-@dataclass(frozen=True)
-class AreaOrder:
+class AreaOrder(Struct, frozen=True):
     """One area: its plan, and the job on each base system, rounded up for itself."""
 
     area: AreaPlan
@@ -103,8 +102,7 @@ class AreaOrder:
         return self.bases[self.area.chosen]
 
 
-@dataclass(frozen=True, eq=False)
-class Order:
+class Order(Struct, frozen=True, eq=False, dict=True):
     """A plan with all that it takes.
 
     Attributes

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from grading.crew.factor import BAND, JobTime
 from grading.crew.model import Crew
@@ -16,8 +17,7 @@ LIKELY_RANGE = BAND
 """Eight jobs out of ten come out between these shares of all cases."""
 
 
-@dataclass(frozen=True)
-class Charge:
+class Charge(Struct, frozen=True):
     """One amount of money: what for, how many at what price. [money]"""
 
     group: str
@@ -32,8 +32,7 @@ class Charge:
         return self.count * self.price
 
 
-@dataclass(frozen=True)
-class Cost:
+class Cost(Struct, frozen=True):
     """The whole cost of a job.
 
     Attributes

@@ -7,9 +7,10 @@ gave before. So what is counted is what `job_of` counts, and no table says which
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Generic, TypeVar
+
+from msgspec import Struct
 
 from grading.crew.lines import Line, Maker, Work
 from grading.crew.model import Crew, Entry, Figure
@@ -26,8 +27,7 @@ from grading.units import Unit
 T = TypeVar("T")
 
 
-@dataclass(frozen=True)
-class _Step(Generic[T]):
+class _Step(Struct, Generic[T], frozen=True):
     """A step of a count: how it is taken, what it was given, gave and looked up."""
 
     take: Callable[..., T]
@@ -56,8 +56,7 @@ class _Step(Generic[T]):
         return self.take(crew, *(given or self.given))
 
 
-@dataclass(frozen=True)
-class Recount:
+class Recount(Struct, frozen=True, dict=True):
     """What a whole site takes, ready to be counted again with one thing changed.
 
     Attributes

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from functools import cached_property
 from math import inf
 
 import shapely
+from msgspec import Struct, field
 from shapely.geometry.base import BaseGeometry
 
 from grading.catalogue.edge_kinds import WALL
@@ -29,8 +29,7 @@ BY_CHANNEL = 0.2
 no source. [m]"""
 
 
-@dataclass(frozen=True)
-class Standing:
+class Standing(Struct, frozen=True, dict=True):
     """What stands in an area where nothing of its own base is laid, in plan. [m]
 
     Attributes

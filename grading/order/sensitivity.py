@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from grading.crew.model import Crew, Entry
 from grading.order.margins import cheapest, margin, totals
@@ -19,8 +20,7 @@ _SIZES = ("panel-length", "panel-width", "geotextile-roll", "geotextile-overlap"
           "paver-pallet", "crew-")  # fmt: skip
 
 
-@dataclass(frozen=True)
-class Swing:
+class Swing(Struct, frozen=True):
     """How one figure moves the comparison.
 
     Attributes

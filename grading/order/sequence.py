@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal, NamedTuple
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.conditions.paver_stacks import PaverStacks, paver_stacks
 from grading.crew.model import Crew
@@ -44,8 +45,7 @@ LEAST = 1e-4  # own: m3
 """Less than this is not shown as a step. [m3]"""
 
 
-@dataclass(frozen=True)
-class Dug:
+class Dug(Struct, frozen=True):
     """How far the dig has come: share of the topsoil's depth out, and of what lies below it."""
 
     topsoil: float
@@ -55,8 +55,7 @@ class Dug:
 UNTOUCHED, DUG_OUT = Dug(0.0, 0.0), Dug(1.0, 1.0)
 
 
-@dataclass(frozen=True)
-class Piece:
+class Piece(Struct, frozen=True):
     """Something that is put in place.
 
     Attributes
@@ -84,8 +83,7 @@ class Piece:
     volume: float
 
 
-@dataclass(frozen=True)
-class Figures:
+class Figures(Struct, frozen=True):
     """The count at the end of a step.
 
     Attributes
@@ -108,8 +106,7 @@ class Figures:
     deliveries: int
 
 
-@dataclass(frozen=True)
-class Step:
+class Step(Struct, frozen=True):
     """One step: its name, how far the dig is at its end, what it puts in place, the count.
 
     structures are built in it: walls, steps and drains beside and below the paving.
@@ -123,8 +120,7 @@ class Step:
     structures: tuple[Structure, ...] = ()
 
 
-@dataclass(frozen=True)
-class BuildUp:
+class BuildUp(Struct, frozen=True):
     """The steps of one area on one base system, from the ground today to the finished paving.
 
     laid is what the order counts, carrier what soil and stone are carried with; stacks is where

@@ -7,7 +7,8 @@ wall or under paving.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from grading.crew.lines import Line
 from grading.crew.model import Crew
@@ -18,8 +19,7 @@ LEAST = TOUCH
 """Less soil is rounding. [m3]"""
 
 
-@dataclass(frozen=True)
-class Wanted:
+class Wanted(Struct, frozen=True):
     """Soil that an area takes back, and what was dug for it.
 
     Attributes
@@ -52,8 +52,7 @@ class Wanted:
         return self.over + self.opened
 
 
-@dataclass(frozen=True)
-class Balance:
+class Balance(Struct, frozen=True):
     """What becomes of the soil of an area.
 
     Attributes

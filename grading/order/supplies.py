@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from grading.catalogue.items import TITLES
 from grading.crew.lines import Line
@@ -14,8 +15,7 @@ from grading.order.quantities import kind_of
 from grading.units import SHORT_TON, TONNE, Unit
 
 
-@dataclass(frozen=True)
-class Package:
+class Package(Struct, frozen=True):
     """How an item is sold: the word for it, its size, and the least step, in the item's measure."""
 
     word: str
@@ -23,8 +23,7 @@ class Package:
     step: float
 
 
-@dataclass(frozen=True)
-class Supply:
+class Supply(Struct, frozen=True):
     """One item to order.
 
     Attributes

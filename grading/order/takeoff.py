@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.conditions.joint_choice import joint_laid
 from grading.crew.model import Crew
@@ -38,8 +38,7 @@ _FOLDS = 64  # chords to a quarter turn
 _NOWHERE = shapely.Polygon()
 
 
-@dataclass(frozen=True)
-class Run:
+class Run(Struct, frozen=True):
     """One run of edge restraint: its length [m], whether it closes on itself, and takes wheels."""
 
     length: float
@@ -47,8 +46,7 @@ class Run:
     wheels: bool = False
 
 
-@dataclass(frozen=True)
-class Fabric:
+class Fabric(Struct, frozen=True):
     """Geotextile in strips of a roll's width.
 
     Attributes
@@ -71,8 +69,7 @@ class Fabric:
         return sum(self.strips)
 
 
-@dataclass(frozen=True, eq=False)
-class Takeoff:
+class Takeoff(Struct, frozen=True, eq=False, dict=True):
     """One area on one base system, with all of its geometry; equal to itself alone.
 
     Attributes

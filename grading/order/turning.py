@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Generic, TypeVar
+
+from msgspec import Struct
 
 T = TypeVar("T")
 
 
-@dataclass(frozen=True)
-class Turn(Generic[T]):
+class Turn(Struct, Generic[T], frozen=True):
     """One place where it changes: the value there, and what is found below and above it."""
 
     value: float

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.pipeline import Plan
 from grading.price.mean_cost import counted
@@ -10,8 +11,7 @@ from grading.price.model import Price, price_of
 from grading.price.sums import Sums, sums_of
 
 
-@dataclass(frozen=True, eq=False)
-class ChangePrice:
+class ChangePrice(Struct, frozen=True, eq=False):
     """What a change adds to a price, or takes off it.
 
     Attributes

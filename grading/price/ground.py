@@ -6,8 +6,10 @@ fills what the layers leave.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from functools import lru_cache
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.crew.price_table import PriceTable
 from grading.design.over_topsoil import CARD_STEP, CARD_STEPS, clip_over
@@ -24,8 +26,7 @@ _FINE = 1e-4  # own: m, how finely the depth is found at which another bin opens
 _LEAST = TOUCH  # m3: what is less is nothing dug
 
 
-@dataclass(frozen=True)
-class Deeper:
+class Deeper(Struct, frozen=True):
     """Topsoil that goes deeper all over the job than the plan reckons with.
 
     Attributes
@@ -49,8 +50,7 @@ class Deeper:
     price: float
 
 
-@dataclass(frozen=True)
-class Ground:
+class Ground(Struct, frozen=True):
     """Unit prices for what the ground may hold, and where they come from.
 
     Attributes

@@ -7,11 +7,12 @@ to one.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import NamedTuple
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.crew.model import Entry, default_crew
 from grading.crew.price_table import Extra, PriceTable
@@ -63,8 +64,7 @@ class Offered(NamedTuple):
     more: int
 
 
-@dataclass(frozen=True, eq=False)
-class Price:
+class Price(Struct, frozen=True, eq=False, dict=True):
     """What a job is offered for.
 
     Attributes

@@ -7,7 +7,9 @@ them together are planned together before they are priced.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.design.door_steps import DoorStep, door_steps
 from grading.errors import GradingError
@@ -21,8 +23,7 @@ _MOST_STEPS = 3  # own: further steps that are tried below a door
 _LEAST_RISER = 0.05  # own: m, what the paving comes down by at the least
 
 
-@dataclass(frozen=True, eq=False)
-class Option:
+class Option(Struct, frozen=True, eq=False):
     """One other way.
 
     Attributes
@@ -47,8 +48,7 @@ class Option:
         return days_of(self.plan.order, self.plan.order.total).mean
 
 
-@dataclass(frozen=True)
-class Refused:
+class Refused(Struct, frozen=True):
     """A way that was planned and is not offered, and why."""
 
     title: str

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from grading.crew.price_table import PriceTable
 from grading.geometry.tolerances import ROUNDING
 
 
-@dataclass(frozen=True)
-class Due:
+class Due(Struct, frozen=True):
     """One payment: when, how much [money], and its part of the price."""
 
     when: str

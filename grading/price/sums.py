@@ -8,8 +8,9 @@ price = cost / (1 - margin). A markup of a fifth is a margin of a sixth.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from grading.crew.price_table import PriceTable
 from grading.order.money import Cost
@@ -44,8 +45,7 @@ def direct_of(cost: Cost) -> Direct:
     return Direct(cost.of("material"), cost.of("haul"), cost.of("hours"), cost.time.mean)
 
 
-@dataclass(frozen=True)
-class Sums:
+class Sums(Struct, frozen=True):
     """The steps from cost to price. [money]
 
     Attributes
@@ -136,8 +136,7 @@ def priced(cost: float, margin: float) -> float:
     return cost / (1 - margin)
 
 
-@dataclass(frozen=True)
-class Step:
+class Step(Struct, frozen=True):
     """One line of the arithmetic: what it is, how it was reached, and how much. [money]"""
 
     title: str

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
 from typing import TypeVar
+
+from msgspec import Struct, field
 
 from grading.errors import Problem, SiteError
 from grading.files.csv_rows import Cells, read_cells, shortened_list
@@ -97,8 +98,7 @@ def level_book_in(
     return LevelBook(table.file, table.rod, rows, table.placed == "by eye", table.collimation)
 
 
-@dataclass
-class _Reader:
+class _Reader(Struct):
     cells: Cells
     table: LevelsTable
     unit: Unit

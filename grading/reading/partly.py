@@ -6,9 +6,10 @@ A yard is drawn before its survey is there, and stays in view while something in
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeVar
+
+from msgspec import Struct, field
 
 from grading.errors import Problem
 from grading.files.fields import Table
@@ -26,8 +27,7 @@ from grading.units import Unit
 Read = TypeVar("Read", bound=Table)
 
 
-@dataclass(frozen=True, eq=False)
-class Partly:
+class Partly(Struct, frozen=True, eq=False):
     """The tables of a site that can be read, each list by the way to its entry: "door/0".
 
     Attributes

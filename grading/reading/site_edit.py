@@ -5,10 +5,11 @@ from __future__ import annotations
 import copy
 import tomllib
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from grading.errors import Problem, SiteError
 from grading.files.whole import replace_file
@@ -20,8 +21,7 @@ Way = tuple[str | int, ...]
 """The keys and places that lead to a value: ("door", 0, "steps"), places counted from 0."""
 
 
-@dataclass(frozen=True)
-class Edit:
+class Edit(Struct, frozen=True):
     """One change of a site file.
 
     Attributes
@@ -37,8 +37,7 @@ class Edit:
     value: Any = None
 
 
-@dataclass(frozen=True)
-class SiteText:
+class SiteText(Struct, frozen=True):
     """The text of a site file with what has to stay of it: its mark, and the ends of its lines."""
 
     home: Path

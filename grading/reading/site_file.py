@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
+
+from msgspec.structs import replace
 
 from grading.catalogue.rules import Limits
 from grading.crew.catalogue import over_catalogue

@@ -5,9 +5,10 @@ from __future__ import annotations
 import datetime
 import tomllib
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import shown_value
@@ -20,8 +21,7 @@ from grading.site.model import Site, Spots
 from grading.units import METRES, Unit, UnitError, read_length
 
 
-@dataclass(frozen=True)
-class Settling:
+class Settling(Struct, frozen=True):
     """What a person says of one shot on the command line.
 
     option : "--keep", "--without" or "--shot".

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.catalogue.rules import RULES, Limit, Limits
@@ -38,8 +38,7 @@ Floats = NDArray[np.float64]
 SPOTS = 'the csv file of spot elevations, such as "spots.csv"'
 
 
-@dataclass(frozen=True, eq=False)
-class Surveyed:
+class Surveyed(Struct, frozen=True, eq=False):
     """What was read of the survey; `spots` is None where it leaves none to speak of."""
 
     spots: Spots | None

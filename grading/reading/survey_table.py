@@ -5,10 +5,10 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from typing import Annotated, Any, Literal
 
 import numpy as np
+from msgspec.structs import replace
 from pydantic import BeforeValidator, Field, model_validator
 
 from grading.errors import Problem

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from typing import Any
+
+from msgspec.structs import asdict
 
 from grading.catalogue.verdicts import Choice, Verdict
 from grading.choice.advice import Advice

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import asdict
 from typing import Any
+
+from msgspec.structs import asdict
 
 from grading.asbuilt.model import AsBuilt
 from grading.asbuilt.straightedge import Straightedge

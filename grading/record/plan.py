@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import asdict
 from typing import Any
+
+from msgspec.structs import asdict
 
 from grading.answers.card import deeper_of, reckoned_depth
 from grading.answers.site import site_answer

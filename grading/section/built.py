@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.section.cut import THINNEST, Cut
 from grading.section.line import EDGE
 from grading.structures.model import Solid, Structure
 
 
-@dataclass(frozen=True, eq=False)
-class Built:
+class Built(Struct, frozen=True, eq=False):
     """One body of a structure where a line cuts it: its shape in distance and elevation. [m]"""
 
     structure: Structure

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike, NDArray
 from shapely.geometry.base import BaseGeometry
 
@@ -29,8 +29,7 @@ THINNEST = 1e-3
 """Refill thinner than this is none. [m]"""
 
 
-@dataclass(frozen=True)
-class Hole:
+class Hole(Struct, frozen=True):
     """A stretch that is dug: from where to where [m], down to which formation, and whose it is."""
 
     start: float
@@ -39,8 +38,7 @@ class Hole:
     own: bool
 
 
-@dataclass(frozen=True)
-class WallCut:
+class WallCut(Struct, frozen=True):
     """A house wall in the cut: where its face is [m], and on which side the house lies."""
 
     at: float
@@ -51,16 +49,14 @@ class WallCut:
     riser: float = 0.0  # m: each of them, where there are several
 
 
-@dataclass(frozen=True)
-class FreeEnd:
+class FreeEnd(Struct, frozen=True):
     """Where along the cut the paving ends free [m], and how much wider its edge is cut there."""
 
     at: float
     slant: float
 
 
-@dataclass(frozen=True, eq=False)
-class Paving:
+class Paving(Struct, frozen=True, eq=False):
     """The paving of one area along a line, on one base system. [m]
 
     Attributes
@@ -146,8 +142,7 @@ class Paving:
         return tuple(beds)
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Cut(Paving):
+class Cut(Paving, frozen=True, kw_only=True):
     """All that a line meets, in distance along it and elevation. [m]
 
     Attributes

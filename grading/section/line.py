@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import shapely
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.design.area import AreaPlan
@@ -23,8 +22,7 @@ _LONG, _FILLED = 2.0, 0.7  # times as long as wide; share of the rectangle round
 _LEVEL = 1e-6  # own: ratio: paving that falls no more is level
 
 
-@dataclass(frozen=True, eq=False)
-class Line:
+class Line(Struct, frozen=True, eq=False):
     """Where a section is cut: a point in plan that it passes [m] and its unit vector, (2,) each."""
 
     through: Floats

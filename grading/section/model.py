@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from grading.conditions.features import Seat
 from grading.design.area import AreaPlan
@@ -16,8 +17,7 @@ from grading.section.through import cut_through
 Which = Literal["down", "across"]
 
 
-@dataclass(frozen=True, eq=False)
-class Sections:
+class Sections(Struct, frozen=True, eq=False):
     """Cuts what is designed, with the things that stand on it.
 
     Attributes

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike, NDArray
 
 from grading.geometry.facets import Surface
@@ -16,8 +16,7 @@ EDGE = 1e-6  # own: m
 SAME = 1e-13  # own: m or ratio: planes that differ by rounding alone
 
 
-@dataclass(frozen=True)
-class Profile:
+class Profile(Struct, frozen=True):
     """A finish along a line: straight pieces that meet where the line crosses a fold.
 
     Attributes

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from grading.conditions.joins import Join
@@ -31,8 +32,7 @@ _STRAIGHT = 0.98  # cosine of a turn that is no corner
 _RAISED = 1e-3  # m: an edge no higher than this over the ground is not
 
 
-@dataclass(frozen=True, eq=False)
-class EdgeCut:
+class EdgeCut(Struct, frozen=True, eq=False):
     """A cut square to an edge of paving.
 
     Attributes
@@ -56,8 +56,7 @@ class EdgeCut:
         return float(self.cut.ground_at(self.at))
 
 
-@dataclass(frozen=True, eq=False)
-class Side:
+class Side(Struct, frozen=True, eq=False):
     """One side of what is cut: what it is called, its base, and its finish."""
 
     name: str
@@ -73,8 +72,7 @@ class Side:
         return self.finish(cut, s) - self.dig.build_up
 
 
-@dataclass(frozen=True, eq=False)
-class StepCut(EdgeCut):
+class StepCut(EdgeCut, frozen=True):
     """A cut square to a step between areas, where it is greatest.
 
     Attributes
@@ -115,8 +113,7 @@ class StepCut(EdgeCut):
         return float(tread.top.at(at)[0])
 
 
-@dataclass(frozen=True, eq=False)
-class JoinCut(EdgeCut):
+class JoinCut(EdgeCut, frozen=True):
     """A cut square to a join, out of the side with the shallower build-up or what is laid.
 
     Attributes
@@ -136,8 +133,7 @@ class JoinCut(EdgeCut):
         return self.left.subgrade(self.cut, self.at), self.right.subgrade(self.cut, self.at)
 
 
-@dataclass(frozen=True)
-class Lawn:
+class Lawn(Struct, frozen=True):
     """The lawn brought to an edge: its level there, and how far that is below the finish. [m]
 
     It leaves at a slope [ratio], upwards where the ground beside it `rises` over its start.

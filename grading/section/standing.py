@@ -7,10 +7,11 @@ where its base lies. What is left between the two is filled in with stone.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 from shapely.geometry.base import BaseGeometry
 
 from grading.conditions.features import Seat, stands_on
@@ -25,8 +26,7 @@ FILL = "dense-graded"
 """What fills in round a base of its own, up to the pavers."""
 
 
-@dataclass(frozen=True)
-class Solid:
+class Solid(Struct, frozen=True):
     """One body in the cut: name, material, role, and its shape in distance and elevation. [m]"""
 
     name: str
@@ -35,8 +35,7 @@ class Solid:
     shape: BaseGeometry
 
 
-@dataclass(frozen=True)
-class Standing:
+class Standing(Struct, frozen=True):
     """One thing in the cut: its name, and shapes in distance and elevation. [m]
 
     Attributes

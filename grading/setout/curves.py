@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.design.area import AreaPlan
 from grading.design.points import Points
@@ -31,16 +31,14 @@ _NEAR = 5e-3  # m: the chords of an arc lie as near to it
 _REST = 0.25  # of a step: no mark is so near to the end of the string
 
 
-@dataclass(frozen=True)
-class Mark:
+class Mark(Struct, frozen=True):
     """How far along the string from its first point, and how far the arc is off it there. [m]"""
 
     along: float
     off: float
 
 
-@dataclass(frozen=True)
-class Bent:
+class Bent(Struct, frozen=True):
     """An arc, or half of one, from a string between two lettered points of it.
 
     Attributes

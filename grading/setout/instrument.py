@@ -7,7 +7,8 @@ chapter 14). A bigger reading is a lower point.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import nearest, shown_value
@@ -22,8 +23,7 @@ _DECIMALS: Mapping[str, tuple[float, int]] = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True)
-class Instrument:
+class Instrument(Struct, frozen=True):
     """A level set up in the yard.
 
     Attributes

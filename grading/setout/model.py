@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.catalogue.rules import Limits
@@ -40,8 +40,7 @@ _ROUND = 5e-3  # m: the chords of a round hole lie as near to its circle
 _SHORTEST = 0.1  # m: stakes closer than this are one
 
 
-@dataclass(frozen=True)
-class Layer:
+class Layer(Struct, frozen=True):
     """The level of one surface at a stake [m]: its name, and the role of what it is the top of.
 
     The role is "hole" at the bottom of the hole where something is filled in above it, "subgrade",
@@ -53,8 +52,7 @@ class Layer:
     role: str = ""
 
 
-@dataclass(frozen=True, eq=False)
-class Stake:
+class Stake(Struct, frozen=True, eq=False):
     """A stake of one area.
 
     Attributes
@@ -99,8 +97,7 @@ class Stake:
         return next(each for each in self.layers if each.name == name)
 
 
-@dataclass(frozen=True)
-class AreaStakes:
+class AreaStakes(Struct, frozen=True):
     """One area: its lettered points, grid, stakes and strings.
 
     `radii` are those of its arcs, by the names of their centres, `diagonals` what checks its
@@ -128,8 +125,7 @@ class AreaStakes:
         )
 
 
-@dataclass(frozen=True)
-class SetOut:
+class SetOut(Struct, frozen=True):
     """A site ready to be staked out, with today's instrument where one is told of."""
 
     design: Design

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.catalogue.rules import Limits
@@ -30,8 +30,7 @@ _STRAIGHT = 1e-6  # own: m
 _STATIONS = 41  # places along a string that its height above the ground is looked at
 
 
-@dataclass(frozen=True, eq=False)
-class Board:
+class Board(Struct, frozen=True, eq=False):
     """One end of a string: a batter board beyond the hole, or a nail in the wall of the house.
 
     Attributes
@@ -58,8 +57,7 @@ class Board:
     on_house: bool
 
 
-@dataclass(frozen=True, eq=False)
-class String:
+class String(Struct, frozen=True, eq=False):
     """A string along a straight edge of the paving, in one plane of the finish.
 
     Attributes
@@ -110,8 +108,7 @@ def strings_of(
     return tuple(_string(design, ends, over) for ends in raw)
 
 
-@dataclass(frozen=True, eq=False)
-class _Ends:
+class _Ends(Struct, frozen=True, eq=False):
     """A string's corners and ends (2, 2) [m], the levels of the finish's plane at the ends."""
 
     corners: tuple[str, str]

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.design.model import Design
@@ -26,8 +26,7 @@ _AT = TOGETHER / 2  # m: a stake this near to a reference is at it
 _SAME = 1e-6  # own: m: corners of the house no farther apart are one
 
 
-@dataclass(frozen=True, eq=False)
-class Held:
+class Held(Struct, frozen=True, eq=False):
     """What a tape is held to: its name, where it is (2,) [m], and that in words."""
 
     name: str
@@ -35,16 +34,14 @@ class Held:
     where: str
 
 
-@dataclass(frozen=True)
-class Tie:
+class Tie(Struct, frozen=True):
     """A tape from a reference to a stake. [m]"""
 
     to: str
     length: float
 
 
-@dataclass(frozen=True)
-class Tied:
+class Tied(Struct, frozen=True):
     """How a stake is placed by tape.
 
     Attributes

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.site.model import House
@@ -18,8 +18,7 @@ _AT = FOOT  # paving this near to a corner lies at it
 _STRAIGHT = 0.05  # sine of a bend that is none
 
 
-@dataclass(frozen=True)
-class Corner:
+class Corner(Struct, frozen=True):
     """A corner of the foundation with paving at it.
 
     Attributes

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import Annotated, Any, Literal, TypeGuard
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 from pydantic import (
     BeforeValidator,
@@ -119,8 +119,7 @@ class GroundTable(Table):
         )
 
 
-@dataclass(frozen=True, eq=False)
-class GroundSpec:
+class GroundSpec(Struct, frozen=True, eq=False):
     """What the site says of its ground.
 
     `soil` is "gravel", "sand", "loam" or "clay"; `organics` their depth [m], where `probes`

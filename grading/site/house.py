@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Self
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from numpy.typing import NDArray
 from pydantic import Field, model_validator
 from shapely.geometry.base import BaseGeometry
@@ -25,8 +25,7 @@ HOUSE_STRIP = FOOT
 Segment = tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]
 
 
-@dataclass(frozen=True, eq=False)
-class AtWall:
+class AtWall(Struct, frozen=True, eq=False):
     """The wall that a point belongs to, and where.
 
     number : of the wall along the foundation line, from 1.
@@ -187,8 +186,7 @@ class House(Table):
         )
 
 
-@dataclass(frozen=True)
-class Overlap:
+class Overlap(Struct, frozen=True):
     """Paving that is drawn over the house.
 
     area : how much of it. [m2]

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from fractions import Fraction
+
+from msgspec import Struct, field
 
 from grading.units.rods import RodUnit
 
 
-@dataclass(frozen=True)
-class Place:
+class Place(Struct, frozen=True):
     """Where a point is, as it was taped: in one of three ways.
 
     Attributes
@@ -36,8 +36,7 @@ class Place:
     side: str = ""
 
 
-@dataclass(frozen=True)
-class BookRow:
+class BookRow(Struct, frozen=True):
     """One row of a level book: one position of the rod.
 
     Attributes
@@ -68,8 +67,7 @@ class BookRow:
     note: str = ""
 
 
-@dataclass(frozen=True)
-class LevelBook:
+class LevelBook(Struct, frozen=True):
     """One file of levels.
 
     Attributes

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
+from msgspec import Struct, field
+from msgspec.structs import force_setattr
 from numpy.typing import NDArray
 
 from grading.catalogue.rules import Limits
@@ -37,8 +38,7 @@ NOT_TOLD = array_of([])
 """Standard deviations that nobody told."""
 
 
-@dataclass(frozen=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """How an elevation was read on a rod.
 
     Attributes
@@ -59,8 +59,7 @@ class Reading:
     hi: float
 
 
-@dataclass(frozen=True, eq=False)
-class Spots:
+class Spots(Struct, frozen=True, eq=False):
     """The survey in force: spot elevations in the order of the file, as far as it was settled.
 
     Attributes
@@ -104,15 +103,14 @@ class Spots:
         count, limits = len(self.xyz), Limits({})
         for name, rule in (("sd_z", "level-sd"), ("sd_xy", "tape-sd")):
             if getattr(self, name) is NOT_TOLD:
-                object.__setattr__(self, name, array_of(np.full(count, limits[rule])))
+                force_setattr(self, name, array_of(np.full(count, limits[rule])))
         if not self.sources:
-            object.__setattr__(self, "sources", (self.file,) * count)
+            force_setattr(self, "sources", (self.file,) * count)
         if not self.readings:
-            object.__setattr__(self, "readings", (None,) * count)
+            force_setattr(self, "readings", (None,) * count)
 
 
-@dataclass(frozen=True, eq=False)
-class Site:
+class Site(Struct, frozen=True, eq=False):
     """Everything that the person wrote, in SI.
 
     Attributes

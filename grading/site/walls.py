@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
@@ -37,8 +37,7 @@ NamedWall = tuple[str, Floats, Floats, Floats]
 """A foundation wall: its name, start (2,), end (2,) [m] and unit vector (2,) into the yard."""
 
 
-@dataclass(frozen=True)
-class Wall:
+class Wall(Struct, frozen=True):
     """A stretch of foundation wall with paving in front of it.
 
     Attributes

@@ -9,12 +9,13 @@ foot stands on the lawn as it lies.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.design.area import AreaPlan
 from grading.design.door_steps import BESIDE, DoorStep, door_steps, landing_of
@@ -39,8 +40,7 @@ MOST_RISERS = 8
 _NEAR = 2 * INCH  # own: m: what is straight within this is one head
 
 
-@dataclass(frozen=True, eq=False)
-class Tread:
+class Tread(Struct, frozen=True, eq=False):
     """One tread of a flight, or the landing that it begins with.
 
     Attributes
@@ -62,8 +62,7 @@ class Tread:
     front: float
 
 
-@dataclass(frozen=True, eq=False)
-class StepFlight:
+class StepFlight(Struct, frozen=True, eq=False):
     """A flight of steps.
 
     Attributes

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
 import numpy as np
 import shapely
+from msgspec import Struct, field
 
 from grading.crew.lines import Maker, Work
 from grading.geometry.arrays import Floats, Region
@@ -15,8 +14,7 @@ Level = Plane | float
 """The top or the bottom of a solid: a level, or a plane. [m]"""
 
 
-@dataclass(frozen=True, eq=False)
-class Solid:
+class Solid(Struct, frozen=True, eq=False):
     """One body of a structure, upright: a footprint between two levels or planes.
 
     Attributes
@@ -46,8 +44,7 @@ def _at(level: Level, points: Floats) -> Floats:
     return np.full(len(points), float(level))
 
 
-@dataclass(frozen=True)
-class Dug:
+class Dug(Struct, frozen=True):
     """What is dug for a structure beyond the hole of the paving: a union of both, never a sum.
 
     Attributes
@@ -66,8 +63,7 @@ class Dug:
     put_back: float = 0.0
 
 
-@dataclass(frozen=True, eq=False)
-class Structure:
+class Structure(Struct, frozen=True, eq=False):
     """Something built beside or below the paving.
 
     Attributes

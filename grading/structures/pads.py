@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import shapely
+from msgspec import Struct
 
 from grading.conditions.backfill import dug_out
 from grading.conditions.features import own_base_of, stands_on, things_on
@@ -21,8 +21,7 @@ from grading.structures.flights import StepFlight, flights_of, flights_on, strip
 _REACH = 0.01  # own: m, beyond what must be covered, so that rounding leaves nothing out
 
 
-@dataclass(frozen=True, eq=False)
-class Pad:
+class Pad(Struct, frozen=True, eq=False):
     """One pad.
 
     Attributes

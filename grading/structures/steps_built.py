@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import shapely
+from msgspec import Struct
 
 from grading.crew.lines import Line, Maker, Work
 from grading.crew.model import Crew
@@ -28,8 +28,7 @@ _GUARD = 30 * INCH
 """An open side that stands higher may ask for a guard: IRC R312.1.1. [m]"""
 
 
-@dataclass(frozen=True)
-class StepCount:
+class StepCount(Struct, frozen=True):
     """What a flight is built of: courses, rows of units in all of them [-], and both lengths [m].
 
     Attributes

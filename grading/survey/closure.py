@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from math import sqrt
 from typing import Literal
+
+from msgspec import Struct
 
 from grading.catalogue.rules import Limits
 from grading.errors import SiteError
@@ -20,8 +21,7 @@ _SLIPS = {"a foot": FOOT, "a tenth of a foot": FOOT / 10, "an inch": INCH, "10 c
 """What a rod is misread by whole. Common practice, no source. [m]"""
 
 
-@dataclass(frozen=True)
-class Closure:
+class Closure(Struct, frozen=True):
     """A closing against its limit.
 
     status : "pass"; "warn", within the limit and worth a second look; "fail", over it.

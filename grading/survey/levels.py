@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from math import sqrt
+
+from msgspec import Struct
 
 from grading.catalogue.rules import Limits
 from grading.site.level_book import LevelBook
@@ -19,8 +20,7 @@ from grading.survey.setups import Setup, Sight, setups_of
 from grading.units import Unit
 
 
-@dataclass(frozen=True)
-class LevelPoint:
+class LevelPoint(Struct, frozen=True):
     """A point with its elevation.
 
     Attributes
@@ -56,8 +56,7 @@ class LevelPoint:
         return self.sight.inverted
 
 
-@dataclass(frozen=True)
-class PageCheck:
+class PageCheck(Struct, frozen=True):
     """The sums of a stretch of a book that is carried on without a break.
 
     The backsights less the foresights are the last elevation less the first, whatever the
@@ -78,8 +77,7 @@ class PageCheck:
         return self.backsights - self.foresights == self.last - self.first
 
 
-@dataclass(frozen=True)
-class Levels:
+class Levels(Struct, frozen=True):
     """All levels of a site.
 
     Attributes

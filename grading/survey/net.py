@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.files.fields import array_of
@@ -13,8 +13,7 @@ from grading.files.fields import array_of
 Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True)
-class Difference:
+class Difference(Struct, frozen=True):
     """A measured difference of level.
 
     start, end : the two ends, points or instruments.
@@ -28,8 +27,7 @@ class Difference:
     variance: float
 
 
-@dataclass(frozen=True, eq=False)
-class Net:
+class Net(Struct, frozen=True, eq=False):
     """Levels adjusted.
 
     Attributes

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from fractions import Fraction
+
+from msgspec import Struct, field
 
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import nearest, shown_value
 from grading.survey.setups import Setup, Sight
 
 
-@dataclass(frozen=True)
-class Closing:
+class Closing(Struct, frozen=True):
     """A reading of a point whose elevation was known before: what is found against what was known.
 
     Attributes
@@ -45,8 +45,7 @@ class Closing:
         return self.found - self.known
 
 
-@dataclass(frozen=True)
-class Reduction:
+class Reduction(Struct, frozen=True):
     """Set-ups with the height of the instrument, and every point with its elevation.
 
     Attributes
@@ -68,8 +67,7 @@ class Reduction:
     closings: tuple[Closing, ...]
 
 
-@dataclass
-class _Carrying:
+class _Carrying(Struct):
     """How far the levels have been carried."""
 
     points: dict[str, Fraction]

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
+
+from msgspec import Struct
 
 from grading.errors import Problem, SiteError
 from grading.site.level_book import BookRow, LevelBook
@@ -18,8 +19,7 @@ _TURNING = re.compile(r"(?:tp|cp|t\.p\.|c\.p\.|turning point|change point)[ .-]*
 """What crews call a point that only carries the levels on. Two books have one of the same name."""
 
 
-@dataclass(frozen=True)
-class Sight:
+class Sight(Struct, frozen=True):
     """One reading of the rod.
 
     Attributes
@@ -49,8 +49,7 @@ class Sight:
         return self.booked < 0
 
 
-@dataclass(frozen=True)
-class Setup:
+class Setup(Struct, frozen=True):
     """The sights from one position of the instrument, the backsight first.
 
     file : the level book; number : of the set-up in it, from 1.

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.files.fields import array_of
 from grading.site.model import Reading, Spots
 
 
-@dataclass(frozen=True)
-class Shot:
+class Shot(Struct, frozen=True):
     """One place of the ground as it was measured.
 
     Attributes
@@ -46,8 +45,7 @@ class Shot:
     reading: Reading | None = None
 
 
-@dataclass(frozen=True, eq=False)
-class Survey:
+class Survey(Struct, frozen=True, eq=False):
     """Shots of one or of several sources, a column each.
 
     Attributes

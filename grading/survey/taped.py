@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import partial
 from typing import Literal
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.catalogue.rules import Limits
@@ -36,8 +36,7 @@ FAR_BEHIND = 1000.0
 """How far behind an open foundation line is taken for the house where a mirror is settled. [m]"""
 
 
-@dataclass(frozen=True, eq=False)
-class TiedPoint:
+class TiedPoint(Struct, frozen=True, eq=False):
     """A point placed by ties, with what they say of each other.
 
     Attributes
@@ -96,16 +95,14 @@ class TiedPoint:
             )
 
 
-@dataclass(frozen=True, eq=False)
-class PlacedPoint:
+class PlacedPoint(Struct, frozen=True, eq=False):
     """Where a point is. xy : (2,) [m]; sd : along either axis. [m]"""
 
     xy: Floats
     sd: float
 
 
-@dataclass(frozen=True, eq=False)
-class Taped:
+class Taped(Struct, frozen=True, eq=False):
     """All places of the level books of a site.
 
     places : mapping of the key of a point to PlacedPoint.
@@ -217,8 +214,7 @@ def taped_of(site: Site) -> Taped:
     return taped(site.levels, site.house, site.references, limits, site.unit, fixed)[0]
 
 
-@dataclass(frozen=True)
-class _Booked:
+class _Booked(Struct, frozen=True):
     """A place with the row that it is booked in."""
 
     file: str

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import combinations
 from math import atan2, degrees, sqrt
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.files.fields import array_of
@@ -33,8 +33,7 @@ _SETTLED = 1e-10  # own: m: no further step
 _ROUND = 1e-6  # own: degrees: what is at a limit but for rounding
 
 
-@dataclass(frozen=True)
-class Ellipse:
+class Ellipse(Struct, frozen=True):
     """Where a point lies in 95 % of all cases.
 
     major, minor : semi-axes. [m]
@@ -46,8 +45,7 @@ class Ellipse:
     bearing: float
 
 
-@dataclass(frozen=True, eq=False)
-class Fix:
+class Fix(Struct, frozen=True, eq=False):
     """A point placed by ties.
 
     Attributes

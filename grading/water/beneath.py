@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
@@ -14,8 +14,7 @@ from grading.geometry.tolerances import LEVEL
 from grading.water.runoff import Stored, hours_to_drain, stored, void_ratio
 
 
-@dataclass(frozen=True, eq=False)
-class Beneath:
+class Beneath(Struct, frozen=True, eq=False):
     """What lies under the pavers of one area.
 
     area : its name.
@@ -31,8 +30,7 @@ class Beneath:
     thickness: float = 0.0
 
 
-@dataclass(frozen=True, eq=False)
-class Underflow:
+class Underflow(Struct, frozen=True, eq=False):
     """Where the water under the pavers of one area goes.
 
     area, base : as in `Beneath`.

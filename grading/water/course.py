@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.catalogue.rules import Limits
 from grading.dig.pockets import Pocket
@@ -26,8 +26,7 @@ FOUNDATION, POOL, EDGE = "foundation", "low spot", "edge of the survey"
 _UPHILL = 1e-3  # ratio: a rise away from the wall that is more than the ground's own roughness
 
 
-@dataclass(frozen=True, eq=False)
-class Paved:
+class Paved(Struct, frozen=True, eq=False):
     """One finished surface of an area; an area of several planes has one for each."""
 
     area: str
@@ -35,8 +34,7 @@ class Paved:
     level: Level
 
 
-@dataclass(frozen=True, eq=False)
-class LowSpot:
+class LowSpot(Struct, frozen=True, eq=False):
     """Standing water in or beside paving, near the house, or where paving drains to.
 
     at, spill : where it is deepest, and where it spills over, (2,). [m]
@@ -57,8 +55,7 @@ class LowSpot:
     on_paving: float
 
 
-@dataclass(frozen=True, eq=False)
-class Course:
+class Course(Struct, frozen=True, eq=False):
     """The way of the water over the grid.
 
     areas : the area of each finished surface.

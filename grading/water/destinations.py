@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.design.places import Places
 from grading.errors import Problem
@@ -29,8 +29,7 @@ PLACE_REACH = 3 * FOOT
 """Water that comes this near to a point named as lawn, swale or street has reached it. [m]"""
 
 
-@dataclass(frozen=True, eq=False)
-class Destination:
+class Destination(Struct, frozen=True, eq=False):
     """A named place that water may reach.
 
     kind : that of an outfall, or of a floor: "outlet", "other".

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.geometry.arrays import Bools, Floats, Ints
 from grading.geometry.tolerances import LEVEL
@@ -21,8 +21,7 @@ _NEAR = 4.0  # cells: an edge this near to where water leaves is what it leaves 
 _AT_HOUSE = 0.1  # m: an edge this near to the house is closed by it
 
 
-@dataclass(frozen=True, eq=False)
-class LowEdge:
+class LowEdge(Struct, frozen=True, eq=False):
     """One edge of an area over which rain on it leaves for one place.
 
     An edge whose water parts is one for each place where more than a trace of it ends, so shares
@@ -67,8 +66,7 @@ def sides_of(polygon: shapely.Geometry) -> list[shapely.LineString]:
     return sides
 
 
-@dataclass(frozen=True, eq=False)
-class Leaving:
+class Leaving(Struct, frozen=True, eq=False):
     """What the edges of areas are found with: the grid, the way of the water and how much it is.
 
     receiver : (n,) int, as `grading.water.flow.routed` gives it.

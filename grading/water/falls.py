@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.geometry.arrays import Bools, Floats, Ints
 from grading.geometry.tolerances import TOUCH
@@ -22,8 +22,7 @@ _ALIKE = 5e-3  # m: of stretches that fall alike and are as long, the first is t
 _GROUND, _HOUSE = -1, -2
 
 
-@dataclass(frozen=True, eq=False)
-class Worst:
+class Worst(Struct, frozen=True, eq=False):
     """The least fall found along the rays from a wall.
 
     fall : away from the wall, negative where it falls back to it. [ratio]
@@ -38,8 +37,7 @@ class Worst:
     length: float
 
 
-@dataclass(frozen=True, eq=False)
-class FallAway:
+class FallAway(Struct, frozen=True, eq=False):
     """How the finished site falls away from one wall within reach.
 
     wall : its name.
@@ -53,8 +51,7 @@ class FallAway:
     ground: Worst | None
 
 
-@dataclass(frozen=True, eq=False)
-class _Rays:
+class _Rays(Struct, frozen=True, eq=False):
     """Stretches of the rays from one wall: (k,) each, distances from the wall."""
 
     ray: Ints

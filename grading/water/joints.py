@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import shapely
+from msgspec import Struct
 
 from grading.catalogue.bases import BaseSystem
 from grading.catalogue.edge_kinds import passing_rules
@@ -21,8 +21,7 @@ TOLD_RAIN = INCH
 """The rain that volumes are told for: an inch. [m]"""
 
 
-@dataclass(frozen=True)
-class JointWater:
+class JointWater(Struct, frozen=True):
     """What becomes of the rain on one area at its joints.
 
     Attributes

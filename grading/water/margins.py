@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from grading.units import FOOT, INCH
 
@@ -18,8 +18,7 @@ LEAST_RUN = 2 * FOOT
 moves as one piece and does not tip from end to end; common practice, no source. [m]"""
 
 
-@dataclass(frozen=True)
-class Margin:
+class Margin(Struct, frozen=True):
     """What movement leaves of the fall away from a wall.
 
     fall : as finished. [ratio]

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
 import shapely
+from msgspec import Struct, field
 
 from grading.catalogue.rules import Limits
 from grading.design.area import AreaPlan
@@ -42,8 +42,7 @@ LEAST_TOLD = 5e-3
 _OUTLET_REACH = 3 * FOOT  # a drain or swale this near to the stone of a base empties it
 
 
-@dataclass(frozen=True)
-class Share:
+class Share(Struct, frozen=True):
     """The share of an area's rain that ends at a place, its name and kind."""
 
     destination: str
@@ -51,8 +50,7 @@ class Share:
     share: float
 
 
-@dataclass(frozen=True, eq=False)
-class PocketWater:
+class PocketWater(Struct, frozen=True, eq=False):
     """Rain on an area that runs over one of its planting pockets.
 
     at : a point in the pocket, (2,). [m]
@@ -63,8 +61,7 @@ class PocketWater:
     share: float
 
 
-@dataclass(frozen=True, eq=False)
-class AreaWater:
+class AreaWater(Struct, frozen=True, eq=False):
     """Where the rain on one area goes.
 
     shares : of its rain, the greatest first; they add up to 1, however small some are.
@@ -121,8 +118,7 @@ class AreaWater:
         return "named"
 
 
-@dataclass(frozen=True, eq=False)
-class Water:
+class Water(Struct, frozen=True, eq=False):
     """The water of a site.
 
     relief : the grid that it was followed on.

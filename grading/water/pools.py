@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from grading.geometry.arrays import Bools, Floats, Ints
 from grading.water.descent import NOWHERE, STEPS, framed, last, over_flats, steepest
 
 
-@dataclass(frozen=True, eq=False)
-class Pool:
+class Pool(Struct, frozen=True, eq=False):
     """One sheet of standing water.
 
     depth : greatest depth. [m]

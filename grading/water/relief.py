@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from grading.geometry.arrays import Bools, Floats, Ints
@@ -26,8 +27,7 @@ MOST_CELLS = 500  # along a side of the grid
 _MARGIN = 2  # cells beyond all ground, so that a wall on its edge still holds water off
 
 
-@dataclass(frozen=True, eq=False)
-class Relief:
+class Relief(Struct, frozen=True, eq=False, dict=True):
     """A grid of square cells over the site, with its level and what lies there.
 
     Attributes

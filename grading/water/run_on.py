@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.geometry.arrays import Bools, Floats, Ints
 from grading.site.walls import NamedWall
@@ -21,8 +21,7 @@ LEAST_GROUND = 10 * FOOT**2
 common practice, no source. [m2]"""
 
 
-@dataclass(frozen=True, eq=False)
-class RunOn:
+class RunOn(Struct, frozen=True, eq=False):
     """Water of the open ground that runs onto one area's paving.
 
     area : of the ground, in plan, within the survey. [m2]
@@ -37,8 +36,7 @@ class RunOn:
     beyond: bool
 
 
-@dataclass(frozen=True, eq=False)
-class GroundAtWall:
+class GroundAtWall(Struct, frozen=True, eq=False):
     """What the open ground does to one wall of the house.
 
     wall : its name.

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.catalogue.tables import table
 from grading.finish.earthwork import positive_and_negative
@@ -15,8 +15,7 @@ from grading.geometry.plane import Plane
 from grading.units import HOUR
 
 
-@dataclass(frozen=True)
-class Datum:
+class Datum(Struct, frozen=True):
     """A number that the site may not know better: its value and where it comes from."""
 
     value: float
@@ -74,8 +73,7 @@ def rational_flow(coefficient: float, intensity: float, area: float) -> float:
     return coefficient * intensity * area
 
 
-@dataclass(frozen=True, eq=False)
-class Stored:
+class Stored(Struct, frozen=True, eq=False):
     """Water that stands in the voids of a base on a sloping subgrade.
 
     low : the lowest corner of the subgrade, (2,). [m]

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.geometry.arrays import Floats
 from grading.site.water_tables import Downspout, Storm
@@ -20,8 +20,7 @@ from grading.water.runoff import coefficients, rational_flow
 _ASTRAY = 3 * FOOT  # a spout this far from the grid's ground still lets its water go there
 
 
-@dataclass(frozen=True, eq=False)
-class SpoutWater:
+class SpoutWater(Struct, frozen=True, eq=False):
     """Where the water of one downspout goes.
 
     end : where it is let go, (2,). [m]

@@ -7,7 +7,9 @@ or runs onto the neighbour's lot, then what ends where it is meant to.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.design.places import Places
 from grading.units import Unit, area, percent, run, size
@@ -43,8 +45,7 @@ _BY_HOUSE = REACH
 _WORST_FIRST = (FOUNDATION, POOL, EDGE, "neighbour")
 
 
-@dataclass(frozen=True)
-class End:
+class End(Struct, frozen=True):
     """A place where some of the rain on an area ends: what it is called, its kind, its share.
 
     words : the share in whole per cent; those of one area add up.

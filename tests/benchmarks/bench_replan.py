@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterable
-from dataclasses import replace
 from statistics import median
 from unittest.mock import patch
 
 import numpy as np
 from measuring import Row, peak
+from msgspec.structs import replace
 
 import sample_sites
 from grading import Kept, Site, first_wave, plan, read_site

@@ -11,10 +11,10 @@ import random
 import shutil
 import weakref
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 import sample_sites
 from grading import GradingError, Kept, Plan, Site, first_wave, plan, read_site, record

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 import shapely
@@ -11,6 +9,7 @@ from exact import exact_volumes
 from grounds import earth, ground_of
 from hypothesis import assume, example, given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from strategies import grounds, lines, outlines, planes, sides
 
 from grading.finish.cutting import clip

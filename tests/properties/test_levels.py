@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import tempfile
-from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -12,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from levelbook import book_of, levelled, marks
+from msgspec.structs import replace
 
 from grading.catalogue.rules import Limits
 from grading.errors import SiteError

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from grading.order.sequence import BuildUp, Phase
 
@@ -26,16 +27,14 @@ WAITS: dict[Phase, str] = {
 """What a base system is doing while another is not through with a part of the work."""
 
 
-@dataclass(frozen=True)
-class Moment:
+class Moment(Struct, frozen=True):
     """What one base system shows in one frame: the number of its step, and what it waits for."""
 
     step: int
     waits: str = ""
 
 
-@dataclass(frozen=True)
-class Frame:
+class Frame(Struct, frozen=True):
     """One frame of all base systems side by side, a moment of each."""
 
     phase: Phase

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import shapely
+from msgspec.structs import replace
 
 from grading.order.sequence import BuildUp, Dug, Piece, Step, surface_of
 from grading.structures.model import Structure

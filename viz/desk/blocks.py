@@ -6,8 +6,10 @@ Each says itself as a record, which `web/blocks.js` draws; no sentence is made t
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, fields
 from typing import Any, Literal, TypeAlias
+
+from msgspec import Struct, field
+from msgspec.structs import fields
 
 Tone = Literal["plain", "strong", "quiet", "look", "fails"]
 """How a sentence is set; it says in words, too, what it is."""
@@ -19,8 +21,7 @@ Value: TypeAlias = Any
 """What TOML can hold, as a person would write it in the site file; None takes the key away."""
 
 
-@dataclass(frozen=True)
-class Part:
+class Part(Struct, frozen=True):
     """Part of a block; each says itself by its fields."""
 
     def record(self) -> dict[str, Any]:
@@ -29,7 +30,7 @@ class Part:
                 for each in fields(self)}  # fmt: skip
 
 
-class Block(Part):
+class Block(Part, frozen=True):
     """What the page can draw, by its kind."""
 
     def record(self) -> dict[str, Any]:
@@ -50,8 +51,7 @@ def _said(value: Any) -> Any:
     return value
 
 
-@dataclass(frozen=True)
-class Change(Part):
+class Change(Part, frozen=True):
     """One change of the written document.
 
     Attributes
@@ -68,23 +68,20 @@ class Change(Part):
     do: Literal["set", "add", "remove"] = "set"
 
 
-@dataclass(frozen=True)
-class Say(Block):
+class Say(Block, frozen=True):
     """A sentence."""
 
     text: str
     tone: Tone = "plain"
 
 
-@dataclass(frozen=True)
-class Head(Block):
+class Head(Block, frozen=True):
     """A heading within a step."""
 
     text: str
 
 
-@dataclass(frozen=True)
-class Nudge(Part):
+class Nudge(Part, frozen=True):
     """Two arrows beside a field: what each writes, and what it is called."""
 
     down: Value
@@ -93,8 +90,7 @@ class Nudge(Part):
     up_words: str = "higher"
 
 
-@dataclass(frozen=True)
-class Field(Block):
+class Field(Block, frozen=True):
     """A text box that writes one key.
 
     Attributes
@@ -123,8 +119,7 @@ class Field(Block):
     takes: Literal["text", "number", "list"] = "number"
 
 
-@dataclass(frozen=True)
-class Option(Part):
+class Option(Part, frozen=True):
     """One way of a choice: what it writes, or the changes that it makes."""
 
     to: Value
@@ -133,8 +128,7 @@ class Option(Part):
     changes: Sequence[Change] | None = None
 
 
-@dataclass(frozen=True)
-class Choice(Block):
+class Choice(Block, frozen=True):
     """One of a few ways, each a button; `value` is what is chosen, as it is written."""
 
     at: str
@@ -147,8 +141,7 @@ SURE, LEAVE = "Yes, make the change", "No, leave it as it is"
 """What is pressed where a caution is asked once more."""
 
 
-@dataclass(frozen=True)
-class Offer(Block):
+class Offer(Block, frozen=True):
     """A button that makes changes, all of them one step of undo.
 
     Attributes
@@ -178,8 +171,7 @@ class Offer(Block):
         return super().record() | {"said": self.said or self.label} | asked
 
 
-@dataclass(frozen=True)
-class Item(Part):
+class Item(Part, frozen=True):
     """One of a list: its row, and what opens below it."""
 
     at: str
@@ -189,16 +181,14 @@ class Item(Part):
     removable: bool = True
 
 
-@dataclass(frozen=True)
-class Add(Part):
+class Add(Part, frozen=True):
     """What adds a table to those of a key: its button, and the table as it begins."""
 
     label: str
     to: Mapping[str, Value]
 
 
-@dataclass(frozen=True)
-class Items(Block):
+class Items(Block, frozen=True):
     """A list whose rows open."""
 
     at: str
@@ -207,8 +197,7 @@ class Items(Block):
     add: Add | None = None
 
 
-@dataclass(frozen=True)
-class Table(Block):
+class Table(Block, frozen=True):
     """Rows to read and to copy into a spreadsheet; each cell is a string."""
 
     columns: Sequence[str]
@@ -216,8 +205,7 @@ class Table(Block):
     label: str = ""
 
 
-@dataclass(frozen=True)
-class Tool(Block):
+class Tool(Block, frozen=True):
     """A button that begins a way of drawing on the plan, by its name."""
 
     name: str
@@ -225,8 +213,7 @@ class Tool(Block):
     told: Mapping[str, Value] = field(default_factory=dict)
 
 
-@dataclass(frozen=True)
-class Call(Block):
+class Call(Block, frozen=True):
     """A button that asks something by its name; what is answered is said below it."""
 
     label: str
@@ -235,8 +222,7 @@ class Call(Block):
     note: str = ""
 
 
-@dataclass(frozen=True)
-class Make(Block):
+class Make(Block, frozen=True):
     """A button that makes a paper, a model or a film, shows how far it is, and gives it."""
 
     label: str
@@ -244,16 +230,14 @@ class Make(Block):
     note: str = ""
 
 
-@dataclass(frozen=True)
-class Fold(Block):
+class Fold(Block, frozen=True):
     """Blocks behind a line that opens."""
 
     label: str
     blocks: Sequence[Block]
 
 
-@dataclass(frozen=True)
-class Own(Block):
+class Own(Block, frozen=True):
     """A block that a module of the page draws: `web/<module>.js`, from data."""
 
     module: str
@@ -265,8 +249,7 @@ def records(blocks: Iterable[Block]) -> list[dict[str, Any]]:
     return [each.record() for each in blocks]
 
 
-@dataclass(frozen=True)
-class Step:
+class Step(Struct, frozen=True):
     """A step of the job sheet.
 
     Attributes

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
+
+from msgspec import Struct, field
 
 from grading.errors import Problem, Relaxation
 from grading.pipeline import Plan
@@ -17,8 +18,7 @@ Point = tuple[float, float]
 Who = Literal["crew", "home", "field"]
 
 
-@dataclass(frozen=True)
-class Asked:
+class Asked(Struct, frozen=True):
     """What a window looks at.
 
     Attributes
@@ -48,8 +48,7 @@ class Asked:
     who: Who = "crew"
 
 
-@dataclass(frozen=True, eq=False)
-class Seen:
+class Seen(Struct, frozen=True, eq=False):
     """A document as far as it can be read and planned.
 
     Attributes

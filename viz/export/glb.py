@@ -7,11 +7,11 @@ does not turn anything, so the axes that glTF asks for are baked into the vertic
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from grading.design.area import AreaPlan
 from grading.pipeline import Plan
@@ -34,8 +34,7 @@ _PLATE = 0.02  # m
 _NAMED = ("layer", "level", "house", "ground")
 
 
-@dataclass(frozen=True)
-class Axes:
+class Axes(Struct, frozen=True):
     """The model's own axes: where its origin lies on the site, and which way x, y and z run.
 
     rows (3, 3) are x to the right of whoever looks, y up and z near, in site axes.
@@ -118,8 +117,7 @@ def model(scene: Scene, view: str) -> bytes:
     return bytes(export_glb(whole, include_normals=False, tree_postprocessor=finish))
 
 
-@dataclass(frozen=True, eq=False)
-class Node:
+class Node(Struct, frozen=True, eq=False):
     """One mesh of a model: vertices (n, 3) [m] on its own axes, triangles (m, 3), how it looks."""
 
     name: str

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from grading.units import FOOT, Unit
 from viz.scene.grain import lettering
@@ -35,8 +35,7 @@ _LONGEST = 48  # of those letters: a longer line is lost on the way back
 _WIDEST = 22  # letters of a line of a card
 
 
-@dataclass(frozen=True)
-class Sign:
+class Sign(Struct, frozen=True):
     """A card over a point: its lines of words, foot (3,), and the card's box.
 
     box is least x, least y, greatest x and greatest y. [m]

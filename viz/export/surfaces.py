@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
 
 from grading.design.area import AreaPlan
 from grading.pipeline import Plan
@@ -16,8 +16,7 @@ _THIN = 1e-9  # m: a triangle no higher than this is a line
 _PASSES = 10
 
 
-@dataclass(frozen=True)
-class Surface:
+class Surface(Struct, frozen=True):
     """Triangles that do not overlap in plan: points (n, 3) [m] and corners (m, 3).
 
     existing tells ground as it lies from what is to be made.

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 
-@dataclass(frozen=True)
-class Material:
+class Material(Struct, frozen=True):
     """How a material looks: its colour, the tones of its grains, and the size of a grain [m].
 
     grains is empty where the surface is plain; share is how much of it grains cover.

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from grading.errors import Problem, SiteError
 from grading.reading.site_file import locate
@@ -20,8 +21,7 @@ OWN_MARK = ".fallaway"
 _TAKEN = frozenset(name.casefold() for name in (CSV, XLSX, NOTE))
 
 
-@dataclass(frozen=True)
-class Found:
+class Found(Struct, frozen=True):
     """A site that was named.
 
     path : as it was written.

@@ -9,9 +9,10 @@ import hashlib
 import pickle
 import struct
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, BinaryIO, Literal
+
+from msgspec import Struct, field
 
 _LENGTH = struct.Struct(">Q")
 
@@ -19,8 +20,7 @@ Content = bytes | int
 """What a file holds, or of one that is too large to be read how large it is. [bytes]"""
 
 
-@dataclass(frozen=True)
-class Given:
+class Given(Struct, frozen=True):
     """The files of a site.
 
     Attributes
@@ -54,8 +54,7 @@ class Given:
         return found.hexdigest()
 
 
-@dataclass(frozen=True)
-class Job:
+class Job(Struct, frozen=True):
     """A yard to plan.
 
     site : the name of its folder.
@@ -67,8 +66,7 @@ class Job:
     papers: bool = False
 
 
-@dataclass(frozen=True)
-class Lost:
+class Lost(Struct, frozen=True):
     """Why a yard has no answer of its own.
 
     Attributes
@@ -92,8 +90,7 @@ class Lost:
     heard: str = ""
 
 
-@dataclass(frozen=True)
-class Answer:
+class Answer(Struct, frozen=True):
     """What became of a yard.
 
     Attributes

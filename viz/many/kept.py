@@ -11,8 +11,9 @@ import hashlib
 import json
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from grading.errors import Problem, SiteError
 from viz import VERSION
@@ -30,8 +31,7 @@ ROW = "row.json"
 LOCK = ".fallaway.lock"
 
 
-@dataclass(frozen=True)
-class _Whose:
+class _Whose(Struct, frozen=True):
     """Whose files are in a folder, as `viz.files` asks it."""
 
     name: str

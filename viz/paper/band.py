@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from viz.paper.compose import Sheet
 from viz.paper.drawing import Area, Drawing, as_ring

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
 import shapely
+from msgspec import Struct, field
 from numpy.typing import NDArray
 
 from viz.paper.drawing import (
@@ -37,8 +37,7 @@ from viz.paper.symbols import symbol
 Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True)
-class Words:
+class Words(Struct, frozen=True):
     """One line of words; `at` is the anchor on the base line [mm], `corners` its extent."""
 
     at: Point
@@ -51,8 +50,7 @@ class Words:
     corners: Corners
 
 
-@dataclass(frozen=True)
-class View:
+class View(Struct, frozen=True):
     """A drawing put on a page: its scale, where its (0, 0) lies [mm], and its exaggeration.
 
     `turn` is how far it is turned on the paper, anticlockwise [degrees]: a plan is turned so that
@@ -90,8 +88,7 @@ class View:
         return float(lies)
 
 
-@dataclass
-class Sheet:
+class Sheet(Struct):
     """A page with its views, and what is drawn on the paper itself, in mm."""
 
     page: Page

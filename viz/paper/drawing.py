@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from msgspec import Struct, field
 from shapely.geometry.polygon import orient
 
 Point = tuple[float, float]
 Ring = tuple[Point, ...]
 
 
-@dataclass(frozen=True)
-class Pen:
+class Pen(Struct, frozen=True):
     """A line: width [mm], colour, and dashes as on and off lengths [mm]."""
 
     width: float = 0.25
@@ -33,8 +32,7 @@ ORGANICS = Pen(0.25, "#4a2c12", (2.2, 0.7, 0.5, 0.7))
 CENTRE = Pen(0.2, "#1a1a1a", (6.0, 1.0, 1.0, 1.0))
 
 
-@dataclass(frozen=True)
-class Polyline:
+class Polyline(Struct, frozen=True):
     """A line through points (n, 2) [m]."""
 
     points: Ring
@@ -43,8 +41,7 @@ class Polyline:
     closed: bool = False
 
 
-@dataclass(frozen=True)
-class Area:
+class Area(Struct, frozen=True):
     """An area: outer ring, then holes [m]; of a material, or filled with a colour."""
 
     rings: tuple[Ring, ...]
@@ -54,8 +51,7 @@ class Area:
     layer: str = ""
 
 
-@dataclass(frozen=True)
-class Text:
+class Text(Struct, frozen=True):
     """Words at a point [m].
 
     `shift` moves them on paper [mm]; `size` is the type size [mm]; `others` are further shifts
@@ -81,8 +77,7 @@ class Text:
     layer: str = "text"
 
 
-@dataclass(frozen=True)
-class Dimension:
+class Dimension(Struct, frozen=True):
     """A length between two points [m], its line `offset` mm to the left of start -> end."""
 
     start: Point
@@ -96,8 +91,7 @@ class Dimension:
     layer: str = "dimensions"
 
 
-@dataclass(frozen=True)
-class Leader:
+class Leader(Struct, frozen=True):
     """Words joined by a bent line to the point [m] that they speak of.
 
     `shift` [mm] leads from the point to the words; `across` says which side of them it meets.
@@ -113,8 +107,7 @@ class Leader:
     layer: str = "labels"
 
 
-@dataclass(frozen=True)
-class Symbol:
+class Symbol(Struct, frozen=True):
     """A mark of a named kind at a point [m], `size` mm big."""
 
     kind: str
@@ -124,8 +117,7 @@ class Symbol:
     layer: str = "symbols"
 
 
-@dataclass(frozen=True)
-class Arrow:
+class Arrow(Struct, frozen=True):
     """An arrow from start to end [m]; `head` mm long."""
 
     start: Point
@@ -135,8 +127,7 @@ class Arrow:
     layer: str = "arrows"
 
 
-@dataclass(frozen=True)
-class Turf:
+class Turf(Struct, frozen=True):
     """Grass along the ground, through points (n, 2) [m]."""
 
     points: Ring
@@ -146,8 +137,7 @@ class Turf:
 Part = Polyline | Area | Text | Dimension | Leader | Symbol | Arrow | Turf
 
 
-@dataclass
-class Drawing:
+class Drawing(Struct):
     """A recording of parts, drawn in the order in which they were recorded."""
 
     name: str = ""

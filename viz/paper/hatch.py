@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from numpy.random import Generator
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
@@ -28,8 +28,7 @@ Length = Callable[[float], float]
 """From a length on site [m] to one on paper [mm]."""
 
 
-@dataclass(frozen=True)
-class Tone:
+class Tone(Struct, frozen=True):
     """How a material looks: ground colour, stones or strokes (light to dark), line."""
 
     ground: str

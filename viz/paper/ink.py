@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from viz.paper.drawing import Pen
@@ -12,8 +11,7 @@ from viz.paper.drawing import Pen
 Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True)
-class Ink:
+class Ink(Struct, frozen=True):
     """Rings or lines (n, 2) [mm] drawn with one pen and one fill."""
 
     rings: tuple[Floats, ...]

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 import warnings
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
 from functools import cache, lru_cache
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+from msgspec import Struct, field
 from numpy.typing import NDArray
 
 from viz.paper.drawing import Point
@@ -130,14 +130,13 @@ def rows_of(
         yield turned(0.0, base), row, corners
 
 
-@dataclass
-class Room:
+class Room(Struct):
     """What is taken on a page: words and kept-clear boxes, tested as convex shapes. [mm]"""
 
     width: float
     height: float
     taken: list[Corners] = field(default_factory=list)
-    _frames: Floats = field(default_factory=lambda: np.zeros((0, 4)), repr=False)
+    _frames: Floats = field(default_factory=lambda: np.zeros((0, 4)))
 
     def overlap(self, shapes: Iterable[Corners]) -> float:
         """Return how badly the shapes meet what is taken. [mm], 0 when free"""

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from grading.units import FOOT, INCH
 
@@ -14,8 +15,7 @@ POINT = 72 / INCH_MM
 """Points in a millimetre: 72 in an inch."""
 
 
-@dataclass(frozen=True)
-class Scale:
+class Scale(Struct, frozen=True):
     """A stated scale: metres of site to one metre of paper, and how it is written."""
 
     ratio: float
@@ -77,8 +77,7 @@ def fitting_scale(
     return scales(unit)[-1]
 
 
-@dataclass(frozen=True)
-class Box:
+class Box(Struct, frozen=True):
     """An upright rectangle on paper. [mm]"""
 
     x0: float
@@ -113,8 +112,7 @@ class Box:
         return out
 
 
-@dataclass(frozen=True)
-class Page:
+class Page(Struct, frozen=True):
     """A sheet of paper: name, width, height, margin and height of the title block. [mm]"""
 
     paper: str

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from viz.pictures.picture import CARD, INK, Box, fitted, fold, font
 from viz.pictures.render import Pixels
@@ -13,8 +14,7 @@ if TYPE_CHECKING:
     from PIL import Image
 
 
-@dataclass(frozen=True)
-class Word:
+class Word(Struct, frozen=True):
     """A text on a board: left, top, right, bottom of it, and the size of its letters. [pixels]"""
 
     box: Box

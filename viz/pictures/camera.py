@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from viz.scene.shell import Floats
 
@@ -12,8 +11,7 @@ ANGLE = 24.0
 """Angle of view from the bottom of a picture to its top. [degrees]"""
 
 
-@dataclass(frozen=True)
-class Eye:
+class Eye(Struct, frozen=True):
     """A camera that is set up: position, target and up (3,), in drawn space."""
 
     position: Floats

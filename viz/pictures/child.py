@@ -16,12 +16,12 @@ import queue
 import subprocess
 import sys
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from threading import Lock, Thread
 from typing import BinaryIO
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from viz.own_process import Progress, command, environment, used_by
@@ -39,8 +39,7 @@ class ChildFailed(RuntimeError):
     """The child stopped with a message of its own: a fault in the program."""
 
 
-@dataclass(frozen=True)
-class Outcome:
+class Outcome(Struct, frozen=True):
     """What became of a job.
 
     pieces : by number, what it made on the way.

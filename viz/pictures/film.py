@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import replace
 from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec.structs import replace
 
 from grading.errors import CannotDraw
 from grading.order.sequence import PAVER_STEPS, build_ups

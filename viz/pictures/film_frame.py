@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from grading.dig.beds import Bed, beds_of, depth_of
 from grading.dig.hole import Dig
@@ -48,8 +48,7 @@ MOST_ACROSS = 3
 OUTLINE = "#8d8677"
 
 
-@dataclass(frozen=True)
-class Show:
+class Show(Struct, frozen=True):
     """All that frames and strip are made of.
 
     Attributes

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from grading.errors import CannotDraw
@@ -61,8 +62,7 @@ def abandon() -> None:
         child.kill()
 
 
-@dataclass(frozen=True)
-class Stills:
+class Stills(Struct, frozen=True):
     """Still pictures that were asked for.
 
     pictures : each (height, width, 3) uint8, None where it was not drawn.

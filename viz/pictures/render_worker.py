@@ -14,10 +14,11 @@ import queue
 import sys
 from collections.abc import Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from threading import Thread
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from viz.pictures.camera import Eye
@@ -40,8 +41,7 @@ DONE = b"done\n"
 """What is answered when a job is done."""
 
 
-@dataclass(frozen=True)
-class Job:
+class Job(Struct, frozen=True):
     """What to draw: still pictures, each of (parts, eye, size).
 
     smoother is how many pixels are drawn each way for one that is kept; samples is how often each

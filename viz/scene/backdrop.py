@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.design.area import AreaPlan
 from grading.ground.model import Ground
@@ -36,8 +35,7 @@ ROUND = (20, 10, 5, 4, 3, 2, 1, 0.5)
 """Lengths that a ruler may have, in the site's unit."""
 
 
-@dataclass(frozen=True)
-class Backdrop:
+class Backdrop(Struct, frozen=True):
     """The surroundings that all base systems of an area share.
 
     Attributes
@@ -95,8 +93,7 @@ def backdrop_of(plan: Plan, area: AreaPlan) -> Backdrop:
     return Backdrop(plan, area, cutaway, region, ground, scene, float(bottom))
 
 
-@dataclass(frozen=True)
-class Ruler:
+class Ruler(Struct, frozen=True):
     """A length on the lower edge of the cut face: its ends (2, 3) about the origin [m], words."""
 
     ends: Floats

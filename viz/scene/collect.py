@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 
 import numpy as np
+from msgspec import Struct, field
 
 from grading.geometry.facets import Surface
 from viz.look.materials import EDGE, material
@@ -45,8 +45,7 @@ def edges_of(solid: Solid) -> tuple[Floats, Ints]:
     return solid.vertices + LIFT * outward, segments
 
 
-@dataclass(frozen=True)
-class Collected:
+class Collected(Struct, frozen=True):
     """Bodies, lines and labels as they are gathered; the scene is made from them at the end.
 
     What is added lies about the origin (3,) [m]; regions, points of labels and surfaces of the

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.design.area import AreaPlan
 from grading.design.steps import shared_edges
@@ -23,8 +22,7 @@ BESIDE = 1.0
 """An edge of the paving nearer than this to a wall lies along it. [m]"""
 
 
-@dataclass(frozen=True)
-class Frame:
+class Frame(Struct, frozen=True):
     """Axes in plan for one picture: `right` and `near` are unit vectors (2,), near to the eye."""
 
     right: Floats
@@ -99,8 +97,7 @@ def _seen_from(plan: Plan, area: AreaPlan) -> Floats:
     return np.array([0.0, -1.0])
 
 
-@dataclass(frozen=True)
-class Opening:
+class Opening(Struct, frozen=True):
     """A corner of the paving opened like stairs: every layer is cut back from the one below.
 
     Attributes

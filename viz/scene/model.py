@@ -6,9 +6,8 @@ height by `Scene.exaggeration`, but in the views of `TRUE_SCALE`; `Scene.drawn` 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from viz.scene.shell import Floats, Ints
 from viz.words.cautions import PICTURE
@@ -52,8 +51,7 @@ def heights_words(factor: float, standing: bool) -> str:
     return words + "."
 
 
-@dataclass(frozen=True)
-class Body:
+class Body(Struct, frozen=True):
     """A surface or closed solid: vertices (n, 3) [m], triangles (m, 3), and how it looks.
 
     shown names the views it belongs to; pattern marks what lies on another body's surface; lift
@@ -76,8 +74,7 @@ class Body:
     before: int = 0
 
 
-@dataclass(frozen=True)
-class Lines:
+class Lines(Struct, frozen=True):
     """Straight segments (k, 2) between points (n, 3) [m], of one colour and width [pixels]."""
 
     name: str
@@ -91,8 +88,7 @@ class Lines:
     stands: float | None = None
 
 
-@dataclass(frozen=True)
-class Label:
+class Label(Struct, frozen=True):
     """Words at a point (3,) [m]; number is the layer's in the legend, or 0.
 
     kind is "layer", "level", "depth", "house", "ground" or "spot"; where two collide, the lower
@@ -113,8 +109,7 @@ class Label:
     spread: Floats | None = None
 
 
-@dataclass(frozen=True)
-class Camera:
+class Camera(Struct, frozen=True):
     """A place to look from: a unit vector (3,) to the eye, and the box (2, 3) to be seen.
 
     Both are in drawn space, heights exaggerated. close says that the box is only a part of
@@ -130,8 +125,7 @@ class Camera:
     tall: Floats | None = None
 
 
-@dataclass(frozen=True)
-class Slices:
+class Slices(Struct, frozen=True):
     """An upright plane and the stations it is moved to.
 
     direction is a unit vector (2,) in plan, from the cut to who looks at it; stations are
@@ -148,8 +142,7 @@ class Slices:
     name: str = "slice"
 
 
-@dataclass(frozen=True)
-class LegendEntry:
+class LegendEntry(Struct, frozen=True):
     """A material that is seen, from the top down; thickness [m], or nan where it has none."""
 
     number: int
@@ -159,8 +152,7 @@ class LegendEntry:
     words: str
 
 
-@dataclass(frozen=True, eq=False)
-class Scene:
+class Scene(Struct, frozen=True, eq=False):
     """Everything a renderer needs to draw one area on one base system; equal to itself alone.
 
     near is the unit vector (2,) from the house, or from uphill, to whoever looks at it; slices

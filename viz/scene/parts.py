@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from viz.scene.model import IN_WORDS, TRUE_SCALE, Body, Lines, Scene, Slices
 from viz.scene.shell import Floats, Ints, Mesh, merged
@@ -22,8 +23,7 @@ HOUSE = ("foundation", "siding", "door", "membrane")
 stay, for they are pointed at."""
 
 
-@dataclass(frozen=True)
-class Part:
+class Part(Struct, frozen=True):
     """One mesh of one colour, in drawn space, heights `factor` times larger than lengths.
 
     cells are triangles (m, 3), or with `width` [pixels] above 0 segments (m, 2); pattern lies on

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import shapely
+from msgspec import Struct
 
 from grading.conditions.features import Seat, seats_of, stands_on
 from grading.design.area import AreaPlan
@@ -20,8 +20,7 @@ from viz.scene.frame import Frame, Opening
 from viz.scene.shell import Floats, Shape, polygons
 
 
-@dataclass(frozen=True)
-class Setting:
+class Setting(Struct, frozen=True):
     """Where a scene is being built.
 
     Attributes

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
@@ -40,8 +40,7 @@ TOUCH = 1e-12
 """Two surfaces nearer than this touch. [m]"""
 
 
-@dataclass(frozen=True)
-class Solid:
+class Solid(Struct, frozen=True):
     """A closed mesh: vertices (n, 3) [m] and triangles (m, 3), counter-clockwise from outside."""
 
     vertices: Floats
@@ -63,8 +62,7 @@ class Solid:
 EMPTY = Solid(np.zeros((0, 3)), np.zeros((0, 3), np.int64))
 
 
-@dataclass(frozen=True)
-class Sheet:
+class Sheet(Struct, frozen=True):
     """A triangulation in plan: points (n, 2) [m] and triangles (m, 3), counter-clockwise."""
 
     xy: Floats

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.design.kept import kept
 from grading.units import Unit, run
@@ -103,8 +104,7 @@ def sliced(scene: Scene, lengthwise: bool = False) -> Scene:
     )
 
 
-@dataclass(frozen=True)
-class _Cut:
+class _Cut(Struct, frozen=True):
     """The faces of a cut at all of its stops."""
 
     bodies: tuple[Body, ...]

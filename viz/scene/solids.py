@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.design.area import AreaPlan
 from grading.design.kept import kept
@@ -39,8 +39,7 @@ if TYPE_CHECKING:
     from scipy.spatial import cKDTree
 
 
-@dataclass(frozen=True)
-class Draped:
+class Draped(Struct, frozen=True):
     """The ground over a polygon, creased where organics stop governing the depth of the dig.
 
     sheet is its triangulation; ground and organics are elevation and depth at the sheet's
@@ -185,8 +184,7 @@ def creased(polygon: Region, finish: Surface, origin: Floats) -> Sheet:
     )[0]
 
 
-@dataclass(frozen=True)
-class Hole(Draped):
+class Hole(Draped, frozen=True, dict=True):
     """A hole: the ground over it, the dug surface and the formation at its sheet's points. [m]"""
 
     floor: Floats

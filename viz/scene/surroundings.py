@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.design.area import AreaPlan
 from grading.finish.cutting import clip
@@ -196,8 +196,7 @@ def levels_of(area: AreaPlan) -> Floats:
     return area.finish.surface.at(np.array(area.outline.exterior.coords))
 
 
-@dataclass(frozen=True)
-class DoorFrame:
+class DoorFrame(Struct, frozen=True):
     """A door's own axes in plan: a point on the wall, along it and out of it, (2,) each."""
 
     at: Floats

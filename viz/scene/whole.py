@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.design.area import AreaPlan
 from grading.design.kept import kept
@@ -54,8 +55,7 @@ _EDGE = "#3d352b"
 _LINE, _FRAME = "#9c9484", "#ffffff"
 
 
-@dataclass(frozen=True, eq=False)
-class WholeJob:
+class WholeJob(Struct, frozen=True, eq=False):
     """All of a job as it will be, and as it is, about one origin; nothing is exaggerated.
 
     Attributes

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import shapely
+from msgspec.structs import replace
 
 from grading.design.kept import kept
 from grading.ground.model import Ground

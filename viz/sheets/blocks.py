@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import Any, Literal
+
+from msgspec import Struct
 
 from viz.sheets.compile import printable
 
@@ -17,8 +18,7 @@ Kind = Literal["words", "name", "figure", "rod", "box", "tick"]
 is read at arm's length, an empty box to write in, a box to tick."""
 
 
-@dataclass(frozen=True)
-class Page:
+class Page(Struct, frozen=True):
     """A part of the sheet: its title, and what stands under it, in order.
 
     One that `flows` begins wherever room is left for its head; any other begins a page, but where
@@ -34,8 +34,7 @@ class Page:
         return {"title": self.title, "blocks": list(self.blocks), "flows": self.flows}
 
 
-@dataclass(frozen=True)
-class Column:
+class Column(Struct, frozen=True):
     """A column of a table: its head, its width, what stands in it.
 
     Words share what is left of the width, `share` each; a box or a tick is `share` mm wide; figures

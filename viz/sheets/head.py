@@ -5,8 +5,9 @@ from __future__ import annotations
 import io
 import warnings
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from grading.design.area import AreaPlan
 from grading.errors import Problem, SiteError
@@ -24,8 +25,7 @@ Say = Callable[[str], None]
 LARGEST = 4000  # pixels: a logo with more sides is refused
 
 
-@dataclass(frozen=True)
-class Job:
+class Job(Struct, frozen=True):
     """A plan with its order, and the paper it is printed on."""
 
     plan: Plan

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from functools import cache
 from typing import TypeVar
+
+from msgspec.structs import replace
 
 from grading.signs import JOINERS
 from viz.paper.compose import FULL, Sheet, View

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from grading.answers.halfway_words import left_words
 from grading.order.break_even import BreakEven, break_evens_of
@@ -15,8 +15,7 @@ from viz.words.structures import structure_lines
 from viz.words.uncounted import may_need, not_counted
 
 
-@dataclass(frozen=True)
-class Account:
+class Account(Struct, frozen=True):
     """An order with what was asked of it: what moves the verdict, and where a base stops paying.
 
     `left_out` says what neither its list nor its hours hold, a sentence each; `still` what is left

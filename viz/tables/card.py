@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from grading.answers.card import Card, Deeper, card_of, deeper_of
 from grading.answers.card_words import advised_words, cheapest_words, crew_deeper_words
@@ -10,8 +10,7 @@ from grading.pipeline import Plan
 from viz.tables.order import break_even_words
 
 
-@dataclass(frozen=True)
-class CardSheet:
+class CardSheet(Struct, frozen=True):
     """A decision card, with what deeper topsoil takes more on the bases chosen."""
 
     card: Card

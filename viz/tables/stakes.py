@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import degrees
+
+from msgspec import Struct
 
 from grading.setout.instrument import rod_words
 from grading.setout.model import AreaStakes, SetOut, Stake
@@ -13,8 +14,7 @@ from grading.units.rods import RodUnit
 from viz.table import Table
 
 
-@dataclass(frozen=True)
-class Told:
+class Told(Struct, frozen=True):
     """How figures of a set-out are told: the rod's marks, and to the nearest of what. [m]"""
 
     rod: RodUnit

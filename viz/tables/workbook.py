@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from viz.signature import not_for_signature
 from viz.table import Table
@@ -87,8 +88,7 @@ def write_workbook(account: Account, path: Path) -> None:
             page.close()
 
 
-@dataclass(frozen=True)
-class Live:
+class Live(Struct, frozen=True):
     """What a spreadsheet works out anew where a figure is changed.
 
     Attributes
@@ -102,6 +102,9 @@ class Live:
 
     sums: tuple[str, ...] = ()
     product: tuple[str, tuple[str, str], float] | None = None
+
+
+NOT_LIVE = Live()
 
 
 @contextmanager
@@ -190,7 +193,7 @@ class Page:
 
     def table(
         self, table: Table, priced: bool = False, summed: bool = False, alone: bool = False,
-        live: Live = Live(),
+        live: Live = NOT_LIVE,
     ) -> None:  # fmt: skip
         """Write a table from the next row on; one `alone` on its sheet can be sorted and sifted.
 

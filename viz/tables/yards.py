@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, fields
 from pathlib import Path
 from typing import Any, Literal, get_args
+
+from msgspec import Struct
+from msgspec.structs import asdict, fields
 
 from grading.answers.led import led
 from grading.order.days import days_of
@@ -29,8 +31,7 @@ VERDICTS: tuple[Verdict, ...] = get_args(Verdict)
 CSV, XLSX = "yards.csv", "yards.xlsx"
 
 
-@dataclass(frozen=True)
-class Figures:
+class Figures(Struct, frozen=True):
     """What a plan comes to, in SI; none are told where a shot does not fit.
 
     Attributes
@@ -64,8 +65,7 @@ class Figures:
     currency: str = ""
 
 
-@dataclass(frozen=True)
-class Yard:
+class Yard(Struct, frozen=True):
     """A row: a site, and what became of it.
 
     Attributes

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
+
+from msgspec import Struct
 
 from grading.pipeline import Plan
 
@@ -20,8 +21,7 @@ class Planned(Protocol):
         """Return the plan of a site."""
 
 
-@dataclass(frozen=True)
-class Asked:
+class Asked(Struct, frozen=True):
     """How the command plans a site, and where it says and prints.
 
     Attributes

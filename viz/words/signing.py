@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from grading.answers.led import Told, failing
 from grading.checks.check import Check
@@ -17,8 +18,7 @@ from viz.signature import not_for_signature
 from viz.words.plain import begun, counted, opened, stopped, things_fail
 
 
-@dataclass(frozen=True)
-class Against:
+class Against(Struct, frozen=True):
     """Why a plan is not for signature, in whole sentences; none where nothing stands against it.
 
     Attributes

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from grading.order.model import Order
 from grading.pipeline import Plan
@@ -12,8 +13,7 @@ from grading.units import Unit, some_volume
 from viz.words.plain import stopped
 
 
-@dataclass(frozen=True)
-class Told:
+class Told(Struct, frozen=True):
     """What is told of a structure: what it is, whom to ask, and what it still needs."""
 
     said: str

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import shapely
+from msgspec.structs import replace
 
 from grading.geometry.arrays import Region
 from grading.order.laid.units import Laid, best, framed, frames_of, lay

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from grading.geometry.arrays import Region
@@ -27,8 +28,7 @@ Paver industry construction tolerances guide: no piece smaller than 3/8 in under
 _GRID = 1e-8  # own: m, overlays lie on it, and pieces of a hair are not lost
 
 
-@dataclass(frozen=True)
-class PaverLayout:
+class PaverLayout(Struct, frozen=True):
     """Pavers laid over an area.
 
     Attributes

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
+from msgspec import Struct, field
 from numpy.typing import NDArray
 
 from grading.errors import Problem, SiteError
@@ -23,8 +23,7 @@ MOST_UNITS = 2_000_000
 """More units than this are no paving but a slip of the pen; they would fill the memory."""
 
 
-@dataclass(frozen=True)
-class Laid:
+class Laid(Struct, frozen=True):
     """Units laid over a region.
 
     Attributes

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.geometry.arrays import Floats, Region
 from grading.geometry.plane import Plane
@@ -17,8 +17,7 @@ from grading.structures.model import Solid, Structure
 RunKind = Literal["solid pipe", "perforated pipe", "channel"]
 
 
-@dataclass(frozen=True, eq=False)
-class PipeRun:
+class PipeRun(Struct, frozen=True, eq=False):
     """One run of pipe or channel, the way that its water goes.
 
     Attributes
@@ -116,8 +115,7 @@ def _pieces(shape: shapely.Geometry) -> Region:
     return shapely.MultiPolygon(parts)
 
 
-@dataclass(frozen=True, eq=False)
-class Led:
+class Led(Struct, frozen=True, eq=False):
     """Where a pipe is led to, and whether that lies low enough.
 
     Attributes
@@ -161,8 +159,7 @@ class Led:
         return float(np.hypot(*np.diff(self.line, axis=0).T).sum()) if len(self.line) > 1 else 0.0
 
 
-@dataclass(frozen=True)
-class Capacity:
+class Capacity(Struct, frozen=True):
     """What a drain takes, part by part, and what comes to it.
 
     Attributes
@@ -197,8 +194,7 @@ class Cover(NamedTuple):
     shallow: float
 
 
-@dataclass(frozen=True)
-class Well:
+class Well(Struct, frozen=True):
     """A dry well as it is sized.
 
     Attributes
@@ -232,8 +228,7 @@ class Well:
     clay: bool
 
 
-@dataclass(frozen=True, eq=False)
-class Drain(Structure):
+class Drain(Structure, frozen=True):
     """A structure that leads water away.
 
     Attributes

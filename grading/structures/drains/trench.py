@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
 
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import SOLVED
@@ -15,8 +15,7 @@ from grading.structures.drains.model import Cover, PipeRun
 from grading.structures.model import Dug
 
 
-@dataclass(frozen=True)
-class Trench:
+class Trench(Struct, frozen=True):
     """A trench.
 
     Attributes

@@ -8,11 +8,11 @@ wedge of cut units. Its pad is dead level and steps by a whole course too.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.dig.edge_runs import EdgeRun
 from grading.geometry.arrays import Floats, Region
@@ -25,8 +25,7 @@ _TURN = np.radians(25.0)  # from here on a bend is a corner, and no curve
 _PIECES = 2  # a pad that is shorter than so many units is no step of its own
 
 
-@dataclass(frozen=True, eq=False)
-class WallSegment:
+class WallSegment(Struct, frozen=True, eq=False):
     """A stretch of wall with one pad and one level of caps.
 
     Attributes
@@ -71,8 +70,7 @@ class WallSegment:
         return self.finish[1] - self.cap
 
 
-@dataclass(frozen=True, eq=False)
-class BlockWall:
+class BlockWall(Struct, frozen=True, eq=False, dict=True):
     """A wall of blocks that holds a raised edge.
 
     Attributes

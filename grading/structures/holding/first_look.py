@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from functools import cache
 from math import radians, tan
 from typing import Any
 
 import shapely
+from msgspec import Struct
 
 from grading.catalogue.tables import table
 from grading.conditions.load import bearing
@@ -38,8 +38,7 @@ from grading.units import CUBIC_FOOT, GRAVITY, POUND_FORCE, POUND_PER_SQUARE_FOO
 _PER_FOOT3 = POUND_FORCE / CUBIC_FOOT  # N/m3
 
 
-@dataclass(frozen=True)
-class Ground:
+class Ground(Struct, frozen=True):
     """What is taken of the ground of a wall, at one end of what is known. SI; angles in degrees.
 
     Attributes
@@ -69,8 +68,7 @@ class Ground:
     load: float
 
 
-@dataclass(frozen=True)
-class Look:
+class Look(Struct, frozen=True):
     """How a wall stands on one ground.
 
     Attributes
@@ -91,8 +89,7 @@ class Look:
     toe: float
 
 
-@dataclass(frozen=True)
-class FirstLook:
+class FirstLook(Struct, frozen=True):
     """How a wall stands where it shows most, at the worst and at the best of what is known.
 
     Attributes

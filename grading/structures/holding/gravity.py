@@ -7,8 +7,9 @@ than the soil, so where no way out for it is known nothing may be said.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import atan2, cos, pi, sin, sqrt, tan
+
+from msgspec import Struct
 
 from grading.geometry.tolerances import NOTHING
 
@@ -16,8 +17,7 @@ _SECTIONS = 80  # golden sections: a plane is found to some 1e-17 of a right ang
 _GOLDEN = (sqrt(5) - 1) / 2
 
 
-@dataclass(frozen=True)
-class Earth:
+class Earth(Struct, frozen=True):
     """Soil without cohesion: its angle of friction [rad], and its weight [N/m3]."""
 
     friction: float
@@ -29,8 +29,7 @@ class Earth:
         return 2 / 3 * self.friction
 
 
-@dataclass(frozen=True)
-class Body:
+class Body(Struct, frozen=True):
     """A wall in section.
 
     Attributes
@@ -54,8 +53,7 @@ class Body:
         return self.weight * self.depth * self.height
 
 
-@dataclass(frozen=True)
-class Thrust:
+class Thrust(Struct, frozen=True):
     """What is behind a wall thrusts against it, in [N/m].
 
     Attributes
@@ -71,8 +69,7 @@ class Thrust:
     friction: float
 
 
-@dataclass(frozen=True)
-class Stability:
+class Stability(Struct, frozen=True):
     """How a wall stands.
 
     Attributes

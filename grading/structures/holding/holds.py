@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.catalogue.edge_kinds import WALL
 from grading.catalogue.suitability import judged, options, verdict
@@ -32,8 +33,7 @@ BLOCK_WALL, SLOPE, CURB, SHOULDER, STEPS, LOWER = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True, eq=False)
-class Held:
+class Held(Struct, frozen=True, eq=False):
     """Stretches of raised edge that one thing holds.
 
     Attributes
@@ -95,8 +95,7 @@ class Held:
         return min(float(each.heights.min()) for each in self.stretches)
 
 
-@dataclass(frozen=True, eq=False)
-class Holding:
+class Holding(Struct, frozen=True, eq=False):
     """What holds the raised edge of an area on a base system.
 
     Attributes

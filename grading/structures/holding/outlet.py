@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.conditions.outlets import LED_TO
 from grading.design.area import AreaPlan
@@ -17,8 +16,7 @@ from grading.structures.holding.block_wall import BlockWall
 _EVERY = 0.5  # m: how often a line is looked at
 
 
-@dataclass(frozen=True)
-class Outlet:
+class Outlet(Struct, frozen=True):
     """Where the pipe behind a wall is led to.
 
     Attributes

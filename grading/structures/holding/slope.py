@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.dig.edge_runs import EdgeRun
 from grading.geometry.arrays import Floats, Region
@@ -23,8 +23,7 @@ _CELL = 0.04  # m: of the grid that the fill is reckoned on
 _FAN = np.radians(15.0)  # round a corner its ways out part by no more
 
 
-@dataclass(frozen=True, eq=False)
-class Slope:
+class Slope(Struct, frozen=True, eq=False, dict=True):
     """A slope along a raised edge.
 
     Attributes

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import shapely
+from msgspec import Struct
 
 from grading.crew.lines import Line, Maker, Work
 from grading.crew.model import Crew
@@ -26,8 +26,7 @@ from grading.units import Unit, run, size
 _BLOCK, _CAP, _PAD = "block", "cap", "dense-graded"
 
 
-@dataclass(frozen=True, eq=False)
-class StepEdge:
+class StepEdge(Struct, frozen=True, eq=False):
     """Steps all round a stretch of edge, row by row from the paving outward.
 
     Attributes

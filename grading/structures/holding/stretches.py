@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.dig.edge_runs import EdgeRun
 from grading.finish.wishes import NEARBY
@@ -21,8 +21,7 @@ _ASTRAY = 0.02  # m: what lies beside a line has its nearest place of it opposit
 _ASKEW = 0.2  # of how far off it is drawn: a line beside an edge need not be parallel
 
 
-@dataclass(frozen=True, eq=False)
-class Stretch:
+class Stretch(Struct, frozen=True, eq=False, dict=True):
     """A stretch of free edge that something has to hold.
 
     Attributes

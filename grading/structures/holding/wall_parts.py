@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.crew.lines import Line, Maker, Work
 from grading.crew.model import Crew
@@ -28,8 +28,7 @@ OUTLET_EVERY = 50 * FOOT
 _LEAST_WEDGE = INCH / 2  # m: less between caps and paving is taken up by the joint below the caps
 
 
-@dataclass(frozen=True)
-class WallCount:
+class WallCount(Struct, frozen=True):
     """What a wall takes, before waste.
 
     Attributes

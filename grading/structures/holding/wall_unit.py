@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from grading.crew.model import Crew
 from grading.geometry.tolerances import SAME, whole_up
 from grading.structures.holding.gravity import leaning
 
 
-@dataclass(frozen=True)
-class WallUnit:
+class WallUnit(Struct, frozen=True):
     """The pieces that a wall is built of, and how they are set. [m]
 
     Attributes

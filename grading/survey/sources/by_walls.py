@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.geometry.arrays import Floats
 from grading.survey.sources.extent import CELL, IN_NODE
@@ -18,8 +17,7 @@ AROUND = 3 * STEP
 LEAST_NODES = 6
 
 
-@dataclass(frozen=True, eq=False)
-class ByWalls:
+class ByWalls(Struct, frozen=True, eq=False):
     """Spots on the line of walls.
 
     xyz : (n, 3) float. [m]

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import tomllib
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from pydantic import ValidationError
 
 from grading.errors import Problem, SiteError
@@ -31,8 +31,7 @@ _MOST_NAMES = 1000
 T = TypeVar("T", bound=Table)
 
 
-@dataclass(frozen=True, eq=False)
-class Destination:
+class Destination(Struct, frozen=True, eq=False):
     """A site folder, as far as it is written yet: it may have no survey, and no area.
 
     Attributes
@@ -133,8 +132,7 @@ def free_name(folder: Path, stem: str) -> str:
     raise SiteError([Problem(str(folder), f"{_MOST_NAMES} files {plain}", "a name that is free")])
 
 
-@dataclass(frozen=True)
-class Told:
+class Told(Struct, frozen=True):
     """What was written into a folder.
 
     table, breaklines : names of the files; None where there are no breaklines.

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.errors import Problem, SiteError
@@ -63,8 +63,7 @@ class Census:
         return left, bottom, right, top
 
 
-@dataclass(frozen=True)
-class Cells:
+class Cells(Struct, frozen=True):
     """Cells of CELL over a rectangle, whole nodes along each side.
 
     x0, y0 : its lower left corner about the origin of the points. [m]

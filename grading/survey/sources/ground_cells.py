@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats
@@ -36,8 +35,7 @@ _AT_ONCE = 20_000  # cells whose surroundings are looked at together
 _BLUR = 3.0  # cells; a node is 5 wide
 
 
-@dataclass(frozen=True, eq=False)
-class GroundCells:
+class GroundCells(Struct, frozen=True, eq=False):
     """A level for each cell, near enough to the ground to measure it from there.
 
     Attributes

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from grading.geometry.arrays import Floats
 from grading.survey.sources.destination import Told
@@ -16,8 +17,7 @@ from grading.units import Unit
 SCHEMA = "fallaway/import/1"
 
 
-@dataclass(frozen=True)
-class Source:
+class Source(Struct, frozen=True):
     """One file as it was taken: what it is, what its numbers mean and who says so, its points."""
 
     file: str
@@ -28,8 +28,7 @@ class Source:
     breaklines: int
 
 
-@dataclass(frozen=True, eq=False)
-class Imported:
+class Imported(Struct, frozen=True, eq=False):
     """What became of files.
 
     Attributes

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import shapely
+from msgspec.structs import replace
 
 from grading.errors import Problem, SiteError
 from grading.geometry.arrays import Floats

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from grading.geometry.arrays import Floats
 
@@ -13,8 +13,7 @@ Progress = Callable[[str, float], None]
 """What is being done, and which share of it is done."""
 
 
-@dataclass(frozen=True, eq=False)
-class PointFile:
+class PointFile(Struct, frozen=True, eq=False):
     """The points and breaklines of one file.
 
     Attributes
@@ -52,8 +51,7 @@ class PointFile:
     remarks: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, eq=False)
-class ScanFile:
+class ScanFile(Struct, frozen=True, eq=False):
     """A scan that is read chunk by chunk.
 
     Attributes

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats
@@ -46,8 +45,7 @@ _EDGES = BIN * np.arange(_BINS + 1).astype(float) - REACH
 _AT_ONCE = 20_000  # nodes that are worked out together
 
 
-@dataclass(frozen=True, eq=False)
-class Nodes:
+class Nodes(Struct, frozen=True, eq=False):
     """Levels of the ground on a grid of 25 cm, those without any left out.
 
     xyz : (n, 3) float, about the origin of the points. [m]

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from msgspec import Struct
 
 from grading.errors import Problem, SiteError
 from grading.geometry.arrays import Floats
@@ -25,8 +25,7 @@ _FORMATS = {"binary_little_endian": "<", "binary_big_endian": ">", "ascii": ""}
 _LONGEST_HEAD = 65_536  # bytes
 
 
-@dataclass(frozen=True)
-class _Head:
+class _Head(Struct, frozen=True):
     """What stands above the numbers.
 
     order : "<", ">" or "" for text. start : where the points begin, after what stands before

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.errors import Problem, SiteError
 from grading.geometry.arrays import Floats
@@ -31,8 +31,7 @@ TILT = math.radians(0.5)
 """How far a phone may have been from true gravity. Common practice, no source."""
 
 
-@dataclass(frozen=True, eq=False)
-class Common:
+class Common(Struct, frozen=True, eq=False):
     """Points known on the site and in the scan.
 
     names : (n,) str
@@ -44,8 +43,7 @@ class Common:
     scan: Floats
 
 
-@dataclass(frozen=True, eq=False)
-class Registration:
+class Registration(Struct, frozen=True, eq=False):
     """The turn and shift that lay a scan onto the site: site = turn @ scan + shift.
 
     Attributes

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from grading.errors import Problem, SiteError
 from grading.signs import is_visible, shortened, visible
@@ -34,8 +34,7 @@ _MOST_TOLD = 20
 _LONGEST = 200
 
 
-@dataclass
-class _Table:
+class _Table(Struct):
     """What was read of rows so far."""
 
     shown: str

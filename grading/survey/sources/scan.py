@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.errors import Problem, SiteError
@@ -26,8 +26,7 @@ BESIDE = 15.0
 source: water that runs on comes from no farther in a yard."""
 
 
-@dataclass(frozen=True)
-class Step:
+class Step(Struct, frozen=True):
     """How much of a scan went into a step of the work, and how much came out of it."""
 
     name: str
@@ -35,8 +34,7 @@ class Step:
     left: int
 
 
-@dataclass(frozen=True, eq=False)
-class ScannedGround:
+class ScannedGround(Struct, frozen=True, eq=False):
     """The ground that a scan shows.
 
     Attributes

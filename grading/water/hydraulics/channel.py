@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from grading.units import INCH
 
@@ -10,8 +10,7 @@ DRAIN_WIDTHS = (4 * INCH, 6 * INCH, 8 * INCH, 12 * INCH)
 """Inner widths of channel drains to choose from; common practice, no source. [m]"""
 
 
-@dataclass(frozen=True)
-class Section:
+class Section(Struct, frozen=True):
     """A channel's cross-section: a level bottom between two sides, all even.
 
     bottom : its width, 0 for a triangle. [m]

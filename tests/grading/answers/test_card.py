@@ -1,12 +1,12 @@
 """The decision card: every base over every depth of topsoil, and where the advice turns."""
 
-from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 
 import numpy as np
 import pytest
 from jobs import DEPTHS, crew, level_yard
+from msgspec.structs import replace
 
 import sample_sites
 from grading.answers.card import card_of, deeper_of

@@ -1,11 +1,10 @@
-from dataclasses import replace
-
 import numpy as np
 import pytest
 import shapely
 from advised import AT_THE_WALL, patio, planned
 from folded import FOLDED
 from handmade import PATIO, WALL, grid_of_spots, site_of
+from msgspec.structs import replace
 
 from grading.catalogue.rules import Limits
 from grading.checks.areas import checks_of

@@ -3,11 +3,11 @@
 import copy
 import datetime
 import json
-from dataclasses import replace
 from itertools import zip_longest
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from properties.test_site import as_toml
 from sites import spots_csv, written
 

@@ -1,10 +1,10 @@
 """An area whose base is left open is planned on the base that is advised."""
 
-from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
 from advised import patio, planned
+from msgspec.structs import replace
 
 from grading.catalogue.verdicts import Choice, Option, Verdict
 from grading.choice.advised import on_advised_bases

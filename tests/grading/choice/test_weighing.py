@@ -1,10 +1,9 @@
 """What the bases that remain take stands beside each other, and weighs."""
 
-from dataclasses import replace
-
 import pytest
 from advised import advised, patio, rules
 from jobs import crew, level_yard
+from msgspec.structs import replace
 from situations import planned as stated
 
 from grading.order.model import order_of

@@ -1,12 +1,11 @@
 """Panels may be walked on while pavers are laid, a screeded bed may not: where these stand."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 import shapely
 from advised import AT_THE_WALL, advised, patio, planned, rules
 from jobs import crew, level_yard
+from msgspec.structs import replace
 
 from grading.conditions.paver_stacks import paver_stacks
 from grading.order.model import order_of

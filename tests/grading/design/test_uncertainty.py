@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 import pytest
 import shapely
 from handmade import PATIO, WALL, grid_of_spots, site_of
+from msgspec.structs import replace
 
 from grading.checks.ground import unsure_of_level
 from grading.ground.certainty import certainty_of

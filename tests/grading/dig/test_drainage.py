@@ -1,9 +1,8 @@
-from dataclasses import replace
-
 import numpy as np
 import pytest
 import shapely
 from handmade import PATIO, WALL, grid_of_spots, site_of
+from msgspec.structs import replace
 
 from grading.dig.drainage import GroundBeyond, wall_fall
 from grading.geometry.facets import Facet, Surface

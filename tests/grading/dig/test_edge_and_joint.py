@@ -1,7 +1,6 @@
 """Edge and joint are choices that act: on the hole, the order, the hours, and the rain."""
 
 import datetime
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -9,6 +8,7 @@ import pytest
 import shapely
 from handmade import PATIO, grid_of_spots, site_of
 from jobs import DEPTHS, level_yard, line, patio
+from msgspec.structs import replace
 
 from grading.catalogue.edge_kinds import WALL, EdgeName, JointName, edge_kinds, passing_rules
 from grading.catalogue.rules import Limits

@@ -1,10 +1,9 @@
 """Half-way: what is left of a hole that is dug in part, and what finishes cheapest from here."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from jobs import DEPTHS, level_yard
+from msgspec.structs import replace
 from sites import written
 
 import sample_sites

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 from jobs import crew, level_yard, patio, worked
+from msgspec.structs import replace
 
 import grading
 from grading.crew.factor import PastJob, factor_of

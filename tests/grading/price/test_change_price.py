@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 from jobs import level_yard
+from msgspec.structs import replace
 
 from grading.comparison.figures import JOB, PRICE, figures_of
 from grading.crew.model import default_crew

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -10,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from jobs import crew
 from mixedyard import FIRE, PATIO, mixed
+from msgspec.structs import replace
 
 import sample_sites
 from grading.crew.price_table import PriceTable

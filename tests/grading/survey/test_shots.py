@@ -1,5 +1,3 @@
-import dataclasses
-
 import numpy as np
 import pytest
 
@@ -33,7 +31,7 @@ def test_nobody_can_write_to_a_survey():
     survey = Survey.of(SHOTS)
     with pytest.raises(ValueError, match="read-only"):
         survey.xyz[0, 2] = 1.0
-    with pytest.raises(dataclasses.FrozenInstanceError):
+    with pytest.raises(AttributeError):
         survey.lines = ()
 
 

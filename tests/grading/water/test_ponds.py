@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 import shapely
 from drawn import planned
+from msgspec.structs import replace
 
 from grading.water.course import LowSpot
 from grading.water.ponds import pond_of

@@ -1,10 +1,9 @@
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 import shapely
+from msgspec.structs import replace
 from watergrid import box, yard
 from wateryard import FINISH, HOUSE, LAWN, PATIO, STORM, WALL, checked, falling, shares, water
 

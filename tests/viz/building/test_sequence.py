@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 
@@ -11,6 +10,7 @@ import pytest
 import shapely
 from dugsolids import holes_of, layer_of
 from handmade import PATIO, WALL, grid_of_spots, site_of
+from msgspec.structs import replace
 
 import grading
 import sample_sites

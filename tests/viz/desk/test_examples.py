@@ -4,11 +4,11 @@ a yard in metres is never asked for inches."""
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from functools import cache
 
 import pytest
 from lookedat import every_block, looked
+from msgspec.structs import replace
 
 import sample_sites
 from grading.reading.site_edit import Edit

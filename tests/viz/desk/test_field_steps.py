@@ -3,11 +3,11 @@
 import json
 import shutil
 import tomllib
-from dataclasses import replace
 
 import pytest
 from bookedshots import a_shot, text_of
 from lookedat import every_block
+from msgspec.structs import replace
 
 import grading
 import sample_sites

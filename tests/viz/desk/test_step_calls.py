@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import json
 import tomllib
-from dataclasses import replace
 
 import numpy as np
 import pytest
 import shapely
 from lookedat import SAMPLES, copied, looked
+from msgspec.structs import replace
 
 import grading
 import sample_sites

@@ -4,12 +4,12 @@ where none is asked for, and something to say in every state that a yard can be 
 from __future__ import annotations
 
 import json
-from dataclasses import replace
 from functools import cache
 
 import numpy as np
 import pytest
 from lookedat import SAMPLES, every_block, looked
+from msgspec.structs import replace
 
 import grading
 import sample_sites

@@ -1,11 +1,11 @@
 """What the screen in the trench is told, and the number that it is told by."""
 
 import json
-from dataclasses import replace
 
 import numpy as np
 import pytest
 import shapely
+from msgspec.structs import replace
 from sites import planar_spots, written
 
 import grading

@@ -4,12 +4,12 @@ import csv
 import io
 import json
 import re
-from dataclasses import replace
 from functools import cache
 
 import pytest
 import shapely
 from drawn import planned
+from msgspec.structs import replace
 from onpaper import outside, overlaps
 
 import sample_sites

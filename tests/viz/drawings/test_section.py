@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 import shapely
 from advised import planned as yard
 from drawn import inks, planned, sheets
 from furnished import furnished
+from msgspec.structs import replace
 from onpaper import outside
 
 from viz.drawings.section.body import draw_body

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 
 import ezdxf
@@ -14,6 +13,7 @@ from exported import between, interpolated, nodes_of, plan_area
 from folded import FOLDED, WATERED
 from handmade import PATIO, WALL, grid_of_spots, site_of
 from lxml import etree
+from msgspec.structs import replace
 
 import grading
 from grading.ground.model import survey_to_ground

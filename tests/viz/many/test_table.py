@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import io
 import re
-from dataclasses import replace
 
 import openpyxl
 import pytest
+from msgspec.structs import replace
 
 from viz.many.command import _status
 from viz.tables.yards import Figures, Yard, lost_yard, refused_yard, write_yards, yards_table

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import json
 import zlib
-from dataclasses import replace
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from PIL import ImageColor
 
 import grading

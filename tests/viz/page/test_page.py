@@ -7,7 +7,6 @@ import os
 import re
 import subprocess
 import sys
-from dataclasses import replace
 from fractions import Fraction
 from html import escape
 from html.parser import HTMLParser
@@ -16,6 +15,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from browser import TOUCH, Browser, needs_browser
+from msgspec.structs import replace
 
 import grading
 import sample_sites

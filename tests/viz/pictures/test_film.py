@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 
 import numpy as np
 import pytest
 from handmade import PATIO, WALL, grid_of_spots, site_of
+from msgspec.structs import replace
 from opengl import NO_OPENGL, needs_opengl
 from PIL import Image, ImageColor
 from told_numbers import metres

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import fields, replace
 
 import numpy as np
 import pytest
+from msgspec.structs import fields, replace
 
 from viz.pictures import kept_stills, render
 from viz.pictures.camera import Eye

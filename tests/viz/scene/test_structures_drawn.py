@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from functools import cache
 
 import numpy as np
@@ -10,6 +9,7 @@ import pytest
 import shapely
 import trimesh
 from dugsolids import assert_solid
+from msgspec.structs import replace
 
 import grading
 import sample_sites
@@ -209,7 +209,7 @@ def test_no_paver_is_drawn_where_a_grate_comes_up_through_them():
         "channel drain", "grate", area.area.name,
         (Solid("grate", grate, top - 0.02, top - 0.003), pipe),
     )  # fmt: skip
-    found = dataclasses.replace(laid, structures=(*laid.structures, drain))
+    found = replace(laid, structures=(*laid.structures, drain))
     assert inlaid_in(found).area == pytest.approx(inlaid_in(laid).area + grate.area, rel=1e-9)
     paver, other = treads_of(found)[:2]
     assert paver.footprint.intersection(grate).area < 1e-9

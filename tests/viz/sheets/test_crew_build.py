@@ -1,12 +1,12 @@
 """The crew's last pages: stop rules, layers in lifts, steps in order, where things stand."""
 
-from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
 from advised import planned
 from blocked import kinds
 from handmade import PATIO
+from msgspec.structs import replace
 from raisedyard import yard
 
 import grading

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 from types import SimpleNamespace
 
 import numpy as np
 from handmade import site_of
+from msgspec.structs import replace
 from printed import Printed
 
 from grading.crew.model import crew_of

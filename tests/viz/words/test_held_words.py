@@ -1,10 +1,10 @@
 """What a limit that holds the finish costs is told in words that cannot be read the wrong way."""
 
 import re
-from dataclasses import replace
 
 import numpy as np
 from handmade import grid_of_spots, site_of
+from msgspec.structs import replace
 
 from grading.finish.model import Binding
 from grading.pipeline import plan

@@ -1,12 +1,12 @@
 """Every reason for and against a base reaches whoever reads, the worst first, none left out."""
 
 import re
-from dataclasses import replace
 from html import escape
 
 import numpy as np
 import pytest
 from advised import AT_THE_WALL, patio, planned
+from msgspec.structs import replace
 from printed import Printed
 
 from grading.catalogue.verdicts import LEVELS, Choice, Option, Reason, Verdict

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 from printed import Printed
 from raisedyard import yard
 from sevenelms import DOUBTFUL, LOW, SITE, SPOTS

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from functools import cache
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from handmade import grid_of_spots, site_of
+from msgspec.structs import replace
 
 from grading.catalogue.rules import Limits
 from grading.checks.check import Check

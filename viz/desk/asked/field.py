@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any
+
+from msgspec.structs import replace
 
 from grading.asbuilt.model import layer_named
 from grading.errors import GradingError, SiteError

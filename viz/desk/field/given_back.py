@@ -5,10 +5,10 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from grading.asbuilt.model import (
     LAYERS,
@@ -42,8 +42,7 @@ _BOOKED = ("reading", "rod marks", "benchmark", "benchmark z", "benchmark readin
            "benchmark marks", "set up", "shot", "surface", "design")  # fmt: skip
 
 
-@dataclass(frozen=True, eq=False)
-class GivenBack:
+class GivenBack(Struct, frozen=True, eq=False):
     """Shots that a text gives back.
 
     Attributes

@@ -12,9 +12,10 @@ import math
 import os
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from grading.asbuilt.model import LAYERS
 from grading.errors import Problem, SiteError
@@ -161,8 +162,7 @@ def standing(kept: Mapping[str, Any]) -> list[dict[str, Any]]:
     return list(last.values())
 
 
-@dataclass(frozen=True)
-class Booked:
+class Booked(Struct, frozen=True):
     """All shots of a site that stand, whatever plan they were booked of.
 
     Attributes

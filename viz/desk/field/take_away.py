@@ -6,9 +6,10 @@ It is opened on a phone with no connection and no laptop. What is in it reads wi
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from html import escape
 from typing import Literal
+
+from msgspec.structs import replace
 
 from grading.catalogue.rules import RULES
 from grading.pipeline import Plan

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.ground.model import Ground
 from grading.units import FOOT, INCH, length
@@ -37,8 +37,7 @@ AROUND = 8 * FOOT
 """Ground that is drawn before a house where nothing was shot yet. [m]"""
 
 
-@dataclass(frozen=True, eq=False)
-class Bare:
+class Bare(Struct, frozen=True, eq=False):
     """A yard as far as it is measured.
 
     Attributes

@@ -8,10 +8,11 @@ drawn on them: some 20 ms, and after a change most of them are what they were.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.design.area import AreaPlan
 from grading.design.kept import kept
@@ -45,8 +46,7 @@ UNDER, ROUND = 0.2, 0.25
 """How far below the lowest dig the ground is drawn, and the steps that this moves in. [m]"""
 
 
-@dataclass(frozen=True)
-class Stand:
+class Stand(Struct, frozen=True):
     """Where the model stands, kept while a site is edited so that what did not move is the same.
 
     Attributes
@@ -64,8 +64,7 @@ class Stand:
     area: str
 
 
-@dataclass(frozen=True, eq=False)
-class Bodies:
+class Bodies(Struct, frozen=True, eq=False):
     """The model of a plan, one area of it looked at on one base.
 
     Attributes

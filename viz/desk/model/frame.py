@@ -15,25 +15,23 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from msgspec import Struct, field
 from numpy.typing import NDArray
 
 _ALIGNED = 4
 
 
-@dataclass(frozen=True, eq=False)
-class Shape:
+class Shape(Struct, frozen=True, eq=False):
     """A closed mesh as it is sent: vertices (n, 3) of 4 bytes [m], triangles (m, 3) of 2 or 4."""
 
     vertices: NDArray[np.float32]
     triangles: NDArray[np.unsignedinteger[Any]]
 
 
-@dataclass(frozen=True, eq=False)
-class Model:
+class Model(Struct, frozen=True, eq=False):
     """The whole model as it is told: a header, its parts with their hashes, shapes by hash.
 
     The header has `rev`, the revision of the document that it is of.
@@ -44,8 +42,7 @@ class Model:
     shapes: Mapping[str, Shape]
 
 
-@dataclass
-class Held:
+class Held(Struct):
     """What one window holds: the shapes of the last frame that it was sent."""
 
     revision: int = -1

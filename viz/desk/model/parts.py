@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from functools import cached_property
 from hashlib import blake2b
 from typing import Any, Literal
 
 import numpy as np
+from msgspec import Struct, field
 from numpy.typing import NDArray
 
 from viz.scene.shell import Solid, joined
@@ -19,8 +19,7 @@ FEW = 1 << 16
 """Corners that two bytes can number."""
 
 
-@dataclass(frozen=True)
-class Look:
+class Look(Struct, frozen=True):
     """How a part looks and what it is called.
 
     Attributes
@@ -55,8 +54,7 @@ class Look:
     number: int = 0
 
 
-@dataclass(frozen=True, eq=False)
-class Part:
+class Part(Struct, frozen=True, eq=False, dict=True):
     """One closed body, or several that look the same: vertices (n, 3) about the origin [m]."""
 
     look: Look
@@ -81,8 +79,7 @@ class Part:
         return made.hexdigest()
 
 
-@dataclass
-class Gathered:
+class Gathered(Struct):
     """Solids as they come; those that look the same become one part."""
 
     solids: dict[Look, list[Solid]] = field(default_factory=dict)

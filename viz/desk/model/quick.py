@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+
+from msgspec import field
+from msgspec.structs import replace
 
 from grading.geometry.facets import Surface
 from viz.desk.model.parts import Gathered, Look, Role
@@ -27,8 +29,7 @@ _PLAIN = {
 }
 
 
-@dataclass(frozen=True)
-class Quick(Collected):
+class Quick(Collected, frozen=True):
     """Bodies of the one view that is live; what is for another view is passed over.
 
     Attributes

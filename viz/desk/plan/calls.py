@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.design.contours import finish_contours, ground_contours
 from grading.errors import Problem, SiteError
@@ -103,8 +103,7 @@ def contours(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
     return {"contours": found}
 
 
-@dataclass(frozen=True)
-class _Ring:
+class _Ring(Struct, frozen=True):
     """An outline corner by corner. `ends` (n, 2), `throughs` of arcs [m]; `fixed` is the house."""
 
     ends: Floats

@@ -9,8 +9,9 @@ from __future__ import annotations
 import hmac
 import secrets
 from collections.abc import Awaitable, Callable
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
+
+from msgspec import Struct, field
 
 if TYPE_CHECKING:
     from aiohttp import web
@@ -45,8 +46,7 @@ _SPENT = (
 )
 
 
-@dataclass
-class Door:
+class Door(Struct):
     """The door of one address.
 
     Attributes

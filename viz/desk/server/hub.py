@@ -14,10 +14,11 @@ import threading
 from collections import deque
 from collections.abc import Awaitable, Callable, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field
 from datetime import datetime
 from multiprocessing.connection import Connection
 from typing import Any
+
+from msgspec import Struct, field
 
 from grading.errors import SiteError
 from viz.desk.blocks import Change
@@ -45,8 +46,7 @@ _CALLS = {
 """What may be asked by name of one who is let in to look, or into the field alone."""
 
 
-@dataclass(eq=False)
-class Window:
+class Window(Struct, eq=False):
     """One window of a browser.
 
     Attributes
@@ -66,8 +66,7 @@ class Window:
     held: Held = field(default_factory=Held)
 
 
-@dataclass(eq=False)
-class _Waiting:
+class _Waiting(Struct, eq=False):
     """What was asked of the worker, and by whom."""
 
     window: Window | None

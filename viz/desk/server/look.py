@@ -7,9 +7,11 @@ and order take longer than a finger waits.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 import grading
 from grading.errors import GradingError, NoFinish, Problem, SiteError
@@ -21,8 +23,7 @@ from grading.site.model import Site
 from viz.desk.seen import Asked, Seen
 
 
-@dataclass(frozen=True, eq=False)
-class Reading:
+class Reading(Struct, frozen=True, eq=False):
     """A document as its reader has it: the site, or what is wrong with it."""
 
     written: dict[str, Any]

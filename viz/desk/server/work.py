@@ -14,12 +14,12 @@ import threading
 import traceback
 from collections import deque
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any, cast, get_args
 
 import numpy as np
+from msgspec import Struct
 
 from grading.errors import GradingError, Problem, SiteError
 from grading.files.toml_file import toml_of
@@ -37,8 +37,7 @@ from viz.scratch import scratch_folder
 Told = dict[str, Any]
 
 
-@dataclass(frozen=True)
-class Job:
+class Job(Struct, frozen=True):
     """What the worker is asked.
 
     Attributes

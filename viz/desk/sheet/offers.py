@@ -8,9 +8,10 @@ from __future__ import annotations
 import copy
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import replace
 from functools import lru_cache
 from typing import Any
+
+from msgspec.structs import replace
 
 from grading.answers.led import Led, Told, failing, led
 from grading.answers.mends import Mend, Tried, mends_of

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from grading.answers.led import failing, least_away, led
 from grading.order.days import RAIN, days_of
@@ -34,8 +35,7 @@ _STEPS = {
 """The step that each figure is of; what fails is of the first step in which something does."""
 
 
-@dataclass(frozen=True)
-class Figure:
+class Figure(Struct, frozen=True):
     """One of the five: what it is of, the figure, and what stands small beside it."""
 
     label: str

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from viz.desk.blocks import Step
 from viz.desk.seen import Seen
 from viz.desk.steps import base, built, cost, finish, ground, papers, setout, water, yard
 
 
-@dataclass(frozen=True)
-class Listed:
+class Listed(Struct, frozen=True):
     """A step by its key, what makes it, and whether it is all that is wanted in the field."""
 
     key: str

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from grading.catalogue.rules import RULES, Limits
 from grading.design.places import Places
@@ -25,8 +26,7 @@ from viz.desk.survey.sheets import BOOK, Sheet, sheet_of, told
 from viz.terminal.levels import RODS, adjusted_words, book_rows, closed_words
 
 
-@dataclass(frozen=True, eq=False)
-class _Around:
+class _Around(Struct, frozen=True, eq=False):
     """What books hang on, as far as it can be read."""
 
     written: Written

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, get_args
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.errors import Problem, SiteError
 from grading.files.csv_file import points_in
@@ -32,8 +33,7 @@ from viz.terminal.imported import LAID_HEADS, laid_rows, laid_words, small
 _MOST_KEPT = 4
 
 
-@dataclass(frozen=True)
-class Brought:
+class Brought(Struct, frozen=True):
     """What came of a file that was brought in.
 
     Attributes

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
+
+from msgspec import Struct, field
 
 from grading.errors import SiteError
 from grading.ground.cross_check import CrossCheck
@@ -21,8 +22,7 @@ from viz.desk.blocks import Change
 from viz.desk.seen import Seen
 
 
-@dataclass(frozen=True, eq=False)
-class Judged:
+class Judged(Struct, frozen=True, eq=False):
     """What the spots of a document say of one another.
 
     Attributes
@@ -91,8 +91,7 @@ def _odd(shots: CrossCheck | None, spots: Spots) -> tuple[tuple[str, int, str], 
     )
 
 
-@dataclass(frozen=True, eq=False)
-class _Alike:
+class _Alike(Struct, frozen=True, eq=False):
     """Spots that are the same as others when their levels, names and settlings are."""
 
     spots: Spots

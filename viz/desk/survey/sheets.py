@@ -9,8 +9,9 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from grading.errors import Problem, SiteError
 from grading.files.csv_file import columns_read
@@ -23,8 +24,7 @@ MOST_ROWS = 2000
 _WHERE = re.compile(r"(?P<file>.+?), line (?P<line>\d+)(?:, column (?P<column>.+))?")
 
 
-@dataclass(frozen=True)
-class Kind:
+class Kind(Struct, frozen=True):
     """What a file is for.
 
     Attributes
@@ -70,8 +70,7 @@ BOOK = Kind(
 KINDS = {kind.name: kind for kind in (SPOTS, HOLES, BOOK)}
 
 
-@dataclass(frozen=True)
-class Line:
+class Line(Struct, frozen=True):
     """A row of a file as it stands there, or what lies between rows.
 
     Attributes
@@ -89,8 +88,7 @@ class Line:
     cells: tuple[str, ...] | None = None
 
 
-@dataclass(frozen=True)
-class Sheet:
+class Sheet(Struct, frozen=True):
     """A csv file: its header, and all its lines in order, the header's among them."""
 
     name: str

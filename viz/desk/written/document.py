@@ -9,10 +9,11 @@ from __future__ import annotations
 import copy
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import toml_of
@@ -28,8 +29,7 @@ here."""
 _NAME = re.compile(r"[\w][\w .-]{0,80}\.(csv|toml)")
 
 
-@dataclass(frozen=True, eq=False)
-class Document:
+class Document(Struct, frozen=True, eq=False, dict=True):
     """The texts of a site's files, by their names inside its folder."""
 
     texts: Mapping[str, str]

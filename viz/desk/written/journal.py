@@ -10,9 +10,10 @@ import hashlib
 import json
 import os
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
+
+from msgspec import Struct
 
 from grading.errors import Problem, SiteError
 from grading.files.whole import to_the_disk
@@ -37,8 +38,7 @@ Kind = Literal["began", "did", "undid", "redid", "found", "saved"]
 texts that were found changed by somebody else, or that the files hold what came before."""
 
 
-@dataclass(frozen=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """A line of the journal.
 
     Attributes

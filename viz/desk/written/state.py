@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.errors import Problem, SiteError
 from grading.files.whole import new_file, replace_file
@@ -19,8 +21,7 @@ MOST_BACK = 400
 OUTSIDE = "what was changed outside this page"
 
 
-@dataclass(frozen=True, eq=False)
-class Revision:
+class Revision(Struct, frozen=True, eq=False):
     """One state of the document, and what led to it.
 
     Attributes

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from grading.design.area import AreaPlan
 from grading.pipeline import Plan
@@ -17,8 +17,7 @@ from viz.paper.compose import Sheet
 __all__ = ["Answer", "answers_of"]
 
 
-@dataclass(frozen=True)
-class Answer:
+class Answer(Struct, frozen=True):
     """One question answered.
 
     Attributes

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.design.area import AreaPlan
 from grading.design.door_steps import DoorStep, door_steps
@@ -39,8 +39,7 @@ _SEEN = 2.5  # mm of refill in a strip that is named
 _SIDING = Pen(0.35, "#1a1a1a", (2.4, 0.8))
 
 
-@dataclass(frozen=True)
-class Strip:
+class Strip(Struct, frozen=True):
     """What one strip shows.
 
     The levels of sill, finish and ground [m], and of what hangs over the wall, by name; the dig

@@ -7,10 +7,10 @@ stands beside the end of its line by name.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from math import ceil
 
 import shapely
+from msgspec import Struct
 from shapely.geometry.base import BaseGeometry
 
 from grading.answers.card import CardRow
@@ -42,8 +42,7 @@ _GREYS = ("#ffffff", "#cfcfcf", "#8f8f8f", "#e8e8e8", "#b0b0b0", "#707070")
 NOTE = "Means; a line leaps where one more bin, load or pack is needed. No promise, no offer."
 
 
-@dataclass(frozen=True)
-class Axes:
+class Axes(Struct, frozen=True):
     """Where depths of topsoil [m] and values stand on paper. [mm]"""
 
     box: Box

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 import shapely
+from msgspec import Struct
 
 from grading.order.days import days_of
 from grading.order.model import Job, Order
@@ -38,8 +38,7 @@ NOTE = (
 GROUPS = {"material": "#ffffff", "haul": "#bdbdbd", "hours": "#5c5c5c"}
 
 
-@dataclass(frozen=True)
-class Measure:
+class Measure(Struct, frozen=True):
     """One column: its title, the value that its bar shows, and the words beside it."""
 
     title: str

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.design.area import AreaPlan
 from grading.design.door_steps import DoorStep
@@ -43,8 +43,7 @@ BESIDE = 0.3  # m of ground shown beyond the dig
 _CEILING = 0.6  # m: a ceiling this far from the sill is shown with it
 
 
-@dataclass(frozen=True)
-class Detail:
+class Detail(Struct, frozen=True):
     """One detail of a cut.
 
     Attributes

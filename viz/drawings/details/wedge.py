@@ -8,10 +8,10 @@ pavers end at the thing, and what lies below them ends beside its base.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 
 import numpy as np
 import shapely
+from msgspec.structs import replace
 from shapely.geometry.base import BaseGeometry
 
 from grading.conditions.features import Seat

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import shapely
+from msgspec import Struct
 from shapely.geometry.base import BaseGeometry
 
 from grading.design.area import AreaPlan
@@ -45,8 +44,7 @@ _GREEN = "#8aa65c"
 _TURF = 0.035  # m: thickness of the sod that is drawn
 
 
-@dataclass(frozen=True, eq=False)
-class DoorToLawn:
+class DoorToLawn(Struct, frozen=True, eq=False):
     """The cut with what is said under it.
 
     Attributes

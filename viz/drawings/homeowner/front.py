@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
@@ -39,8 +39,7 @@ _HALF = 0.5  # of a unit, by which every second course is shifted
 _SLIVER = 5e-3  # m
 
 
-@dataclass(frozen=True, eq=False)
-class FrontView:
+class FrontView(Struct, frozen=True, eq=False):
     """A wall seen from the lawn, with what a reader who cannot see it is told."""
 
     sheet: Sheet

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import shapely
+from msgspec import Struct
 
 from grading.catalogue.bases import layer_names
 from grading.design.area import AreaPlan
@@ -28,8 +28,7 @@ _BOLD, _SMALL = 2.65, 2.35
 _APART = 1.3  # mm between words
 
 
-@dataclass(frozen=True)
-class _Said:
+class _Said(Struct, frozen=True):
     """What is written beside a layer: how deep its middle lies [m], its name, what it is for."""
 
     at: float

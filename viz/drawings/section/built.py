@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
 import shapely
+from msgspec.structs import replace
 from shapely.geometry.base import BaseGeometry
 
 from grading.order.model import Order

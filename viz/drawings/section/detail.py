@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from shapely.geometry.base import BaseGeometry
 
 from grading.catalogue.edge_kinds import SHOULDER
@@ -33,8 +33,7 @@ _LETTER = 2.35
 _BIT = 1e-4  # m2: a part of a solid that is named
 
 
-@dataclass(frozen=True)
-class End:
+class End(Struct, frozen=True):
     """One end of the paving to enlarge: which edge, and the wall it stands at, if any."""
 
     name: str

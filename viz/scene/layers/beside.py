@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.units import INCH
 from viz.scene.layers.laid import border_of
@@ -25,8 +24,7 @@ OPENED = ("layers",)
 FILLED = ("finished", "slice", "yard")
 
 
-@dataclass(frozen=True)
-class Ring:
+class Ring(Struct, frozen=True):
     """What of a hole no paving covers, by what becomes of it. [m]
 
     Attributes

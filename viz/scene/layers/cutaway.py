@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from viz.scene.frame import LONG, Frame
 from viz.scene.shell import Floats, Region, Shape, polygons
@@ -18,8 +18,7 @@ PIECE = 2.6
 """Of long paving a piece so many times longer than wide is shown."""
 
 
-@dataclass(frozen=True)
-class Cutaway:
+class Cutaway(Struct, frozen=True):
     """An upright cut through the paving: what is beyond it towards the eye is not shown.
 
     Attributes

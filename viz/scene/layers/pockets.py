@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import shapely
+from msgspec.structs import replace
 
 from grading.design.area import AreaPlan
 from grading.ground.model import Ground

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 
 import numpy as np
 import shapely
+from msgspec.structs import replace
 
 from grading.order.takeoff import Takeoff
 from grading.pipeline import Plan

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.design.kept import kept
 from grading.order.footprints import footprint_of, stands_beside
@@ -19,8 +20,7 @@ from viz.scene.shell import Region, polygons
 from viz.words.figures import small
 
 
-@dataclass(frozen=True)
-class Tread:
+class Tread(Struct, frozen=True):
     """A layer as it is drawn: number in the legend, plan before opening, depth below finish.
 
     thickness is nan for what has none of its own.

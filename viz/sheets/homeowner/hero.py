@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
@@ -37,8 +37,7 @@ _WORD = (19.0, 6.5)  # mm: room for the word under or over today
 _STANDS = 0.05  # m: what is built and stands so high above the ground is named
 
 
-@dataclass(frozen=True)
-class Named:
+class Named(Struct, frozen=True):
     """Something that is pointed at: two lines of words, and where it may be, (n, 3). [m]"""
 
     first: str

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
 import numpy.typing as npt
 import shapely
+from msgspec import Struct
 
 from grading.design.kept import kept
 from grading.pipeline import Plan
@@ -36,8 +36,7 @@ _GRID = 0.6  # m between the places that have to be seen
 _EDGE = 4  # pixels kept round what is drawn
 
 
-@dataclass(frozen=True, eq=False)
-class Shot:
+class Shot(Struct, frozen=True, eq=False):
     """One picture, cropped to what is in it.
 
     Attributes
@@ -54,8 +53,7 @@ class Shot:
     hull: Floats
 
 
-@dataclass(frozen=True, eq=False)
-class BeforeAfter:
+class BeforeAfter(Struct, frozen=True, eq=False):
     """The job finished and as it is today, and where points of it lie in the first.
 
     Attributes

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from grading.crew.price_table import paragraphs
 from grading.errors import Problem, SiteError
@@ -56,8 +57,7 @@ _MONTHS = ("January", "February", "March", "April", "May", "June", "July", "Augu
            "October", "November", "December")  # fmt: skip
 
 
-@dataclass(frozen=True)
-class Issue:
+class Issue(Struct, frozen=True):
     """The number and the date of a paper.
 
     Attributes

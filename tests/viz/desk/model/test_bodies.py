@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import shutil
-from dataclasses import replace
 
 import numpy as np
 import pytest
 import shapely
+from msgspec.structs import replace
 
 import grading
 import sample_sites
