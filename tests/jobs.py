@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 from handmade import site_of
+from msgspec.structs import replace
 
 from grading.crew.model import Crew, crew_of
 from grading.order.model import Job, Order, order_of
@@ -63,7 +64,7 @@ def level_yard(
     )
     if access:
         table = Access.model_validate(access, context={"unit": "ft"})
-        site = type(site)(**{**site.__dict__, "access": table})
+        site = replace(site, access=table)
     return plan(site)
 
 

@@ -138,4 +138,4 @@ def raised(
                "doors": tuple(Door.model_validate(each, **read) for each in doors),
                "features": tuple(Feature.model_validate(each, **read)
                                  for each in features)}  # fmt: skip
-    return plan(Site(**{**site.__dict__, **written}))
+    return plan(replace(site, **written))

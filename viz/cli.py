@@ -407,12 +407,18 @@ def _asked() -> Asked:
 
 
 def _plan(told: argparse.Namespace, site: Path, name: str) -> int:
-    from viz import printing
+    from viz import planning
     from viz.terminal.asked import idle_words
 
     idle_words(told)
     asked = _asked()
-    plan = printing.plan(told, asked, site, name)
+    if told.full or told.only is not None:
+        from viz.terminal.report import text_of
+
+        text = text_of(told.only)
+    else:
+        from viz.terminal.first_screen import text
+    plan = planning.plan(told, asked, site, name, text)
     if told.out is not None:
         from viz import press
 
@@ -480,7 +486,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     arguments : sequence of str, optional
         The words after `fallaway`; those of the process by default.
     """
-    from viz.terminal.lines import hold_warnings, open_streams, stoppable, sum_in_one_order
+    from viz.terminal.lines import (
+        hold_warnings,
+        look_for_no_plugins,
+        open_streams,
+        stoppable,
+        sum_in_one_order,
+    )
 
     with stoppable() as stop:
         try:
@@ -488,6 +500,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
             if arguments is None:
                 hold_warnings()
                 sum_in_one_order()
+                look_for_no_plugins()
             status = _main(arguments)
         except (SystemExit, KeyboardInterrupt):
             if not stop.signal:

@@ -8,7 +8,6 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from msgspec import Struct
-from tabulate import tabulate
 
 from grading.units import Unit, cubic_yards, feet_inches, inches, square_feet
 
@@ -41,6 +40,8 @@ class Table(Struct, frozen=True):
         wide : int, optional
             Letters after which the last column is folded.
         """
+        from tabulate import tabulate
+
         count = len(self.headers)
         align = ["left"] * first + ["right"] * (count - first - last) + ["left"] * last
         return tabulate(

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from grading.asbuilt.doubt import FootFall
 from grading.asbuilt.robust import TUNED, least_squares, robust_fit
+from grading.distributions import student_quantile
 from grading.geometry.tolerances import ROUNDING, TOGETHER
 from grading.site.walls import Wall
 
@@ -88,7 +89,6 @@ def wall_as_built(
     limit, design : float
         [ratio]
     """
-    from scipy.special import stdtrit
 
     places = np.asarray(shapely.points(xyz[:, :2]))
     near = np.flatnonzero(shapely.distance(wall.front, places) <= TOGETHER)
@@ -106,7 +106,7 @@ def wall_as_built(
     fit = robust_fit(rows, own[:, 2])
     fall, sd = -float(fit.at[-1]), float(np.sqrt(fit.covariance[-1, -1]))
     free = len(own) - rows.shape[1] - 1
-    half = sd * float(stdtrit(free, (1 + LIKELY) / 2))
+    half = sd * student_quantile(free, (1 + LIKELY) / 2)
     low, high = fall - half, fall + half
     rounding = ROUNDING
     verdict: Verdict = "not shown"

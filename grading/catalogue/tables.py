@@ -5,8 +5,10 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from typing import Any
+
+_PACKAGE = Path(__file__).parents[1]  # importlib.resources would load the readers of archives
 
 
 @cache
@@ -20,5 +22,5 @@ def table(folder: str, name: str) -> Mapping[str, Any]:
     name : str
         As "soils".
     """
-    file = files("grading").joinpath(folder, f"{name}.toml")
+    file = _PACKAGE / folder / f"{name}.toml"
     return tomllib.loads(file.read_text(encoding="utf-8"))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from xml.etree import ElementTree
 
 from pydantic import Field, StrictBool
 
@@ -94,6 +93,8 @@ def _is_picture(path: Path) -> bool:
         return False
     if path.suffix.lower() != ".svg":
         return data.startswith(LOGOS[path.suffix.lower()])
+    from xml.etree import ElementTree
+
     # An entity could be made to grow without end, and no drawing program writes one.
     if prolog_of(data).has_entities:
         return False

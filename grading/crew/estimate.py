@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from functools import cached_property
 
 import numpy as np
 from msgspec import Struct
 
+from grading.distributions import beta_share
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import ROUNDING, whole_up
 
@@ -102,10 +104,9 @@ def _hats(part: Points, step: float) -> Floats:
     """Return the shares (k,) of a beta distribution at low, low + step, ...
 
     The share at a grid point is the second difference of the integral of the distribution
-    function, which for the beta is x I(a, b) - mean I(a + 1, b).
+    function, which for the beta is x I(a, b) - mean I(a + 1, b), where I(a + 1, b) is I(a, b) less
+    x^a (1 - x)^b / (a B(a, b)).
     """
-    from scipy.special import betainc
-
     low, likely, high = part
     width = high - low
     a = 1 + WEIGHT * (likely - low) / width
@@ -113,7 +114,10 @@ def _hats(part: Points, step: float) -> Floats:
     count = whole_up(width / step) + 1
     x = np.arange(-1, count + 1) * step / width
     inside = np.clip(x, 0.0, 1.0)
-    integral = inside * betainc(a, b, inside) - a / (a + b) * betainc(a + 1, b, inside)
+    log = math.lgamma(a + b) - math.lgamma(a + 1) - math.lgamma(b)
+    share = beta_share(a, b, inside)
+    further = share - math.exp(log) * inside**a * (1 - inside) ** b
+    integral = inside * share - a / (a + b) * further
     integral += np.maximum(x - 1.0, 0.0)
     shares = np.diff(integral, 2) * width / step
     return np.asarray(np.maximum(shares, 0.0))

@@ -16,6 +16,12 @@ from msgspec import Struct, field
 
 from grading.catalogue.tables import table
 from grading.crew.estimate import Spread
+from grading.distributions import (
+    normal_quantile,
+    normal_share,
+    student_quantile,
+    student_share,
+)
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import ROUNDING
 
@@ -90,10 +96,8 @@ class Factor(Struct, frozen=True, dict=True):
         scale : float
             As `scale`, less what else varies.
         """
-        from scipy.special import ndtr, stdtr
-
         x = (np.log(ratio) - self.middle) / scale
-        return np.asarray(ndtr(x) if self.freedom is None else stdtr(self.freedom, x))
+        return normal_share(x) if self.freedom is None else student_share(self.freedom, x)
 
     @cached_property
     def inside(self) -> tuple[int, int]:
@@ -110,15 +114,17 @@ class Factor(Struct, frozen=True, dict=True):
     @property
     def band(self) -> tuple[float, float]:
         """What eight jobs in ten take for each hour that the rates estimate, at least and most."""
-        from scipy.special import ndtri, stdtrit
-
         low, high = (
             self.told
             * float(
                 np.exp(
                     self.middle
                     + self.scale
-                    * (ndtri(share) if self.freedom is None else stdtrit(self.freedom, share))
+                    * (
+                        normal_quantile(share)
+                        if self.freedom is None
+                        else student_quantile(self.freedom, share)
+                    )
                 )
             )
             for share in BAND

@@ -8,6 +8,7 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
+from grading.distributions import normal_quantile, student_quantile
 from grading.geometry.arrays import Floats, Ints
 from grading.geometry.tolerances import NOTHING
 from grading.geometry.triangulation import Triangles
@@ -113,9 +114,7 @@ def blunders(points: Floats, mesh: Triangles, never: Bools) -> Blunders:
 
 def deviations(count: int) -> float:
     """Return how many usual sizes a spot of so many may be off."""
-    from scipy.special import ndtri
-
-    return float(ndtri(1 - SHARE_NAMED / (2 * count)))
+    return normal_quantile(1 - SHARE_NAMED / (2 * count))
 
 
 class _Small:
@@ -219,15 +218,13 @@ class _Small:
         miss = coefficient / diagonal
         ratio = coefficient / np.sqrt(diagonal)
         if self.count <= FEW:
-            from scipy.special import stdtrit
-
             # the middle stiffness: so few spots cannot choose one
             miss, ratio = miss[:, 1], ratio[:, 1]
             total = np.einsum("ti,ti->t", coefficient[:, 1], np.where(kept, z, 0.0))
             free = count - 4
             others = np.maximum(total[:, None] - ratio**2, 0.0) / free
             usual = np.maximum(np.sqrt(others), _NOISE)
-            allowed = float(stdtrit(free, 1 - FALSE_ALARM / (2 * count)))
+            allowed = student_quantile(free, 1 - FALSE_ALARM / (2 * count))
             return miss, ratio, allowed * usual
         typical = np.median(np.abs(miss[..., kept]), axis=2)
         best = np.argmin(typical, axis=1)

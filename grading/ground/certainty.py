@@ -18,6 +18,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
+from grading.distributions import normal_quantile, student_quantile
 from grading.geometry.arrays import Floats, Ints
 from grading.geometry.tin import Tin
 from grading.geometry.tolerances import SAME_PLACE
@@ -143,9 +144,7 @@ class Certainty(Struct, frozen=True, eq=False, dict=True):
     @cached_property
     def deviations(self) -> float:
         """How many standard deviations an interval reaches either way: Student's t."""
-        from scipy.special import stdtrit
-
-        return float(stdtrit(self.process.freedom, 0.5 + SHARE / 2))
+        return student_quantile(self.process.freedom, 0.5 + SHARE / 2)
 
     def weights(self, xy: Floats) -> tuple[Floats, Ints]:
         """Return the weights (k, u) of levels in the surface at points (k, 2), and which levels.
@@ -226,12 +225,10 @@ class Certainty(Struct, frozen=True, eq=False, dict=True):
 
         Each stands beside its mirror image. They are as much wider than normal as Student's t is.
         """
-        from scipy.special import ndtri
-
         value, vector = np.linalg.eigh(self.covariance(xy))
         root = vector * np.sqrt(np.maximum(value, 0.0))
         lot = np.random.default_rng(0).standard_normal((DRAWS, len(xy)))
-        found = lot @ root.T * (self.deviations / float(ndtri(0.5 + SHARE / 2)))
+        found = lot @ root.T * (self.deviations / normal_quantile(0.5 + SHARE / 2))
         return np.concatenate((found, -found))
 
     def with_shots(self, xy: Floats) -> Certainty:

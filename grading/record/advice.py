@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from msgspec.structs import asdict
+from msgspec import to_builtins
 
 from grading.catalogue.verdicts import Choice, Verdict
 from grading.choice.advice import Advice
@@ -19,7 +19,7 @@ from grading.record.fields import each, fields, maybe
 def _verdict(verdict: Verdict) -> dict[str, Any]:
     return {
         **fields(verdict, "name=option.name title=option.title level"),
-        "reasons": [asdict(reason) for reason in verdict.reasons],
+        "reasons": [to_builtins(reason) for reason in verdict.reasons],
         "nears": list(verdict.nears),
     }
 
@@ -41,7 +41,7 @@ def _set_out(thing: LevelThing) -> dict[str, Any]:
         **fields(thing, "top line course courses_laid=laid"),
         "corners": each(thing.corners, "name at finish sand lost base_below shows"),
         "ends": [
-            {**fields(end, "where shows"), "courses": maybe(end.courses, asdict)}
+            {**fields(end, "where shows"), "courses": maybe(end.courses, to_builtins)}
             for end in thing.ends
         ],
         "risers": maybe(thing.risers, "door=door.name drop count each last"),
@@ -54,7 +54,7 @@ def _seat(seat: Seat, thing: LevelThing) -> dict[str, Any]:
         **fields(seat, "name kind=feature.kind stands"),
         "stands_as": "given" if seat.given else "advised",
         **fields(seat, "advised why fall"),
-        "wedge": asdict(seat.wedge),
+        "wedge": to_builtins(seat.wedge),
         **fields(
             seat,
             "limit too_thick height=feature.height height_limit to_house overhang",
@@ -67,14 +67,14 @@ def _seat(seat: Seat, thing: LevelThing) -> dict[str, Any]:
 def _zone(zone: BackfillZone) -> dict[str, Any]:
     return {
         **fields(zone, "area=paving width age uses_up chosen"),
-        "treatments": [asdict(one) for one in zone.treatments],
+        "treatments": [to_builtins(one) for one in zone.treatments],
     }
 
 
 def _load(load: LoadStress) -> dict[str, Any]:
     return {
         **fields(load, "base load depth boussinesq two_to_one bearing refused"),
-        "board": maybe(load.board, asdict),
+        "board": maybe(load.board, to_builtins),
     }
 
 
@@ -95,11 +95,11 @@ def advice_record(advice: Advice, name: str) -> dict[str, Any]:
     zones = (zone for zone in advice.backfill if zone.area == area.area)
     return {
         "base": None if best is None else best.option.name,
-        "reasons": [] if best is None else [asdict(reason) for reason in best.reasons],
+        "reasons": [] if best is None else [to_builtins(reason) for reason in best.reasons],
         "nears": [] if best is None else list(best.nears),
         "others": [_verdict(verdict) for verdict in area.base.verdicts if verdict is not best],
         "caveat": area.base.caveat,
-        "weighed": [asdict(each) for each in area.weighed],
+        "weighed": [to_builtins(each) for each in area.weighed],
         "paver_stacks": {
             "walked_on": area.stacks.walked_on,
             "at": maybe(area.stacks.at, lambda at: at.tolist()),
@@ -116,7 +116,7 @@ def advice_record(advice: Advice, name: str) -> dict[str, Any]:
             **_choice(area.edge),
             "laid": area.edge_laid,
             "laid_as": "given" if area.edge_given else "advised",
-            "holders": [asdict(each) for each in area.held],
+            "holders": [to_builtins(each) for each in area.held],
         },
         "joint": {
             **_choice(area.joint),

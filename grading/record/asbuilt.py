@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from msgspec.structs import asdict
+from msgspec import to_builtins
 
 from grading.asbuilt.model import AsBuilt
 from grading.asbuilt.straightedge import Straightedge
@@ -41,10 +41,10 @@ def area_record(found: AsBuilt) -> dict[str, Any]:
         "base": found.area.chosen,
         "tolerance": {"value": found.tolerance, "source": RULES[found.rule].source_in(unit)},
         "shots": each(found.shots, "name at z design off status"),
-        "walls": [{**asdict(wall), "odd": list(wall.odd)} for wall in found.walls],
-        "planes": [asdict(plane) for plane in found.planes],
+        "walls": [{**to_builtins(wall), "odd": list(wall.odd)} for wall in found.walls],
+        "planes": [to_builtins(plane) for plane in found.planes],
         "straightedge": maybe(found.straightedge, _board),
-        "thickness": maybe(found.thickness, asdict),
+        "thickness": maybe(found.thickness, to_builtins),
         "to_dig": found.to_dig,
         "to_dig_within": maybe(found.to_dig_within, "low high"),
         "to_add": found.to_add,

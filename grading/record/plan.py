@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from msgspec.structs import asdict
+from msgspec import to_builtins
 
 from grading.answers.card import deeper_of, reckoned_depth
 from grading.answers.site import site_answer
@@ -64,7 +64,7 @@ def _wall(fall: WallFall) -> dict[str, Any]:
 def _dig(dig: Dig) -> dict[str, Any]:
     return {
         **fields(dig.system, "wheels source"),
-        "panel": maybe(dig.system.panel, asdict),
+        "panel": maybe(dig.system.panel, to_builtins),
         **fields(
             dig,
             "build_up cut fill cut_in_outline fill_in_outline dig_area max_dig mean_dig fill_area "

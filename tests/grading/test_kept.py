@@ -1,7 +1,6 @@
 """What is kept between plans is found by all that it was made of, and by nothing else."""
 
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -10,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
+from msgspec import Struct, field
 from pydantic import BaseModel
 
 from grading.kept import Kept, fingerprint
@@ -20,16 +20,14 @@ class Table(BaseModel):
     name: str = ""
 
 
-@dataclass(frozen=True)
-class Piece:
+class Piece(Struct, frozen=True):
     at: tuple[float, ...]
-    rows: np.ndarray = field(default_factory=lambda: np.zeros(2), compare=False)
+    rows: np.ndarray = field(default_factory=lambda: np.zeros(2))
 
 
-@dataclass(frozen=True)
-class Other:
+class Other(Struct, frozen=True):
     at: tuple[float, ...]
-    rows: np.ndarray = field(default_factory=lambda: np.zeros(2), compare=False)
+    rows: np.ndarray = field(default_factory=lambda: np.zeros(2))
 
 
 SQUARE = [(0, 0), (1, 0), (1, 1), (0, 1)]

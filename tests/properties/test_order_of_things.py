@@ -11,6 +11,7 @@ import shapely
 from handmade import grid_of_spots, site_of
 from hypothesis import Phase, example, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from grading.crew.model import default_crew
 from grading.order.laid.panels import lay_panels
@@ -135,7 +136,7 @@ def told(how, order, things, turn=0.0, shift=(0.0, 0.0)):
                                 "bearing": float(-np.degrees(turn) % 360)}, context={"unit": "m"})
         for k in things
     )  # fmt: skip
-    made = plan(type(site)(**{**site.__dict__, "features": features}))
+    made = plan(replace(site, features=features))
     found = {}
     for area in order_of(made, default_crew()).areas:
         for base, job in area.bases.items():

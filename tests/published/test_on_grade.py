@@ -15,6 +15,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 from handmade import site_of
+from msgspec.structs import replace
 from scipy import sparse
 from scipy.interpolate import LinearNDInterpolator
 from scipy.optimize import linprog
@@ -326,7 +327,7 @@ def test_two_sills_far_apart_each_get_what_they_need():
     at = turned([(1.0, 0.0)], yard.angle)[0].tolist()
     low = {"name": "low door", "at": at, "sill": 100 + 5 * IN}
     door = type(site.doors[0]).model_validate(low, context={"unit": "ft"})
-    made = plan(type(site)(**{**site.__dict__, "doors": (*site.doors, door)}))
+    made = plan(replace(site, doors=(*site.doors, door)))
     assert set(made.groups[0].group.stepped) == {"door"}
     assert [check.where for check in made.area_checks if check.rule == "door-step"]
 

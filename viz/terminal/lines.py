@@ -70,6 +70,11 @@ def sum_in_one_order() -> None:
     os.environ["VECLIB_MAXIMUM_THREADS"] = "1"
 
 
+def look_for_no_plugins() -> None:
+    """Keep pydantic from looking through all that is installed for plugins: none has a say here."""
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+
+
 def hold_warnings() -> None:
     """Keep the warnings of libraries off standard error: they speak to who wrote the program.
 

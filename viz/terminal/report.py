@@ -310,6 +310,23 @@ def chosen_parts(words: str | None) -> tuple[str, ...]:
     return tuple(part for part in _PARTS if part in named)
 
 
+def text_of(only: str | None) -> Callable[[Plan, str], str]:
+    """Return what gives the words of a plan: some parts of the report, or all there is to say.
+
+    Parameters
+    ----------
+    only : str or None
+        The parts, as written.
+
+    Raises
+    ------
+    SiteError
+        One is none of them.
+    """
+    parts = chosen_parts(only)
+    return (lambda plan, _: parts_text(plan, parts)) if parts else text
+
+
 def parts_text(plan: Plan, parts: Sequence[str] = tuple(_PARTS)) -> str:
     """Return parts of the report of a plan, each under its heading.
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from typing import Any
 
 from grading.site.model import Site
@@ -18,7 +18,7 @@ from grading.site.model import Site
 @cache
 def table(name: str) -> Mapping[str, Any]:
     """Return one table of `plain.toml`."""
-    text = files("viz.words").joinpath("plain.toml").read_text(encoding="utf-8")
+    text = Path(__file__).with_name("plain.toml").read_text(encoding="utf-8")
     found = tomllib.loads(text)[name]
     assert isinstance(found, dict)
     return found

@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterator, Mapping
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from typing import Any
 
 from grading.answers.card_words import depth_words, topsoil_words
@@ -45,7 +45,7 @@ _EACH: Mapping[tuple[str, Unit], tuple[float, str]] = {
 @cache
 def table(name: str) -> Mapping[str, Any]:
     """Return one table of `quote.toml`."""
-    text = files("viz.words").joinpath("quote.toml").read_text(encoding="utf-8")
+    text = Path(__file__).with_name("quote.toml").read_text(encoding="utf-8")
     found = tomllib.loads(text)[name]
     assert isinstance(found, dict)
     return found

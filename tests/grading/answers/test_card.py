@@ -141,7 +141,7 @@ def test_advice_turns_where_the_rule_says():
     assert turn.value == pytest.approx(5 * INCH, abs=1e-4)
     assert (turn.before, turn.after) == (("panel",), ("dense",))
     own = plan(read_site(sample_sites.path("back-patio")))
-    stricter = type(own.site)(**{**own.site.__dict__, "limits": {"deep-organics": 4 * INCH}})
+    stricter = replace(own.site, limits={"deep-organics": 4 * INCH})
     (turn,) = card_of(plan(stricter)).advised_turns
     assert turn.value == pytest.approx(4 * INCH, abs=1e-4)
 

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 import shapely
 from handmade import grid_of_spots, site_of
+from msgspec.structs import replace
 
 from grading.conditions.features import seats_of
 from grading.conditions.underdrain import _low_side, underdrain_of
@@ -29,8 +30,8 @@ def yard(*features, base="dense", floors=(), away=0.0, house=HOUSE):
     area = {"name": "patio", "outline": ring, "base": base,
             "plane": {"at": [0, away], "z": 10.0, "fall": "2 %", "bearing": 0}}  # fmt: skip
     site = site_of(spots, [area], house=house, floors=list(floors))
-    site = type(site)(**{**site.__dict__, "features": tuple(
-        Feature.model_validate(each, context={"unit": "m"}) for each in features)})  # fmt: skip
+    site = replace(site, features=tuple(
+        Feature.model_validate(each, context={"unit": "m"}) for each in features))  # fmt: skip
     return plan(site)
 
 

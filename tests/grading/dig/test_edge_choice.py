@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from advised import patio
 from handmade import grid_of_spots, site_of
+from msgspec.structs import replace
 
 from grading.dig.edge_choice import meeting_facts
 from grading.site.tables import Meet
@@ -31,6 +32,6 @@ def test_an_edge_meets_what_lies_along_it_and_is_of_its_area(meets, names):
         Meet.model_validate({"name": name, "at": at, "z": 30.0, "area": area}, **read)
         for name, at, area in meets
     ]
-    site = site.__class__(**{**site.__dict__, "meets": tuple(tables)})
+    site = replace(site, meets=tuple(tables))
     facts = meeting_facts(site, site.areas[0])
     assert (facts["meets_any"].value, facts["met"].value) == (bool(names), names)

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from jobs import DEPTHS, level_yard
-from msgspec.structs import replace
+from msgspec.structs import asdict, replace
 from sites import written
 
 import sample_sites
@@ -36,8 +36,7 @@ def of(found, base):
 
 
 def part_dug(dig, parts):
-    fields = {name: getattr(dig, name) for name in type(dig).__dataclass_fields__}
-    return PartDug(**fields, common=dig.clip, parts=parts)
+    return PartDug(**asdict(dig), common=dig.clip, parts=parts)
 
 
 @pytest.mark.parametrize("topsoil", [0.0, 2, 4, 7, 12])

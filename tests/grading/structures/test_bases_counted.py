@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import pytest
 from handmade import grid_of_spots, site_of
+from msgspec.structs import replace
 
 from grading.crew.model import default_crew
 from grading.order.model import order_of
 from grading.pipeline import plan
 from grading.site.feature_tables import Backfill, Feature
-from grading.site.model import Site
 from grading.units import FOOT, INCH
 
 WIDE, DEEP = 6.0, 5.0
@@ -24,9 +24,9 @@ def yard(*features, base="dense", ground=TOP, backfill=None, fall="0 %"):
     area = {"name": "patio", "outline": [(0, 0), (WIDE, 0), (WIDE, DEEP), (0, DEEP)], "base": base,
             "plane": {"at": [0, 0], "z": TOP, "fall": fall, "bearing": 0}}  # fmt: skip
     site = site_of(spots, [area], house={"walls": [(-2, 0), (9, 0)], "inside": (3, -4)})
-    site = Site(**{**site.__dict__, "features": tuple(
+    site = replace(site, features=tuple(
         Feature.model_validate(each, context={"unit": "m"}) for each in features),
-        "backfill": Backfill.model_validate(backfill or {}, context={"unit": "ft"})})  # fmt: skip
+        backfill=Backfill.model_validate(backfill or {}, context={"unit": "ft"}))  # fmt: skip
     return order_of(plan(site), default_crew())
 
 

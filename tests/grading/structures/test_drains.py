@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 import shapely
 from handmade import grid_of_spots, site_of
+from msgspec.structs import replace
 
 from grading.checks.drains import drain_checks
 from grading.crew.model import default_crew
@@ -47,7 +48,7 @@ def yard(
     rain = Storm.model_validate({"intensity": "100 mm/h"}, context={"unit": "m"})
     more = {"outfalls": read(Outfall, outfalls), "downspouts": read(Downspout, downspouts),
             "storm": rain if storm else None}  # fmt: skip
-    return plan(type(site)(**{**site.__dict__, **more}))
+    return plan(replace(site, **more))
 
 
 def built(made):

@@ -72,8 +72,6 @@ def test_a_place_that_has_no_level_leaves_it_open():
     """A place on paving that was never surveyed: the water reaches it, but how low is it?"""
     made = water()
     (place,) = made.destinations
-    from dataclasses import replace
-
     made = replace(made, destinations=(replace(place, z=None),))
     check = checked(made)["low-edge", ""]
     assert check.status == "unknown"
