@@ -1,20 +1,9 @@
-"""The grading of paver patios: ground, finish, dig, volumes and checks, and nothing drawn."""
+"""The grading of paver patios: ground, finish, dig, volumes and checks, and nothing drawn.
 
-from grading.errors import GradingError
-from grading.kept import Kept
-from grading.pipeline import FirstWave, Plan, first_wave, plan
-from grading.reading.site_file import read_site
-from grading.record.plan import record
-from grading.site.model import Site
+What it gives is named in `__init__.pyi`, and loaded when it is asked for (SPEC 1 of Scientific
+Python): who only reads a site does not wait for what plans it.
+"""
 
-__all__ = [
-    "FirstWave",
-    "GradingError",
-    "Kept",
-    "Plan",
-    "Site",
-    "first_wave",
-    "plan",
-    "read_site",
-    "record",
-]
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

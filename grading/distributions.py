@@ -76,17 +76,18 @@ def beta_share(a: float, b: float, x: Floats) -> Floats:
     Parameters
     ----------
     a, b : float
-        More than 0.
+        More than 0, and not both in the thousands.
     x : (n,) float
         0 to 1.
     """
     found = np.where(x >= 1.0, 1.0, 0.0)
     inside = (x > 0.0) & (x < 1.0)
+    x = x[inside]
     # The fraction comes to rest at once on this side of the middle; the other is its mirror image.
-    left = inside & (x <= (a + 1) / (a + b + 2))
-    right = inside & ~left
-    found[left] = _fraction(a, b, x[left])
-    found[right] = 1.0 - _fraction(b, a, 1.0 - x[right])
+    left = x <= (a + 1) / (a + b + 2)
+    share = _fraction(np.where(left, a, b), np.where(left, b, a), np.where(left, x, 1.0 - x))
+    share *= math.exp(math.lgamma(a + b) - math.lgamma(a) - math.lgamma(b))
+    found[inside] = np.where(left, share, 1.0 - share)
     return found
 
 
@@ -95,10 +96,9 @@ def _above(freedom: float, x: float) -> float:
     return 0.5 * float(beta_share(freedom / 2, 0.5, np.array([freedom / (freedom + x * x)]))[0])
 
 
-def _fraction(a: float, b: float, x: Floats) -> Floats:
-    """Return the incomplete beta at x (n,) by its continued fraction, as Lentz works it out."""
-    log = math.lgamma(a + b) - math.lgamma(a) - math.lgamma(b)
-    front = np.exp(log + a * np.log(x) + b * np.log1p(-x)) / a
+def _fraction(a: Floats, b: Floats, x: Floats) -> Floats:
+    """Return the incomplete beta at x (n,), not over its whole, as Lentz works it out."""
+    front = x**a * (1.0 - x) ** b / a
     upper = np.ones_like(x)
     lower = 1.0 / _far_from_zero(1.0 - (a + b) * x / (a + 1.0))
     value = lower.copy()

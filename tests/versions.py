@@ -50,7 +50,7 @@ DIGITS = 1e-9
 
 _PLANS = """
 import json, grading, sample_sites
-from grading.record.plan import record
+from grading.records.plan import record
 plans = {n: grading.plan(grading.read_site(sample_sites.path(n))) for n in sample_sites.names()}
 print(json.dumps({name: record(plan) for name, plan in plans.items()}))
 """

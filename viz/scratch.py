@@ -92,7 +92,7 @@ def _never_held(folder: Path) -> bool:
     """
     names = {each.name for each in folder.iterdir()}
     begun = time.time() - folder.stat().st_mtime > _BEGUN
-    return begun and names == {f"{HELD}-new"}
+    return begun and names <= {f"{HELD}-new"}
 
 
 def _ours(folder: Path) -> bool:

@@ -13,7 +13,7 @@ from grading.answers.led import led
 from grading.order.days import days_of
 from grading.pipeline import Plan
 from grading.price.model import price_of
-from grading.record.seal import number_of
+from grading.records.seal import number_of
 from grading.units import Unit
 from viz.table import Cells, Table, csv_text
 from viz.tables.in_unit import in_unit

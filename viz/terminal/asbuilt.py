@@ -8,7 +8,7 @@ from tabulate import tabulate
 
 from grading.asbuilt.model import AsBuilt
 from grading.asbuilt.words import lines_of, notes_of, off_words, tolerance_words
-from grading.record.asbuilt import asbuilt_record
+from grading.records.asbuilt import asbuilt_record
 from grading.units import length
 from viz.signature import not_for_signature
 from viz.terminal.lines import in_json

@@ -12,7 +12,7 @@ from grading.answers.card_words import (
     topsoil_words,
 )
 from grading.pipeline import Plan
-from grading.record.card import card_record
+from grading.records.card import card_record
 from grading.units import HOUR, INCH, Unit, size
 from viz.drawings.charts.card import card_chart
 from viz.files import write_with

@@ -17,7 +17,7 @@ from grading.comparison.words import (
     value_words,
     written_words,
 )
-from grading.record.comparison import comparison_record
+from grading.records.comparison import comparison_record
 from viz.signature import not_for_signature
 from viz.terminal.lines import in_json
 from viz.words.cautions import REPORT

@@ -9,7 +9,7 @@ from grading.answers.led import Led, led
 from grading.answers.mends import MOST, mends_of
 from grading.checks.survey import quoted
 from grading.pipeline import Plan
-from grading.record.seal import number_of
+from grading.records.seal import number_of
 from viz.words.led import (
     LINES,
     MOST_LOOKS,

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from tabulate import tabulate
 
 from grading.errors import Problem, SiteError
-from grading.record.survey import levels_record
+from grading.records.survey import levels_record
 from grading.site.model import Site
 from grading.survey.closure import Closure
 from grading.survey.levels import Levels, PageCheck

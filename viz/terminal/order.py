@@ -9,7 +9,7 @@ from tabulate import tabulate
 
 from grading.order.apart import apart_words, aparts_of
 from grading.order.days import days_words, factor_words, hours_words
-from grading.record.order import order_record
+from grading.records.order import order_record
 from grading.units import HOUR
 from viz.drawings.charts.costs import cost_sheets
 from viz.files import write_with

@@ -10,7 +10,7 @@ from grading.order.days import factor_words, hours_words
 from grading.price.blanks import blanks_of
 from grading.price.model import Price
 from grading.price.sums import steps_of
-from grading.record.price import price_record
+from grading.records.price import price_record
 from grading.units import area
 from viz.terminal.lines import in_json
 from viz.words.cautions import REPORT

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tabulate import tabulate
 
-from grading.record.stakes import stakes_record
+from grading.records.stakes import stakes_record
 from grading.setout.model import SetOut
 from grading.setout.words import LOWER, SQUARE, instrument_words
 from grading.units import size

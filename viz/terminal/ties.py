@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from tabulate import tabulate
 
 from grading.errors import Problem, SiteError
-from grading.record.survey import ties_record
+from grading.records.survey import ties_record
 from grading.site.model import Site
 from grading.survey.taped import Taped
 from grading.units import bearing, length, number, size

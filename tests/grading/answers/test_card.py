@@ -23,8 +23,8 @@ from grading.order.model import CHOSEN
 from grading.order.turning import Turn, turns_along
 from grading.pipeline import plan
 from grading.reading.site_file import read_site
-from grading.record.card import card_record
-from grading.record.plan import record
+from grading.records.card import card_record
+from grading.records.plan import record
 from grading.units import FOOT, INCH
 
 SITES = ("back-patio", "raised-patio", "garden-court", "flush-walk")

@@ -16,7 +16,7 @@ import sample_sites
 from grading.answers.led import led, told_of
 from grading.catalogue.tables import table
 from grading.checks.check import Check
-from grading.record.seal import DIGITS, number_of, seal_of
+from grading.records.seal import DIGITS, number_of, seal_of
 from viz.words.led import brief
 
 ROOT = Path(grading.__file__).parent

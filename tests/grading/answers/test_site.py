@@ -6,7 +6,7 @@ from mixedyard import DRIVE, PATIO, SIDE_WALK, mixed
 
 from grading.answers.site import TOTAL, join_words, joins_words, site_answer
 from grading.order.model import order_of
-from grading.record.plan import record
+from grading.records.plan import record
 from grading.units import HOUR, INCH
 from viz.tables.answer import answer_tables
 from viz.terminal.report import parts_text, text

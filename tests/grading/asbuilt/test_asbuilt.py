@@ -22,7 +22,7 @@ from grading.asbuilt.model import (
 from grading.asbuilt.shots import BuiltShots, read_shots
 from grading.asbuilt.words import lines_of, notes_of
 from grading.errors import SiteError
-from grading.record.asbuilt import asbuilt_record
+from grading.records.asbuilt import asbuilt_record
 from grading.setout.instrument import Instrument
 from grading.setout.model import set_out
 from viz import cli

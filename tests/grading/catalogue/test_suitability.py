@@ -19,7 +19,7 @@ from grading.catalogue.verdicts import Choice, Option, Reason, Verdict
 from grading.checks.advice import advice_checks
 from grading.choice.compared import dig_facts
 from grading.choice.facts import area_facts, system_facts
-from grading.record.advice import advice_record
+from grading.records.advice import advice_record
 from grading.site.model import GroundSpec
 from grading.structures.holding.hold_facts import hold_facts
 from grading.structures.holding.wall_unit import unit_of

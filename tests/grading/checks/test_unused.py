@@ -17,7 +17,7 @@ from grading.files.fields import Table
 from grading.kept import Kept
 from grading.pipeline import first_wave, plan
 from grading.reading.head import Head
-from grading.record.plan import record
+from grading.records.plan import record
 from grading.site.base_tables import BaseSystemSpec, FixingSpec, LayerSpec
 from grading.site.done_tables import Bought, Done, Dug
 from grading.site.feature_tables import Access, Backfill, Feature, Frost, Laying

@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from grading.catalogue.verdicts import Choice, Option, Verdict
 from grading.choice.advised import on_advised_bases
-from grading.record.plan import record
+from grading.records.plan import record
 
 OPEN = {key: value for key, value in patio().items() if key not in ("base", "plane")}
 DRIVE = {**OPEN, "use": "driveway"}

@@ -3,7 +3,7 @@
 import pytest
 from raisedyard import FRONT, fitted, yard
 
-from grading.record.holding import holding_record
+from grading.records.holding import holding_record
 from grading.units import FOOT, INCH
 from viz.words.holding import hold_lines
 

@@ -7,8 +7,8 @@ from msgspec.structs import replace
 from situations import planned as stated
 
 from grading.order.model import order_of
-from grading.record.advice import advice_record
-from grading.record.plan import record
+from grading.records.advice import advice_record
+from grading.records.plan import record
 from grading.units import HOUR
 from viz.paper.page import page_for
 from viz.sheets.head import Job

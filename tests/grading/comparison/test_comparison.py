@@ -10,7 +10,7 @@ import grading
 from grading.comparison.model import compared
 from grading.comparison.words import headline, more_words, turned_words, written_words
 from grading.errors import SiteError
-from grading.record.comparison import comparison_record
+from grading.records.comparison import comparison_record
 
 
 @pytest.fixture(scope="module")

@@ -18,7 +18,7 @@ from grading.conditions.features import seats_of
 from grading.conditions.level_things import courses
 from grading.conditions.level_words import courses_words, setting_words
 from grading.errors import SiteError
-from grading.record.advice import advice_record
+from grading.records.advice import advice_record
 from grading.setout.stated import by_rod
 from grading.site.model import GroundSpec
 from grading.units import INCH

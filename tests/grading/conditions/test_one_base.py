@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from advised import AT_THE_WALL, advised, patio, planned
 
-from grading.record.advice import advice_record
+from grading.records.advice import advice_record
 from grading.site.model import GroundSpec
 from viz.words.advice import area_lines
 

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 
 from grading.conditions.paver_stacks import paver_stacks
 from grading.order.model import order_of
-from grading.record.advice import advice_record
+from grading.records.advice import advice_record
 from grading.units import HOUR
 from viz.words.advice import area_lines
 

@@ -14,7 +14,7 @@ from grading.crew.model import default_crew
 from grading.order.model import order_of
 from grading.order.restrained import restrained_edges, standing_in
 from grading.order.takeoff import takeoffs_of
-from grading.record.advice import advice_record
+from grading.records.advice import advice_record
 from grading.units import FOOT, INCH
 from viz.words.advice import area_lines
 from viz.words.structures import structures_told

@@ -13,7 +13,7 @@ from grading.choice.facts import _of_parts
 from grading.design.edge_holding import holders, raised_stretches
 from grading.design.local_parts import parts_above, where_words
 from grading.design.underfoot import level_at
-from grading.record.advice import advice_record
+from grading.records.advice import advice_record
 from grading.site.model import GroundSpec
 from viz.words.advice import area_lines
 

@@ -14,7 +14,7 @@ from grading.checks.ground import unsure_of_level
 from grading.ground.certainty import certainty_of
 from grading.order.bins import bins_between
 from grading.pipeline import plan
-from grading.record.plan import record
+from grading.records.plan import record
 from grading.site.model import Done, GroundSpec
 from grading.units import FOOT
 

@@ -6,7 +6,7 @@ from advised import patio, planned
 
 from grading.catalogue.rules import Limits
 from grading.geometry.outline import outline_polygon
-from grading.record.plan import record
+from grading.records.plan import record
 from grading.site.model import Outfall
 from viz.words.water import water_lines
 

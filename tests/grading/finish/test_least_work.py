@@ -19,7 +19,7 @@ from scipy.optimize import linprog
 from scipy.sparse import csr_array, hstack, identity, vstack
 
 from grading.pipeline import plan
-from grading.record.plan import record
+from grading.records.plan import record
 from grading.site.model import GroundSpec
 from grading.units import INCH
 

@@ -14,7 +14,7 @@ from grading.halfway.left import from_here
 from grading.halfway.limits import refuse_done
 from grading.pipeline import plan
 from grading.reading.site_file import read_site
-from grading.record.plan import record
+from grading.records.plan import record
 from grading.site.done_tables import Done
 from grading.units import CUBIC_YARD, FOOT, INCH
 from viz.tables.account import account_of

@@ -15,8 +15,8 @@ from grading.order.break_even import organics_break_even, price_break_even
 from grading.order.model import order_of
 from grading.order.money import Charge, cost_of
 from grading.order.sensitivity import swings_of
-from grading.record.order import cost_record, order_record
-from grading.record.plan import record
+from grading.records.order import cost_record, order_record
+from grading.records.plan import record
 from grading.units import HOUR, INCH
 
 

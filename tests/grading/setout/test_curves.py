@@ -9,7 +9,7 @@ from sites import planar_spots, written
 
 from grading.design.points import named_points
 from grading.pipeline import plan
-from grading.record.stakes import stakes_record
+from grading.records.stakes import stakes_record
 from grading.setout.model import set_out
 from grading.units import FOOT
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 import grading
 from grading.errors import SiteError
-from grading.record.stakes import stakes_record
+from grading.records.stakes import stakes_record
 from grading.setout.instrument import Instrument, instrument_of, rod_words, rounded, rounding_of
 from grading.setout.model import set_out, spacing_of
 from grading.setout.ties import Held, Taping

@@ -7,7 +7,7 @@ import shapely
 
 import grading
 import sample_sites
-from grading.record.plan import record
+from grading.records.plan import record
 from grading.setout.instrument import Instrument, benchmarks_of, rod_words
 from grading.setout.model import SetOut
 from grading.setout.stated import MOST_ROWS, by_rod, rod_step

@@ -12,7 +12,7 @@ from grading.checks.drains import drain_checks
 from grading.crew.model import default_crew
 from grading.order.model import order_of
 from grading.pipeline import plan
-from grading.record.structures import structures_record
+from grading.records.structures import structures_record
 from grading.site.model import GroundSpec
 from grading.site.water_tables import Downspout, Outfall, Storm
 from grading.structures.drains.built import drains

@@ -16,7 +16,7 @@ from raisedyard import DOWN, raised
 
 from grading.crew.model import default_crew
 from grading.order.model import order_of
-from grading.record.plan import record
+from grading.records.plan import record
 from grading.structures.flights import flights_of
 from grading.structures.holding.holds import holding_of
 from grading.structures.holding.wall_parts import trenches

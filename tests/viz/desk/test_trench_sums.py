@@ -12,7 +12,7 @@ import sample_sites
 from grading.asbuilt.model import as_built
 from grading.asbuilt.shots import BuiltShots
 from grading.asbuilt.words import off_words
-from grading.record.stakes import stakes_record
+from grading.records.stakes import stakes_record
 from grading.setout.instrument import Instrument, rod_words, rounding_of
 from grading.setout.model import set_out
 from grading.units import FOOT, INCH, length, size

@@ -19,7 +19,7 @@ from grading.design.door_steps import door_steps
 from grading.design.levels import grid_of
 from grading.design.points import corners_of, named_points
 from grading.geometry.tolerances import TOGETHER
-from grading.record.plan import record
+from grading.records.plan import record
 from grading.units import feet_inches
 from viz.export.formats import export
 from viz.export.levels import levels_table

@@ -9,7 +9,7 @@ from sitefolder import AREA, HEAD, SPOTS, write_site
 
 import grading
 from grading.errors import SiteError
-from grading.record.seal import seal_of
+from grading.records.seal import seal_of
 from viz.many import given
 from viz.many.given import given_of, laid
 

@@ -9,7 +9,7 @@ from compared import folder
 
 import grading
 from grading.crew.model import default_crew
-from grading.record.seal import seal_of
+from grading.records.seal import seal_of
 from viz import cli
 
 

@@ -7,7 +7,7 @@ from blocked import kinds
 import grading
 import sample_sites
 from grading.crew.lines import Line, Maker, Work
-from grading.record.plan import record
+from grading.records.plan import record
 from grading.section.built import built_in
 from grading.section.square import high_edge_cut
 from grading.setout.stated import by_rod

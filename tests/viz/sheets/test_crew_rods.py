@@ -10,7 +10,7 @@ from furnished import furnished
 import grading
 import sample_sites
 from grading.design.levels import levels_at
-from grading.record.plan import record
+from grading.records.plan import record
 from grading.setout.stated import by_rod
 from grading.units import INCH, size
 from grading.units.rods import read_rod

@@ -38,7 +38,7 @@ from told_numbers import (
 import grading
 import sample_sites
 from grading.price.model import price_of
-from grading.record.price import price_record
+from grading.records.price import price_record
 from viz.sheets.price.quote import issue_of, write_quote
 from viz.sheets.write import write_sheets
 from viz.words.price import excluded

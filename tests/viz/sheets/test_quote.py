@@ -12,7 +12,7 @@ from compared import folder
 import grading
 from grading.crew.model import default_crew
 from grading.price.model import price_of
-from grading.record.seal import seal_of
+from grading.records.seal import seal_of
 from viz import cli
 from viz.paper.page import page_for
 from viz.sheets.head import Job

@@ -6,6 +6,7 @@ import os
 import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -211,6 +212,19 @@ def test_folders_that_a_killed_run_left_go_with_the_next_and_those_at_work_stay(
     with held_folder(tmp_path, "fallaway-") as own:
         assert sorted(tmp_path.iterdir()) == sorted([mine, own])
     assert list(tmp_path.iterdir()) == [mine], "what nobody marked is not ours to take away"
+
+
+@pytest.mark.parametrize("begun", [(), (".held-new",)], ids=["empty", "not held yet"])
+def test_a_folder_that_a_run_was_cut_off_in_making_goes_when_it_is_old(tmp_path, begun):
+    left = tmp_path / "fallaway-left"
+    left.mkdir()
+    for name in begun:
+        (left / name).touch()
+    with held_folder(tmp_path, "fallaway-"):
+        assert left.exists(), "it may be about to be held"
+    os.utime(left, (time.time() - 3600,) * 2)
+    with held_folder(tmp_path, "fallaway-"):
+        assert not left.exists()
 
 
 @needs_kill

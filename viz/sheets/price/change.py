@@ -18,7 +18,7 @@ from grading.comparison.words import (
     value_words,
 )
 from grading.price.change import ChangePrice, change_price
-from grading.record.seal import DIGITS, seal_of
+from grading.records.seal import DIGITS, seal_of
 from grading.units import Unit, rate
 from viz.files import write_with
 from viz.paper.page import page_for

@@ -18,7 +18,7 @@ from grading.pipeline import Plan
 from grading.price.blanks import checklist_of, typed
 from grading.price.model import Price
 from grading.price.sums import steps_of
-from grading.record.seal import DIGITS, seal_of
+from grading.records.seal import DIGITS, seal_of
 from grading.signs import is_visible
 from grading.units import HOUR, Unit, area, rate, size
 from viz.files import write_with

@@ -7,7 +7,7 @@ from typing import Any
 from grading.choice.hold_ways import HoldWay
 from grading.design.area import AreaPlan
 from grading.pipeline import Plan
-from grading.record.fields import each, fields, maybe
+from grading.records.fields import each, fields, maybe
 from grading.structures.holding.first_look import FirstLook, Look, first_look
 from grading.structures.holding.holds import Held, holding_of
 

@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from grading.record.fields import each, fields, maybe
+from grading.records.fields import each, fields, maybe
 
 WALL = SimpleNamespace(
     name="wall 1", ends=(np.array([0.0, 1.0]), None), door=SimpleNamespace(sill=0.5)

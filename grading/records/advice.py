@@ -13,7 +13,7 @@ from grading.conditions.features import Seat
 from grading.conditions.frost import CAUTION
 from grading.conditions.level_things import LevelThing
 from grading.conditions.load import LoadStress
-from grading.record.fields import each, fields, maybe
+from grading.records.fields import each, fields, maybe
 
 
 def _verdict(verdict: Verdict) -> dict[str, Any]:

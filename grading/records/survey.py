@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from grading.record.fields import each, fields
+from grading.records.fields import each, fields
 from grading.site.model import Site
 from grading.survey.levels import LevelPoint, Levels, levels_of
 from grading.survey.setups import Setup

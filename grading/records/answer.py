@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from grading.answers.site import SiteAnswer
-from grading.record.advice import LEADING
-from grading.record.fields import each, fields, maybe
+from grading.records.advice import LEADING
+from grading.records.fields import each, fields, maybe
 
 _TAKES = "cut trips bins time cost"
 _JOIN = "areas bases there where length step detail"

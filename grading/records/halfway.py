@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from grading.halfway.left import Finishing, FromHere
-from grading.record.fields import each, fields, maybe
+from grading.records.fields import each, fields, maybe
 
 
 def _finishing(one: Finishing) -> dict[str, Any]:

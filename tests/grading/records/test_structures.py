@@ -9,7 +9,7 @@ from sites import planar_spots, written
 from grading.crew.lines import Maker, Work
 from grading.crew.stone import stone_line
 from grading.pipeline import plan
-from grading.record.plan import record
+from grading.records.plan import record
 from grading.structures import built
 from grading.structures.model import Dug, Solid, Structure
 from viz.tables.account import account_of

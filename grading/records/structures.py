@@ -7,8 +7,8 @@ from collections.abc import Iterable
 from typing import Any
 
 from grading.crew.model import Crew
-from grading.record.fields import each, fields, maybe
-from grading.record.order import LINE
+from grading.records.fields import each, fields, maybe
+from grading.records.order import LINE
 from grading.structures.drains.model import Drain
 from grading.structures.model import Structure
 

@@ -20,18 +20,18 @@ from grading.halfway.left import from_here
 from grading.order.break_even import break_evens_of
 from grading.order.sensitivity import swings_of
 from grading.pipeline import Plan
-from grading.record.advice import advice_record
-from grading.record.answer import answer_record
-from grading.record.card import DEEPER
-from grading.record.fields import each, fields, maybe
-from grading.record.halfway import from_here_record
-from grading.record.holding import holding_record
-from grading.record.known import bins_known, dig_known, ground_known, shots_known, wall_known
-from grading.record.order import order_record
-from grading.record.price import price_in_plan
-from grading.record.stakes import rods_record
-from grading.record.structures import structures_record
-from grading.record.survey import survey_record
+from grading.records.advice import advice_record
+from grading.records.answer import answer_record
+from grading.records.card import DEEPER
+from grading.records.fields import each, fields, maybe
+from grading.records.halfway import from_here_record
+from grading.records.holding import holding_record
+from grading.records.known import bins_known, dig_known, ground_known, shots_known, wall_known
+from grading.records.order import order_record
+from grading.records.price import price_in_plan
+from grading.records.stakes import rods_record
+from grading.records.structures import structures_record
+from grading.records.survey import survey_record
 from grading.water.beneath import Underflow
 from grading.water.model import AreaWater, Water
 

@@ -8,8 +8,8 @@ from typing import Any
 from grading.answers.card import Advised, Card, CardRow, Deeper
 from grading.order.model import Job
 from grading.pipeline import Plan
-from grading.record.fields import each, fields, maybe
-from grading.record.order import break_even_record
+from grading.records.fields import each, fields, maybe
+from grading.records.order import break_even_record
 
 SCHEMA = "fallaway/card/1"
 

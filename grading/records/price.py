@@ -8,8 +8,8 @@ from grading.pipeline import Plan
 from grading.price.blanks import blanks_of, checklist_of
 from grading.price.model import Price, price_of
 from grading.price.sums import steps_of
-from grading.record.fields import each, fields
-from grading.record.seal import seal_of
+from grading.records.fields import each, fields
+from grading.records.seal import seal_of
 
 SCHEMA = "fallaway/quote/1"
 

@@ -16,7 +16,7 @@ from grading.order.margins import cheapest, totals
 from grading.order.model import CHOSEN, Job, Order
 from grading.order.money import LIKELY_RANGE, Cost
 from grading.order.sensitivity import Swing
-from grading.record.fields import each, fields, maybe
+from grading.records.fields import each, fields, maybe
 from grading.units import nominals
 
 SHARES = (0.05, *LIKELY_RANGE[:1], 0.25, 0.5, 0.75, *LIKELY_RANGE[1:], 0.95)

@@ -10,7 +10,7 @@ from msgspec import to_builtins
 from grading.asbuilt.model import AsBuilt
 from grading.asbuilt.straightedge import Straightedge
 from grading.catalogue.rules import RULES
-from grading.record.fields import each, fields, maybe
+from grading.records.fields import each, fields, maybe
 
 SCHEMA = "fallaway/verify/1"
 

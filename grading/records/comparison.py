@@ -6,7 +6,7 @@ from typing import Any
 
 from grading.comparison.model import Comparison
 from grading.comparison.words import headline
-from grading.record.fields import each, fields
+from grading.records.fields import each, fields
 
 SCHEMA = "fallaway/compare/1"
 

@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from grading.design.model import Design
-from grading.record.fields import each, fields, maybe
+from grading.records.fields import each, fields, maybe
 from grading.setout.instrument import Instrument, rod_marks, rod_words, rounding_of
 from grading.setout.model import AreaStakes, SetOut, Stake
 from grading.setout.stated import by_rod, rod_step

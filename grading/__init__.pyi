@@ -1,0 +1,9 @@
+from .errors import GradingError as GradingError
+from .kept import Kept as Kept
+from .pipeline import FirstWave as FirstWave
+from .pipeline import Plan as Plan
+from .pipeline import first_wave as first_wave
+from .pipeline import plan as plan
+from .reading.site_file import read_site as read_site
+from .records.plan import record as record
+from .site.model import Site as Site
