@@ -126,6 +126,9 @@ class _Run:
     def _jobs(self) -> Iterator[Job]:
         """Yield what is to be planned; what needs not, or cannot be read, has its row at once."""
         for site in self._sites:
+            if site.refused:
+                self._rows[site.name] = refused_yard(site.name, site.refused)
+                continue
             try:
                 given = given_of(site.home, papers=self._papers)
             except SiteError as error:

@@ -26,10 +26,12 @@ class Found(Struct, frozen=True):
 
     path : as it was written.
     home : its folder, in full.
+    refused : why no site is there, empty where one is.
     """
 
     path: Path
     home: Path
+    refused: str = ""
 
     @property
     def name(self) -> str:
@@ -39,6 +41,8 @@ class Found(Struct, frozen=True):
 
 def sites_of(paths: Sequence[Path], out: Path | None = None) -> list[Found]:
     """Return the sites that paths mean, in their order; those of one folder by name.
+
+    A path that leads to none among others that do is told in its row, and stops none of them.
 
     Parameters
     ----------
@@ -50,7 +54,7 @@ def sites_of(paths: Sequence[Path], out: Path | None = None) -> list[Found]:
     Raises
     ------
     SiteError
-        A path leads to no site, a site is named twice, two have one name, or what is written would
+        No path leads to a site, a site is named twice, two have one name, or what is written would
         stand inside one.
     """
     found: list[Found] = []
@@ -60,22 +64,26 @@ def sites_of(paths: Sequence[Path], out: Path | None = None) -> list[Found]:
             found += _sites_at(path)
         except SiteError as error:
             problems += error.problems
-        except OSError as error:
-            problems.append(
-                Problem(
-                    str(path), f"a folder that cannot be entered ({error.strerror})",
-                    f"a folder with {FILE}, or a folder of such", "Give it rights to be read.",
-                )
-            )  # fmt: skip
-    problems += _twice(found)
+            found.append(Found(path, path.resolve(), str(error)))
+    wrong = list(_twice(found))
     if out is not None:
-        problems += _in_the_way(found, out)
-    if problems:
-        raise SiteError(problems)
+        wrong += _in_the_way(found, out)
+    if wrong or all(each.refused for each in found):
+        raise SiteError(problems + wrong)
     return found
 
 
 def _sites_at(path: Path) -> list[Found]:
+    try:
+        return _entered(path)
+    except OSError as error:
+        found = f"a folder that cannot be entered ({error.strerror})"
+        expected = f"a folder with {FILE}, or a folder of such"
+        mend = "Give it rights to be read."
+        raise SiteError([Problem(str(path), found, expected, mend)]) from error
+
+
+def _entered(path: Path) -> list[Found]:
     if path.is_dir() and not (path / FILE).is_file():
         sites = inside(path)
         if not sites:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any, Literal, get_args
+from typing import Any, Literal, cast, get_args
 
-from msgspec import Struct
-from msgspec.structs import asdict, fields
+from msgspec import Struct, to_builtins
+from msgspec.structs import fields
 
 from grading.answers.led import led
 from grading.order.days import days_of
@@ -107,7 +107,7 @@ class Yard(Struct, frozen=True):
 
     def plain(self) -> dict[str, Any]:
         """Return it as plain data, for JSON."""
-        return asdict(self)
+        return cast(dict[str, Any], to_builtins(self))
 
     @classmethod
     def of_plain(cls, told: Mapping[str, Any]) -> Yard:

@@ -45,13 +45,10 @@ def test_one_site_is_one_site(yards):
     ("paths", "said"),
     [
         (
-            ["oak", "empty"],
+            ["empty", "nowhere"],
             "empty: found a folder without site.toml, and none in the folders inside it, expected "
             "a site, or a folder of sites. A site is a folder that holds site.toml: name it, or "
-            "the folder that it is in.",
-        ),
-        (
-            ["oak", "nowhere"],
+            "the folder that it is in.\n"
             "nowhere: found nothing there, expected a folder with site.toml. Give the folder of a "
             "site, or its site.toml.",
         ),
@@ -102,6 +99,12 @@ def test_what_is_written_stands_in_no_site(yards, out, said):
     with pytest.raises(SiteError) as error:
         sites_of([Path("oak"), Path("b")], Path(out))
     assert str(error.value) == said
+
+
+def test_a_path_to_no_site_stops_none_of_the_others(yards):
+    nowhere, oak = sites_of([Path("nowhere"), Path("oak")])
+    assert nowhere.refused.startswith("nowhere: found nothing there, expected a folder with")
+    assert (nowhere.name, oak.name, oak.refused) == ("nowhere", "oak", "")
 
 
 def test_a_link_to_a_site_is_that_site(yards):
