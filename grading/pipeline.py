@@ -36,8 +36,8 @@ from grading.design.model import Design
 from grading.design.places import Places
 from grading.dig.edge_choice import edge_laid
 from grading.errors import OutsideSurvey, SiteError
-from grading.finish.seams import near_misses
-from grading.finish.wishes import NEARBY
+from grading.finish.wishes.of_site import NEARBY
+from grading.finish.wishes.seams import near_misses
 from grading.ground.model import Ground, survey_to_ground
 from grading.halfway.limits import refuse_done
 from grading.kept import PLANS, Kept, fingerprint

@@ -13,8 +13,8 @@ import shapely
 from msgspec import Struct
 
 from grading.catalogue.rules import Limits
-from grading.finish.held_edges import holders_of
-from grading.finish.wishes import nearest_area
+from grading.finish.wishes.held_edges import holders_of
+from grading.finish.wishes.of_site import nearest_area
 from grading.geometry.arrays import Floats
 from grading.geometry.free_edges import free_edges
 from grading.geometry.tolerances import ROUNDING, TOGETHER

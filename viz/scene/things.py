@@ -14,7 +14,7 @@ from viz.scene.layers.structures import holds
 from viz.scene.setting import Setting
 from viz.scene.shell import Region, Shape, between, polygons, triangulate
 from viz.scene.solids import creased
-from viz.words.edging import RAISED
+from viz.words.paving.edging import RAISED
 
 UNKNOWN_HEIGHT = FOOT
 """A thing whose height the site does not give is drawn so high, and its label says so. [m]"""

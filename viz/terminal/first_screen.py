@@ -10,7 +10,7 @@ from grading.answers.mends import MOST, mends_of
 from grading.checks.survey import quoted
 from grading.pipeline import Plan
 from grading.records.seal import number_of
-from viz.words.led import (
+from viz.words.screen.led import (
     LINES,
     MOST_LOOKS,
     base_words,
@@ -26,7 +26,7 @@ from viz.words.led import (
     step_words,
     verdict_words,
 )
-from viz.words.stop import stop_lines
+from viz.words.screen.stop import stop_lines
 
 
 def text(plan: Plan, site: str) -> str:

@@ -23,7 +23,7 @@ from grading.setout.stated import by_rod
 from grading.site.model import GroundSpec
 from grading.units import INCH
 from viz.words.advice import area_lines
-from viz.words.structures import structures_told
+from viz.words.paving.structures import structures_told
 from viz.words.uncounted import not_counted
 
 FALL = 0.02

@@ -18,7 +18,7 @@ from grading.pipeline import plan
 from grading.reading.site_file import read_site
 from grading.site.corners import corners_at
 from grading.units import FOOT, INCH
-from viz.words.finish import corner_lines, finish_lines
+from viz.words.paving.finish import corner_lines, finish_lines
 
 SIDE = 14 * FOOT
 INNER = {"walls": [[-1, 0], [9, 0], [9, 8]], "inside": [10.5, -1]}

@@ -20,7 +20,7 @@ from viz.paper.compose import compose, words_of
 from viz.paper.page import page_for
 from viz.sheets.homeowner.told import steps_told
 from viz.sheets.write import write_sheets
-from viz.words.structures import structure_lines
+from viz.words.paving.structures import structure_lines
 from viz.words.uncounted import not_counted
 
 

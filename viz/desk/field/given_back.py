@@ -31,7 +31,7 @@ from grading.units import METRES, UnitError, run, size
 from grading.units.rods import ROD_UNITS, RodUnit, read_rod
 from viz.desk.field.kept_shots import Kept, nothing_kept, together
 from viz.scratch import scratch_folder
-from viz.words.away import BACK
+from viz.words.field.away import BACK
 
 FILE = "shots given back"
 """What the text is called in sentences."""

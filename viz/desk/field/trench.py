@@ -30,8 +30,8 @@ from grading.units.rods import ROD_FORMS, ROD_UNITS, RodUnit
 from viz.desk.plan.view import turn_of
 from viz.sheets.crew.sheet import NOT_TO_BE_BUILT
 from viz.words.cautions import DRAWING
+from viz.words.field.trench import BEYOND, LABELS, LIES, MARKS, UNTIL, VERDICT
 from viz.words.lookouts import forbidden
-from viz.words.trench import BEYOND, LABELS, LIES, MARKS, UNTIL, VERDICT
 
 SCHEMA = "fallaway/trench/1"
 

@@ -17,8 +17,8 @@ from viz.desk.field.given_back import held_of, moved_words, shots_kept
 from viz.desk.field.kept_shots import Booked, booked_of
 from viz.desk.field.trench import Turned, trench
 from viz.desk.seen import Seen
-from viz.words.away import BACK
-from viz.words.field_steps import BUILT
+from viz.words.field.away import BACK
+from viz.words.field.steps import BUILT
 from viz.words.plain import opened, stopped
 
 KEY, TITLE = "built", "As built"
