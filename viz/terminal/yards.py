@@ -14,7 +14,7 @@ from viz.table import Table
 from viz.tables.yards import CSV, VERDICTS, Yard
 from viz.words.figures import DIRT
 from viz.words.price import money
-from viz.words.screen.led import labelled
+from viz.words.screen.lines import labelled
 from viz.words.screen.yards import tally_words
 
 MOST = 40

@@ -30,7 +30,7 @@ from viz.desk.seen import Seen
 from viz.desk.sheet.laid_anew import laid_anew
 from viz.desk.sheet.rules import step_of
 from viz.words.plain import opened, things_fail
-from viz.words.screen.led import takes_words
+from viz.words.screen.mends import takes_words
 
 FINISH = "finish"
 """The step that conflicts are of."""

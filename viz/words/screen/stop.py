@@ -11,7 +11,8 @@ from grading.ground.cross_check import Suspect
 from grading.order.model import Job
 from grading.survey.levels import levels_of
 from grading.units import length, number, size
-from viz.words.screen.led import labelled, more_words
+from viz.words.screen.lines import labelled
+from viz.words.screen.mends import more_words
 
 MOST_SHOTS = 3
 """Of more shots the worst are told, and how many more there are."""

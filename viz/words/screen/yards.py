@@ -8,7 +8,8 @@ from typing import Any
 from grading.answers.led import Led
 from grading.units import MINUTE
 from viz.words.plain import counted
-from viz.words.screen.led import base_called, told_words
+from viz.words.screen.led import base_called
+from viz.words.screen.told import told_words
 
 REFUSED = "NOT PLANNED: what is written is wrong"
 STOPPED = "NOT PLANNED: no fault of the site"

@@ -6,7 +6,7 @@ import pytest
 from raisedyard import yard
 
 from grading.answers.led import led
-from viz.words.screen.led import said_of
+from viz.words.screen.told import said_of
 
 
 def edge_words(made):
