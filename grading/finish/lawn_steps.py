@@ -19,7 +19,7 @@ from grading.geometry.arrays import Floats
 from grading.geometry.free_edges import free_edges
 from grading.geometry.tolerances import ROUNDING, TOGETHER
 from grading.site.model import Area, Door, Site
-from grading.site.tables import Step
+from grading.site.step_tables import Step
 from grading.units import INCH
 
 _BESIDE = 2 * INCH  # own: m: which side of a line an area lies on is asked so far from it

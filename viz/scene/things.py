@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from grading.conditions.features import Seat
+from grading.conditions.seats import Seat
 from grading.dig.edge_sections import Edging
 from grading.order.restrained import restrained_edges
 from grading.pipeline import Plan

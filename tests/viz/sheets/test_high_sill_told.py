@@ -10,7 +10,7 @@ from handmade import site_of
 from msgspec.structs import replace
 from printed import Printed
 
-from grading.crew.model import crew_of
+from grading.crew.crew_file import crew_of
 from grading.errors import CannotDraw
 from grading.pipeline import plan
 from grading.site.model import GroundSpec

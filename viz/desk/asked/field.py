@@ -8,7 +8,7 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from grading.asbuilt.model import layer_named
+from grading.asbuilt.layers import layer_named
 from grading.errors import GradingError, SiteError
 from grading.files.toml_file import read_toml
 from grading.logbook.model import Entry, record_built

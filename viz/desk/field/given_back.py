@@ -10,14 +10,8 @@ from typing import Any
 import numpy as np
 from msgspec import Struct
 
-from grading.asbuilt.model import (
-    LAYERS,
-    AsBuilt,
-    LayerName,
-    as_built,
-    depth_of_layer,
-    shots_of_areas,
-)
+from grading.asbuilt.layers import LAYERS, LayerName, depth_of_layer
+from grading.asbuilt.model import AsBuilt, as_built, shots_of_areas
 from grading.asbuilt.shots import BuiltShots, read_shots
 from grading.design.area import AreaPlan
 from grading.errors import Problem, SiteError

@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from grading.asbuilt.model import LayerName
+from grading.asbuilt.layers import LayerName
 from grading.catalogue.rules import RULES
 from grading.design.area import AreaPlan
 from grading.geometry.arrays import Floats

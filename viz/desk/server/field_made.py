@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from grading.asbuilt.model import LAYERS, LayerName
+from grading.asbuilt.layers import LAYERS, LayerName
 from grading.errors import Problem, SiteError
 from grading.logbook.chain import records_of
 from grading.pipeline import Plan

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grading.asbuilt.model import LAYERS, AsBuilt, BuiltShot, LayerName
+from grading.asbuilt.layers import LAYERS, LayerName
+from grading.asbuilt.model import AsBuilt, BuiltShot
 from grading.asbuilt.words import CALLED, lines_of, notes_of, off_words, tolerance_words
 from grading.logbook.chain import records_of
 from grading.logbook.words import STATUS, faults_of, record_words

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from grading.asbuilt.model import LayerName
+from grading.asbuilt.layers import LayerName
 from grading.asbuilt.words import OFF
 from grading.setout.model import ABOVE_SIGHT, BEYOND_ROD
 from grading.setout.words import LOWER
