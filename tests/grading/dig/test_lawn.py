@@ -1,11 +1,10 @@
 """Lawn brought to the paving, against closed forms."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 import shapely
 from handmade import PATIO, WALL, grid_of_spots, site_of
+from msgspec.structs import replace
 
 from grading.dig.lawn import lawn_level, tie_in
 from grading.geometry.facets import Surface

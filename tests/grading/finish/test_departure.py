@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 import shapely
 from handmade import PATIO, grid_of_spots, site_of
+from msgspec.structs import replace
 
 from grading.finish.cutting import clip
 from grading.finish.departure import Departure, Hinge, Lying, departure_of, profile_of
