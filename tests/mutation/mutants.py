@@ -20,7 +20,10 @@ FLOORS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         (
             "tests/grading/checks/test_areas.py",
             "tests/grading/checks/test_doors.py",
+            "tests/grading/checks/test_levels.py",
+            "tests/grading/checks/test_steps.py",
             "tests/grading/checks/test_unused_words.py",
+            "tests/grading/structures/test_drains.py",  # where drains and wells are checked
             "tests/grading/water",  # where what is said of the water is checked
             "tests/grading/conditions",  # and of what paving stands in, and what stands on it
         ),
