@@ -27,8 +27,9 @@ from grading.choice.advice import Advice, advice_of
 from grading.choice.advised import on_advised_bases
 from grading.choice.hold_ways import HoldWay, hold_ways
 from grading.choice.sills import SillWay, sill_ways
-from grading.conditions.features import seats_of
-from grading.crew.model import Crew, read_crew
+from grading.conditions.seats import seats_of
+from grading.crew.crew_file import read_crew
+from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.held_levels import unheld_finishes
 from grading.design.making import Making, areas_made
@@ -36,8 +37,8 @@ from grading.design.model import Design
 from grading.design.places import Places
 from grading.dig.edge_choice import edge_laid
 from grading.errors import OutsideSurvey, SiteError
-from grading.finish.seams import near_misses
-from grading.finish.wishes import NEARBY
+from grading.finish.wishes.of_site import NEARBY
+from grading.finish.wishes.seams import near_misses
 from grading.ground.model import Ground, survey_to_ground
 from grading.halfway.limits import refuse_done
 from grading.kept import PLANS, Kept, fingerprint

@@ -14,7 +14,7 @@ from grading.pipeline import Plan, plan
 from grading.site.feature_tables import Feature
 from grading.site.hold_table import Hold
 from grading.site.model import GroundSpec, Site
-from grading.site.tables import Door, Step
+from grading.site.step_tables import Door, Step
 from grading.units import FOOT, INCH
 
 WIDE, DEEP = 16, 14

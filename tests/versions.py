@@ -30,7 +30,7 @@ CORE = (
     "tests/grading/finish/test_convex.py",
     "tests/grading/reading/test_site_file.py",
     "tests/grading/reading/test_site_edit.py",
-    "tests/grading/survey/sources/test_broken_files.py",
+    "tests/grading/survey/sources/readers/test_broken_files.py",
     "tests/grading/logbook/test_chain.py",
     "tests/viz/export/test_glb.py",
     "tests/viz/export/test_landxml.py",

@@ -10,7 +10,8 @@ from pathlib import Path
 
 import grading
 from grading.asbuilt.booked import booked_shots, holds_a_book
-from grading.asbuilt.model import LAYERS, LayerName, as_built, layer_named, shots_of_areas
+from grading.asbuilt.layers import LAYERS, LayerName, layer_named
+from grading.asbuilt.model import as_built, shots_of_areas
 from grading.asbuilt.shots import BuiltShots, read_shots
 from grading.comparison.model import compared
 from grading.errors import Problem, SiteError

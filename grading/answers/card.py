@@ -20,10 +20,10 @@ from grading.design.over_topsoil import (
     topsoil_steps,
 )
 from grading.geometry.tolerances import ROUNDING
-from grading.order.break_even import BreakEven, cheapest_turns, organics_break_even
-from grading.order.margins import cheapest
+from grading.order.margins.break_even import BreakEven, cheapest_turns, organics_break_even
+from grading.order.margins.costs import cheapest
+from grading.order.margins.turning import Turn, turns_along
 from grading.order.model import CHOSEN, Job
-from grading.order.turning import Turn, turns_along
 from grading.pipeline import Plan
 
 Advised = tuple[str | None, ...]

@@ -27,7 +27,7 @@ from grading.pipeline import Plan, plan
 from grading.reading.site_edit import Edit, SiteText, edited
 from grading.reading.survey_edit import Settling, settled
 from grading.site.model import Site
-from grading.site.tables import Door
+from grading.site.step_tables import Door
 from grading.units import INCH, METRES, Unit, size, taped_rate
 
 Key = tuple[str, str, str]

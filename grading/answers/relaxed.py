@@ -15,7 +15,7 @@ import shapely
 from grading.answers.mends import Mend, number_of, slug_of
 from grading.catalogue.rules import CLEARANCE_RULES, EDGE_RULES, RULES
 from grading.errors import Eased, Relaxation
-from grading.finish.wishes import on_ground, step_limits
+from grading.finish.wishes.of_site import on_ground, step_limits
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import WHOLE, whole_down, whole_up
 from grading.ground.model import Ground

@@ -11,8 +11,8 @@ from msgspec import Struct
 
 from grading.catalogue.verdicts import Leading
 from grading.choice.advice import AreaAdvice
-from grading.conditions.features import Seat
 from grading.conditions.joins import Join
+from grading.conditions.seats import Seat
 from grading.order.model import Job
 from grading.pipeline import Plan
 from grading.units import Unit, run

@@ -4,43 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import cached_property
-from typing import Literal
 
 import numpy as np
 import shapely
 from msgspec import Struct
 from msgspec.structs import replace
-from numpy.typing import NDArray
 
-from grading.asbuilt.doubt import BuiltDoubt, Interval, built_doubt
+from grading.asbuilt.doubt import Interval
+from grading.asbuilt.layers import LayerName, Status, depth_of_layer
 from grading.asbuilt.robust import RobustFit, robust_fit
 from grading.asbuilt.shots import BuiltShots
 from grading.asbuilt.straightedge import Straightedge, straightedge
+from grading.asbuilt.thickness import Thickness, surface_between, thickness_of
 from grading.asbuilt.walls import WallAsBuilt, wall_as_built
-from grading.catalogue.rules import Limits
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.errors import Problem, SiteError
-from grading.files.toml_file import nearest, shown_value
-from grading.finish.cutting import clip_facets
-from grading.finish.earthwork import Volumes, positive_and_negative
-from grading.geometry.arrays import Region
+from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
-from grading.geometry.tolerances import TOGETHER
-from grading.geometry.triangulation import triangulate
-from grading.ground.model import Ground
-
-Floats = NDArray[np.float64]
-LayerName = Literal["subgrade", "base", "bedding", "surface"]
-LAYERS: tuple[LayerName, ...] = ("subgrade", "base", "bedding", "surface")
-Status = Literal["pass", "fail", "unknown"]
+from grading.geometry.tolerances import ROUNDING, TOGETHER
 
 _SD = 2e-3
 """Standard deviation of a shot on a rod; common practice, no source. [m]"""
 
 _FEWEST_SHARED = 5  # shots from which a share within tolerance is told
 _FITTED = 6  # shots that a plane as built takes
-_ROUNDING = 1e-9  # own: m
 
 
 class BuiltShot(Struct, frozen=True):
@@ -73,20 +61,6 @@ class PlaneAsBuilt(Struct, frozen=True):
     design_fall: float
     design_bearing: float
     offset: float
-
-
-class Thickness(Struct, frozen=True):
-    """How thick the layer is that was just placed, at stakes where both surfaces were shot. [m]
-
-    least, mean, greatest : as built; design : what it was to be; status : by its tolerance.
-    """
-
-    count: int
-    least: float
-    mean: float
-    greatest: float
-    design: float
-    status: Status
 
 
 class AsBuilt(Struct, frozen=True, eq=False, dict=True):
@@ -156,8 +130,8 @@ class AsBuilt(Struct, frozen=True, eq=False, dict=True):
         if count < _FEWEST_SHARED:
             return None
         spread = float(off.std(ddof=1))
-        if spread < _ROUNDING:
-            return float(abs(off[0]) <= self.tolerance + _ROUNDING)
+        if spread < ROUNDING:
+            return float(abs(off[0]) <= self.tolerance + ROUNDING)
         return (
             _below((self.tolerance - off.mean()) / spread, count)
             + _below((self.tolerance + off.mean()) / spread, count)
@@ -172,52 +146,6 @@ def _below(quality: float, count: int) -> float:
     shape = count / 2 - 1
     at = np.clip(0.5 - quality * np.sqrt(count) / (2 * (count - 1)), 0.0, 1.0)
     return float(1.0 - betainc(shape, shape, at))
-
-
-def layer_named(words: str) -> LayerName:
-    """Return the layer that a person names.
-
-    Parameters
-    ----------
-    words : str
-
-    Raises
-    ------
-    SiteError
-        No layer is called that.
-    """
-    for layer in LAYERS:
-        if words == layer:
-            return layer
-    expected = f"one of {', '.join(LAYERS)}"
-    raise SiteError([Problem("--layer", shown_value(words), expected, nearest(words, LAYERS))])
-
-
-def depth_of_layer(area: AreaPlan, layer: LayerName) -> float:
-    """Return how far below the finish the top of a layer lies, or the subgrade. [m]
-
-    Parameters
-    ----------
-    area : AreaPlan
-    layer : "subgrade", "base", "bedding" or "surface"
-
-    Raises
-    ------
-    SiteError
-        The base that the area stands on has no such layer.
-    """
-    system = area.chosen_dig.system
-    if layer == "surface":
-        return 0.0
-    if layer == "subgrade":
-        return system.build_up
-    for part, top in zip(system.layers, system.tops(), strict=True):
-        if part.role == layer:
-            return top
-    found = f"{layer}, which {system.called} has not"
-    having = [name for name in LAYERS if name in ("subgrade", "surface") or any(
-        part.role == name for part in system.layers)]  # fmt: skip
-    raise SiteError([Problem("--layer", found, f"one of {', '.join(having)}")])
 
 
 def shots_of_areas(design: Design, shots: BuiltShots) -> Iterator[tuple[AreaPlan, BuiltShots]]:
@@ -286,7 +214,7 @@ def as_built(
             (float(xyz[0]), float(xyz[1])),
             float(xyz[2]),
             float(z),
-            "pass" if abs(xyz[2] - z) <= tolerance + _ROUNDING else "fail",
+            "pass" if abs(xyz[2] - z) <= tolerance + ROUNDING else "fail",
             note,
             photo,
         )
@@ -295,7 +223,7 @@ def as_built(
         )
     ]
     order = sorted(told, key=lambda shot: -round(abs(shot.off), 9))
-    between = _between(area, shots.xyz, wanted, layer)
+    between = surface_between(area, shots.xyz, wanted, layer)
     doubt, region = between.doubt, between.region
     known = None if doubt is None or region is None else doubt.volumes(wanted, region)
     limit = limits["fall-away"]
@@ -323,39 +251,8 @@ def as_built(
         to_dig_within=None if known is None else known[0],
         to_add_within=None if known is None else known[1],
         covered=between.covered,
-        thickness=_thickness(area, shots, under, layer, limits),
+        thickness=thickness_of(area, shots, under, layer, limits),
     )
-
-
-class _Between(Struct, frozen=True, eq=False):
-    """The surface between the shots: what lies above and below the design, and how well known."""
-
-    volumes: Volumes
-    covered: float
-    doubt: BuiltDoubt | None
-    region: Region | None
-
-
-_NOTHING_BETWEEN = _Between(Volumes(0.0, 0.0, 0.0, 0.0), 0.0, None, None)
-
-
-def _between(area: AreaPlan, xyz: Floats, wanted: Surface, layer: LayerName) -> _Between:
-    whole = area.chosen_dig.polygon if layer == "subgrade" else area.outline
-    hull = shapely.MultiPoint(xyz[:, :2]).convex_hull
-    if not isinstance(hull, shapely.Polygon) or hull.area < TOGETHER**2:
-        return _NOTHING_BETWEEN
-    distinct, first = np.unique(np.round(xyz[:, :2], 6), axis=0, return_index=True)
-    points = xyz[np.sort(first)]
-    corners = triangulate(points[:, :2]).corners
-    flat = np.zeros(len(points))
-    ground = Ground(points, corners, flat, len(distinct), hull, np.zeros(len(corners), bool))
-    inside = shapely.intersection(whole, hull)
-    if not isinstance(inside, shapely.Polygon | shapely.MultiPolygon) or inside.is_empty:
-        return _NOTHING_BETWEEN
-    clip = clip_facets(ground, inside, [facet.domain for facet in wanted.facets])
-    volumes = positive_and_negative(clip.depth_below(wanted.coefficients), clip.areas)
-    share = float(inside.area / whole.area)
-    return _Between(volumes, share, built_doubt(points, corners), inside)
 
 
 def _planes(area: AreaPlan, wanted: Surface, xyz: Floats) -> Iterator[PlaneAsBuilt]:
@@ -376,31 +273,3 @@ def _planes(area: AreaPlan, wanted: Surface, xyz: Floats) -> Iterator[PlaneAsBui
         level = float(facet.plane.at(middle[None])[0])
         plane = facet.plane
         yield PlaneAsBuilt(len(own), fall, bearing, plane.fall, plane.bearing, float(z) - level)
-
-
-def _thickness(
-    area: AreaPlan,
-    shots: BuiltShots,
-    under: BuiltShots | None,
-    layer: LayerName,
-    limits: Limits,
-) -> Thickness | None:
-    """Return the thickness of a layer at the places where what is under it was shot as well."""
-    if under is None or layer == "subgrade":
-        return None
-    found = []
-    for xyz in shots.xyz:
-        away = np.hypot(*(under.xyz[:, :2] - xyz[:2]).T)
-        nearest = int(away.argmin())
-        if away[nearest] <= TOGETHER:
-            found.append(float(xyz[2] - under.xyz[nearest, 2]))
-    if not found:
-        return None
-    system = area.chosen_dig.system
-    top = depth_of_layer(area, layer)
-    wanted = min(each for each in (*system.tops(), system.build_up) if each > top) - top
-    least, greatest = min(found), max(found)
-    thinner, thicker = limits["base-thinner"], limits["base-thicker"]
-    fits = wanted - thinner - _ROUNDING <= least and greatest <= wanted + thicker + _ROUNDING
-    status: Status = "unknown" if layer != "base" else "pass" if fits else "fail"
-    return Thickness(len(found), least, float(np.mean(found)), greatest, wanted, status)

@@ -24,8 +24,8 @@ from grading.design.places import Places
 from grading.design.uncertainty import Uncertainty
 from grading.dig.hole import LEAST_REFILL
 from grading.finish.creases import RULE as VALLEY
-from grading.finish.mends import LANDING
-from grading.finish.wish import Wish
+from grading.finish.wishes.mends import LANDING
+from grading.finish.wishes.model import Wish
 from grading.geometry.tolerances import SOLVED, TOGETHER
 from grading.ground.test_holes import belonging, holes_of
 from grading.units import INCH, millimetres, percent, run, size

@@ -11,12 +11,12 @@ from grading.checks.check import Check, maker_of
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.lawn import lawn_level
-from grading.finish.wishes import NEARBY
+from grading.finish.wishes.of_site import NEARBY
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import TOGETHER
 from grading.structures.holding.holds import holding_of
 from grading.units import run, size
-from grading.water.relief import Level
+from grading.water.grid.relief import Level
 
 _STEP = 0.25  # m: how often an edge is looked at
 _WAYS = 24  # directions looked in from a point of an edge

@@ -16,8 +16,8 @@ from grading.choice.advice import Advice
 from grading.conditions.drains_built import AT_PAVING, built_at
 from grading.conditions.seat_words import stands_words
 from grading.design.model import Design
-from grading.finish.lowered import lowered_points
-from grading.finish.wishes import NEARBY, nearest_area
+from grading.finish.wishes.lowered import lowered_points
+from grading.finish.wishes.of_site import NEARBY, nearest_area
 from grading.geometry.tolerances import TOGETHER
 from grading.site.feature_tables import Backfill
 from grading.site.tables import FOLLOWED, Ceiling, Floor, Meet

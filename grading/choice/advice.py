@@ -20,7 +20,7 @@ from grading.choice.compared import cost_facts, dig_facts, frost_facts, laying_f
 from grading.choice.facts import ASKED, area_facts, system_facts
 from grading.choice.weighing import Weighed, dearer_words, weighed_of
 from grading.conditions.backfill import BackfillZone, zones_of
-from grading.conditions.features import Seat, area_under, seats_of
+from grading.conditions.features import area_under
 from grading.conditions.frost import FrostDepth, frost_of
 from grading.conditions.joins import Join, joins_of
 from grading.conditions.joint_choice import joint_laid
@@ -29,6 +29,7 @@ from grading.conditions.load import LoadStress, board_words, loads, loads_of, st
 from grading.conditions.one_base import OneBase, one_bases
 from grading.conditions.paver_stacks import PaverStacks, paver_stacks
 from grading.conditions.season import laid_words
+from grading.conditions.seats import Seat, seats_of
 from grading.design.area import AreaPlan
 from grading.design.edge_holding import (
     Holder,

@@ -15,10 +15,11 @@ from grading.choice.compared import called, cost_facts, frost_facts, laying_fact
 from grading.conditions.backfill import BackfillZone
 from grading.conditions.deep_topsoil import deep_topsoil, share_above
 from grading.conditions.drives import MET, Drive, drive_met
-from grading.conditions.features import HELD_TO_HEIGHT, Seat, too_high
+from grading.conditions.features import too_high
 from grading.conditions.frost import FrostDepth, reached_words
 from grading.conditions.joint_choice import joint_facts
 from grading.conditions.outlets import outlets_of
+from grading.conditions.seats import HELD_TO_HEIGHT, Seat
 from grading.design.area import AreaPlan
 from grading.design.edge_holding import free_length, raised_stretches
 from grading.design.local_parts import parts_above, where_words

@@ -11,7 +11,8 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
-from grading.conditions.features import Seat, area_under, course_of
+from grading.conditions.features import area_under, course_of
+from grading.conditions.seats import Seat
 from grading.design.area import AreaPlan
 from grading.design.door_steps import BESIDE
 from grading.design.model import Design

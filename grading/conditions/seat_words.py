@@ -5,7 +5,7 @@ The report, the checks, the details and the order all tell it in these sentences
 
 from __future__ import annotations
 
-from grading.conditions.features import Seat
+from grading.conditions.seats import Seat
 from grading.units import Unit, size
 
 

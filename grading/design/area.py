@@ -25,7 +25,7 @@ from grading.finish.model import Finish, Solved
 from grading.finish.objectives import ON_GRADE, Outcome, Tradeoff, outcome, side_by_side, tradeoff
 from grading.finish.shapes import Shape
 from grading.finish.together import Group, lies
-from grading.finish.wish import Wish
+from grading.finish.wishes.model import Wish
 from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
 from grading.geometry.free_edges import free_edges

@@ -12,8 +12,8 @@ from grading.catalogue.rules import Limits
 from grading.design.area import AreaPlan
 from grading.design.risers import going_of, pitch_for, pitched_riser
 from grading.finish.lawn_steps import way_out
-from grading.finish.mends import FEWEST_WITH_LANDING
-from grading.finish.wishes import nearest_area, step_limits
+from grading.finish.wishes.mends import FEWEST_WITH_LANDING
+from grading.finish.wishes.of_site import nearest_area, step_limits
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import WHOLE, whole_up
 from grading.site.model import Ceiling, Door, Site

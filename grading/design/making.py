@@ -24,9 +24,9 @@ from grading.finish.cutting import cut_out
 from grading.finish.fit import Fit
 from grading.finish.layout import Block
 from grading.finish.model import Solved, given_finish
-from grading.finish.seams import seams_of
 from grading.finish.sills import GroupSolved, with_steps
 from grading.finish.together import Group, components, shape_of, with_best_folds
+from grading.finish.wishes.seams import seams_of
 from grading.geometry.arrays import Region
 from grading.geometry.facets import Surface
 from grading.geometry.nearer import parted

@@ -14,8 +14,8 @@ from grading.catalogue.rules import Limits
 from grading.errors import Eased, Relaxation
 from grading.finish.convex import feasible
 from grading.finish.fit import Measure
-from grading.finish.mends import Mend, mends_of
-from grading.finish.wish import Wish, joined
+from grading.finish.wishes.mends import Mend, mends_of
+from grading.finish.wishes.model import Wish, joined
 from grading.geometry.arrays import Floats
 
 _HALVINGS = 40

@@ -10,8 +10,8 @@ import shapely
 from msgspec import Struct
 
 from grading.finish.layout import Block
-from grading.finish.seams import Seam
-from grading.finish.wish import Wish, wish_of
+from grading.finish.wishes.model import Wish, wish_of
+from grading.finish.wishes.seams import Seam
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import FLAT
 from grading.site.model import House

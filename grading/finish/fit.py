@@ -22,7 +22,7 @@ from grading.finish.creases import Crease
 from grading.finish.departure import ROUNDED, Departure
 from grading.finish.earthwork import Clip, Moments
 from grading.finish.layout import Block
-from grading.finish.wish import Wish, joined
+from grading.finish.wishes.model import Wish, joined
 from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
 

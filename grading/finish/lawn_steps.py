@@ -13,13 +13,13 @@ import shapely
 from msgspec import Struct
 
 from grading.catalogue.rules import Limits
-from grading.finish.held_edges import holders_of
-from grading.finish.wishes import nearest_area
+from grading.finish.wishes.held_edges import holders_of
+from grading.finish.wishes.of_site import nearest_area
 from grading.geometry.arrays import Floats
 from grading.geometry.free_edges import free_edges
 from grading.geometry.tolerances import ROUNDING, TOGETHER
 from grading.site.model import Area, Door, Site
-from grading.site.tables import Step
+from grading.site.step_tables import Step
 from grading.units import INCH
 
 _BESIDE = 2 * INCH  # own: m: which side of a line an area lies on is asked so far from it

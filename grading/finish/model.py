@@ -19,8 +19,8 @@ from grading.finish.fit import Fit, Measure, candidates
 from grading.finish.layout import Block
 from grading.finish.leading import led, standing
 from grading.finish.objectives import Aim, best_at
-from grading.finish.shape_wishes import least_fall_wish
-from grading.finish.wish import Wish
+from grading.finish.wishes.model import Wish
+from grading.finish.wishes.of_shape import least_fall_wish
 from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
 from grading.geometry.plane import Plane

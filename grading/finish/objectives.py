@@ -18,7 +18,7 @@ from msgspec.structs import replace
 from grading.finish.convex import Disc, Optimum, feasible, nearest_by
 from grading.finish.fit import MEASURES, Fit, Measure
 from grading.finish.leading import led
-from grading.finish.wish import Wish, joined
+from grading.finish.wishes.model import Wish, joined
 from grading.geometry.arrays import Floats
 
 Objective = Literal[

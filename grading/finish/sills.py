@@ -19,7 +19,7 @@ from grading.finish.fit import Fit
 from grading.finish.model import Solved
 from grading.finish.shapes import Shape
 from grading.finish.together import Group, lies
-from grading.finish.wishes import nearest_area
+from grading.finish.wishes.of_site import nearest_area
 
 
 class GroupSolved(NamedTuple):

@@ -20,14 +20,15 @@ from grading.finish.cutting import cut_out
 from grading.finish.departure import Lying, Profile, departure_of, profile_of
 from grading.finish.earthwork import Clip
 from grading.finish.fit import SURE, Fit
-from grading.finish.held_edges import holders_of
 from grading.finish.layout import Block
 from grading.finish.leading import led
-from grading.finish.lowered import lowered_wishes
 from grading.finish.model import Solved, fitted_finishes
 from grading.finish.objectives import Aim
-from grading.finish.seams import Seam, seam_wishes
-from grading.finish.shape_wishes import (
+from grading.finish.shapes import Shape, fan_shape, folded_shape, plane_shape, warped_shape
+from grading.finish.wishes.held_edges import holders_of
+from grading.finish.wishes.lowered import lowered_wishes
+from grading.finish.wishes.model import Wish
+from grading.finish.wishes.of_shape import (
     bend_wish,
     comfort_wish,
     given_wish,
@@ -35,9 +36,8 @@ from grading.finish.shape_wishes import (
     shed_wish,
     straight_wish,
 )
-from grading.finish.shapes import Shape, fan_shape, folded_shape, plane_shape, warped_shape
-from grading.finish.wish import Wish
-from grading.finish.wishes import wishes_of
+from grading.finish.wishes.of_site import wishes_of
+from grading.finish.wishes.seams import Seam, seam_wishes
 from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
 from grading.ground.model import Ground

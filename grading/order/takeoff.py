@@ -17,7 +17,7 @@ from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.edge_sections import edging_of, shoulder_of
 from grading.dig.hole import Dig, LayerVolume
-from grading.finish.wishes import NEARBY
+from grading.finish.wishes.of_site import NEARBY
 from grading.geometry.arrays import Floats, Region
 from grading.geometry.tolerances import pieces_of
 from grading.order.laid.panels import lay_panels

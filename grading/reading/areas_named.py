@@ -15,7 +15,8 @@ from grading.geometry.tolerances import SAME
 from grading.reading.written import Written
 from grading.site.base_tables import BaseSystemSpec
 from grading.site.hold_table import Hold
-from grading.site.tables import Area, Step
+from grading.site.step_tables import Step
+from grading.site.tables import Area
 from grading.units import area as area_text
 from grading.units import size
 

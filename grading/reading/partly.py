@@ -19,8 +19,9 @@ from grading.reading.written import Written
 from grading.site.feature_tables import Feature
 from grading.site.house import House
 from grading.site.model import Site, Spots
+from grading.site.step_tables import Door, Step
 from grading.site.survey_tables import Benchmark, Reference
-from grading.site.tables import Area, Ceiling, Door, Floor, Meet, Step
+from grading.site.tables import Area, Ceiling, Floor, Meet
 from grading.site.water_tables import Downspout, Outfall
 from grading.units import Unit
 

@@ -11,7 +11,8 @@ from grading.errors import Problem
 from grading.files.fields import Table
 from grading.reading.suspicions import other_unit
 from grading.site.house import HOUSE_STRIP, House, overlap_with
-from grading.site.tables import Area, Door, FinishTable
+from grading.site.step_tables import Door
+from grading.site.tables import Area, FinishTable
 from grading.units import FOOT, INCH, Unit, length, number
 
 IMPOSSIBLY_FAR = 15.0

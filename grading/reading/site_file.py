@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from grading.catalogue.rules import Limits
 from grading.crew.catalogue import over_catalogue
-from grading.crew.model import read_crew
+from grading.crew.crew_file import read_crew
 from grading.errors import Problem, SiteError
 from grading.files.names import names_of
 from grading.files.toml_file import nearest, read_toml, toml_of
@@ -34,7 +34,8 @@ from grading.site.ground_table import GroundTable
 from grading.site.hold_table import Hold
 from grading.site.house import House
 from grading.site.model import Site
-from grading.site.tables import Area, Ceiling, Door, FinishTable, Floor, Meet, Step
+from grading.site.step_tables import Door, Step
+from grading.site.tables import Area, Ceiling, FinishTable, Floor, Meet
 from grading.site.water_tables import Downspout, Outfall, Storm
 
 Named = TypeVar("Named", Door, Ceiling, Floor, Meet, Outfall, Downspout, Feature)

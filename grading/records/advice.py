@@ -9,10 +9,10 @@ from msgspec import to_builtins
 from grading.catalogue.verdicts import Choice, Verdict
 from grading.choice.advice import Advice
 from grading.conditions.backfill import BackfillZone
-from grading.conditions.features import Seat
 from grading.conditions.frost import CAUTION
 from grading.conditions.level_things import LevelThing
 from grading.conditions.load import LoadStress
+from grading.conditions.seats import Seat
 from grading.records.fields import each, fields, maybe
 
 

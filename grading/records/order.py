@@ -7,15 +7,15 @@ from typing import Any
 
 from grading.crew.factor import JobTime
 from grading.crew.model import Crew
-from grading.order.apart import aparts_of
-from grading.order.break_even import BreakEven
 from grading.order.days import days_of
 from grading.order.hauling import Haul
 from grading.order.labour import Task
-from grading.order.margins import cheapest, totals
+from grading.order.margins.apart import aparts_of
+from grading.order.margins.break_even import BreakEven
+from grading.order.margins.costs import cheapest, totals
+from grading.order.margins.sensitivity import Swing
 from grading.order.model import CHOSEN, Job, Order
 from grading.order.money import LIKELY_RANGE, Cost
-from grading.order.sensitivity import Swing
 from grading.records.fields import each, fields, maybe
 from grading.units import nominals
 

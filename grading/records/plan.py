@@ -17,8 +17,8 @@ from grading.dig.drainage import WallFall
 from grading.dig.hole import Dig
 from grading.finish.corner_ways import CornerWay
 from grading.halfway.left import from_here
-from grading.order.break_even import break_evens_of
-from grading.order.sensitivity import swings_of
+from grading.order.margins.break_even import break_evens_of
+from grading.order.margins.sensitivity import swings_of
 from grading.pipeline import Plan
 from grading.records.advice import advice_record
 from grading.records.answer import answer_record

@@ -6,7 +6,7 @@ from typing import Literal
 
 from msgspec import Struct
 
-from grading.conditions.features import Seat
+from grading.conditions.seats import Seat
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig

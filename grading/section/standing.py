@@ -14,7 +14,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 from shapely.geometry.base import BaseGeometry
 
-from grading.conditions.features import Seat, stands_on
+from grading.conditions.seats import Seat, stands_on
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from grading.conditions.features import Seat
+from grading.conditions.seats import Seat
 from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
 from grading.design.model import Design

@@ -20,17 +20,9 @@ from grading.site.ground_table import GroundSpec
 from grading.site.hold_table import Hold
 from grading.site.house import House
 from grading.site.level_book import LevelBook
+from grading.site.step_tables import Door, Step
 from grading.site.survey_tables import Benchmark, Reference
-from grading.site.tables import (
-    Area,
-    Ceiling,
-    Door,
-    FinishTable,
-    Floor,
-    GivenPlane,
-    Meet,
-    Step,
-)
+from grading.site.tables import Area, Ceiling, FinishTable, Floor, GivenPlane, Meet
 from grading.site.water_tables import Downspout, Outfall, Storm
 from grading.units import Unit
 

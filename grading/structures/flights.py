@@ -28,7 +28,7 @@ from grading.finish.lawn_steps import LawnSteps, lawn_steps, toward, way_out
 from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
 from grading.geometry.tolerances import ROUNDING, TOGETHER, WHOLE, whole_up
-from grading.site.tables import Step
+from grading.site.step_tables import Step
 from grading.units import INCH
 
 FlightKind = Literal["at a door", "between areas", "to the lawn"]

@@ -7,8 +7,9 @@ from collections.abc import Iterable, Iterator
 import shapely
 
 from grading.catalogue.bases import BaseSystem
-from grading.conditions.features import base_material, stands_on, things_on, wedge_under
+from grading.conditions.features import base_material, things_on, wedge_under
 from grading.conditions.level_words import LINE
+from grading.conditions.seats import stands_on
 from grading.crew.lines import Line, Maker, Work
 from grading.crew.model import Crew
 from grading.crew.stone import stone_line

@@ -8,7 +8,8 @@ import shapely
 from msgspec import Struct
 
 from grading.conditions.backfill import dug_out
-from grading.conditions.features import own_base_of, stands_on, things_on
+from grading.conditions.features import own_base_of, things_on
+from grading.conditions.seats import stands_on
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design

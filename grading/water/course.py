@@ -13,11 +13,11 @@ from grading.dig.pockets import Pocket
 from grading.geometry.arrays import Bools, Floats, Ints
 from grading.geometry.tolerances import NOTHING
 from grading.ground.model import Ground
-from grading.water.descent import last
 from grading.water.destinations import Destination, cells_of, finished_levels
-from grading.water.flow import marked, routed
-from grading.water.pools import Pool, filled, pools
-from grading.water.relief import GROUND, OFF_THE_MAP, Level, Relief
+from grading.water.grid.descent import last
+from grading.water.grid.flow import marked, routed
+from grading.water.grid.pools import Pool, filled, pools
+from grading.water.grid.relief import GROUND, OFF_THE_MAP, Level, Relief
 from grading.water.runoff import puddle
 
 FOUNDATION, POOL, EDGE = "foundation", "low spot", "edge of the survey"

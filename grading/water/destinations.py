@@ -15,7 +15,7 @@ from grading.ground.model import Ground
 from grading.site.tables import Floor
 from grading.site.water_tables import Outfall
 from grading.units import FOOT, INCH, length
-from grading.water.relief import Level, Relief
+from grading.water.grid.relief import Level, Relief
 
 TAKES = ("drain", "dry well", "outlet")
 """Kinds in which water ends; over the others it runs on."""

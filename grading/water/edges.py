@@ -10,8 +10,8 @@ from msgspec import Struct
 
 from grading.geometry.arrays import Bools, Floats, Ints
 from grading.geometry.tolerances import LEVEL
-from grading.water.flow import marked, way
-from grading.water.relief import Relief
+from grading.water.grid.flow import marked, way
+from grading.water.grid.relief import Relief
 
 LEAST_SHARE = 0.01
 """Share of an area's rain below which an edge is no way out, but the grid's own roughness."""
@@ -69,7 +69,7 @@ def sides_of(polygon: shapely.Geometry) -> list[shapely.LineString]:
 class Leaving(Struct, frozen=True, eq=False):
     """What the edges of areas are found with: the grid, the way of the water and how much it is.
 
-    receiver : (n,) int, as `grading.water.flow.routed` gives it.
+    receiver : (n,) int, as `grading.water.grid.flow.routed` gives it.
     flow : (n,) float, in the storm, zero without one. [m3/s]
     ended : (n,) bool, water ends here though no edge is near: a drain, a pool.
     label : (n,) int, into `places`, where the water of a cell ends.

@@ -13,7 +13,7 @@ from grading.geometry.tolerances import TOUCH
 from grading.ground.model import Ground
 from grading.site.walls import HAIR, LEAST_RUN, NamedWall, in_front, longest_run, stations
 from grading.units import FOOT
-from grading.water.relief import Level
+from grading.water.grid.relief import Level
 
 REACH = 10 * FOOT  # IRC R401.3: the first 10 ft from the foundation
 STATIONS = FOOT
@@ -78,7 +78,7 @@ def falls_away(
     ground : Ground
         Existing ground, where nothing is finished.
     surfaces : sequence of (polygon, level)
-        As `grading.water.relief.relief` takes them, each level straight along any line. [m]
+        As `grading.water.grid.relief.relief` takes them, each level straight along any line. [m]
     house : shapely geometry
         Its body in plan: a ray ends where it meets another wing. [m]
     reach : float

@@ -24,10 +24,10 @@ from grading.water.course import EDGE, FOUNDATION, POOL, Course, LowSpot, Paved,
 from grading.water.destinations import Destination
 from grading.water.edges import LEAST_SHARE, Leaving, LowEdge, path_from
 from grading.water.falls import FallAway, falls_away
-from grading.water.flow import accumulated, marked
+from grading.water.grid.flow import accumulated, marked
+from grading.water.grid.relief import Level, Relief, relief
 from grading.water.joints import JointWater
 from grading.water.margins import LEAST_RUN, Margin, margin
-from grading.water.relief import Level, Relief, relief
 from grading.water.run_on import LEAST_GROUND, GroundAtWall, RunOn, ground_at_walls, most_at, run_on
 from grading.water.runoff import coefficients, rational_flow
 from grading.water.spouts import SpoutWater, sheds_on, spout_water

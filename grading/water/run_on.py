@@ -12,9 +12,9 @@ from grading.geometry.arrays import Bools, Floats, Ints
 from grading.site.walls import NamedWall
 from grading.units import FOOT
 from grading.water.course import EDGE, FOUNDATION, Course
-from grading.water.descent import last
 from grading.water.falls import FallAway
-from grading.water.relief import GROUND
+from grading.water.grid.descent import last
+from grading.water.grid.relief import GROUND
 
 LEAST_GROUND = 10 * FOOT**2
 """Ground of which less than this runs somewhere is not told: that is the roughness of a survey;

@@ -15,9 +15,9 @@ from grading.units import FOOT
 from grading.water.beneath import Beneath
 from grading.water.course import Paved
 from grading.water.destinations import destinations_of
+from grading.water.grid.relief import Level
 from grading.water.joints import joint_water_of
 from grading.water.model import Water, water_of
-from grading.water.relief import Level
 from grading.water.spouts import end_of
 
 _INTO_HOUSE = 10 * FOOT  # of a house with an open foundation line, how much is on the map

@@ -13,8 +13,8 @@ from grading.site.water_tables import Downspout, Storm
 from grading.units import FOOT
 from grading.water.course import EDGE, Course
 from grading.water.edges import path_from
-from grading.water.flow import way
-from grading.water.relief import Relief
+from grading.water.grid.flow import way
+from grading.water.grid.relief import Relief
 from grading.water.runoff import coefficients, rational_flow
 
 _ASTRAY = 3 * FOOT  # a spout this far from the grid's ground still lets its water go there

@@ -17,8 +17,8 @@ import numpy as np
 from measuring import Row, peak, spent
 from scans import Yard
 
-from grading.survey.sources.las import open_las
-from grading.survey.sources.scan import scanned_ground
+from grading.survey.sources.readers.las import open_las
+from grading.survey.sources.scans.streamed import scanned_ground
 
 FORMATS = (6, 3)
 SIZES = (1_000_000, 10_000_000)  # of fewer there is hardly any ground

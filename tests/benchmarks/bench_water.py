@@ -24,12 +24,12 @@ from grading.geometry.plane import Plane
 from grading.ground.model import Ground, surface
 from grading.site.model import Outfall
 from grading.water.course import Paved
-from grading.water.descent import STEPS
 from grading.water.destinations import destinations_of
-from grading.water.flow import accumulated, routed
+from grading.water.grid.descent import STEPS
+from grading.water.grid.flow import accumulated, routed
+from grading.water.grid.pools import filled
+from grading.water.grid.relief import Relief, relief
 from grading.water.model import water_of
-from grading.water.pools import filled
-from grading.water.relief import Relief, relief
 
 PATIO = shapely.box(6, 0, 16, 7) - shapely.Point(11, 4).buffer(0.6)
 HOUSE = shapely.box(-1, -4, 25, 0)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import ast
+import json
 import random
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 
@@ -19,14 +20,20 @@ FLOORS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         (
             "tests/grading/checks/test_areas.py",
             "tests/grading/checks/test_doors.py",
+            "tests/grading/checks/test_levels.py",
+            "tests/grading/checks/test_steps.py",
             "tests/grading/checks/test_unused_words.py",
+            "tests/grading/structures/test_drains.py",  # where drains and wells are checked
             "tests/grading/water",  # where what is said of the water is checked
             "tests/grading/conditions",  # and of what paving stands in, and what stands on it
         ),
     ),
     "units": (("grading/units",), ("tests/grading/units", "tests/properties/test_units.py")),
     "finish": (("grading/finish",), ("tests/grading/finish",)),
-    "water": (("grading/water",), ("tests/grading/water",)),
+    "water": (
+        ("grading/water",),
+        ("tests/grading/water", "tests/published/test_drains.py"),  # what channels and pipes carry
+    ),
     "money": (("grading/order/money.py",), ("tests/grading/order/test_money.py",)),
 }
 """What of the code a floor is, and which tests are its own."""
@@ -128,6 +135,41 @@ def _places(file: Path) -> list[tuple[tuple[int, int], list[tuple[str, int]]]]:
     return sorted(places.items())
 
 
+def changed(file: Path, operator: str, occurrence: int) -> tuple[str, str] | None:
+    """Return the line that a change is seen at, before and after; None where there is none."""
+    after = mutated(file, operator, occurrence)
+    lines = file.read_text(encoding="utf-8").splitlines()
+    pairs = zip(lines, (after or "").splitlines(), strict=False)
+    return next(((one.strip(), other.strip()) for one, other in pairs if one != other), None)
+
+
+def found_again(mutant: Mutant) -> Mutant | None:
+    """Return a mutant where its change is now in its file, the nearest; None where it is gone."""
+    file, told = HERE / mutant.file, (mutant.before, mutant.after)
+    if not file.exists():
+        return None
+    if changed(file, mutant.operator, mutant.occurrence) == told:
+        return mutant
+    same = [
+        (abs(line - mutant.line), line, occurrence)
+        for (line, _), changes in _places(file)
+        for operator, occurrence in changes
+        if operator == mutant.operator and changed(file, operator, occurrence) == told
+    ]
+    if not same:
+        return None
+    _, line, occurrence = min(same)
+    return replace(mutant, line=line, occurrence=occurrence)
+
+
+def kept(seed: int) -> Path:
+    """Return where the mutants that were drawn by a seed stand: the code moves on, and these stay.
+
+    One a line. One whose line is written anew is gone, and the next of its floor takes its place.
+    """
+    return Path(__file__).parent / f"drawn-{seed}.jsonl"
+
+
 def mutated(file: Path, operator: str, occurrence: int) -> str | None:
     """Return the text of a file with one change."""
     from cosmic_ray.mutating import mutate_code
@@ -167,14 +209,26 @@ def _drawn(floor: str, seed: int) -> Iterator[Mutant]:
 
 
 def drawn(count: int, seed: int) -> list[Mutant]:
-    """Return mutants by turns, one of each floor, until there are enough."""
-    lots = [_drawn(floor, seed) for floor in FLOORS]
+    """Return mutants by turns, one of each floor, until there are enough.
+
+    Those that were drawn by this seed before come first, where their lines still stand.
+    """
+    lots = {floor: _drawn(floor, seed) for floor in FLOORS}
     found: list[Mutant] = []
+    if kept(seed).exists():
+        rows = kept(seed).read_text(encoding="utf-8").splitlines()
+        before = [Mutant(**json.loads(row)) for row in rows][:count]
+        told = {each.told for each in before}
+        for each in before:
+            another = (one for one in lots[each.floor] if one.told not in told)
+            now = found_again(each) or next(another)
+            told.add(now.told)
+            found.append(now)
     while lots and len(found) < count:
-        for lot in list(lots):
-            one = next(lot, None)
+        for floor in list(lots):
+            one = next(lots[floor], None)
             if one is None:
-                lots.remove(lot)
-            elif len(found) < count:
+                del lots[floor]
+            elif len(found) < count and one not in found:
                 found.append(one)
     return found

@@ -15,8 +15,8 @@ from grading.errors import NoFinish
 from grading.finish.layout import Block
 from grading.finish.shapes import plane_shape
 from grading.finish.together import centre_of
-from grading.finish.wish import joined
-from grading.finish.wishes import wishes_of
+from grading.finish.wishes.model import joined
+from grading.finish.wishes.of_site import wishes_of
 from grading.ground.model import survey_to_ground
 from grading.pipeline import plan
 from grading.site.model import Site

@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 from watergrid import border, flooded, gathered_one_by_one
 
 from grading.geometry.plane import Plane
-from grading.water.descent import last
 from grading.water.falls import falls_away
-from grading.water.flow import accumulated, routed, way
+from grading.water.grid.descent import last
+from grading.water.grid.flow import accumulated, routed, way
+from grading.water.grid.pools import filled, pools
 from grading.water.margins import margin
-from grading.water.pools import filled, pools
 from grading.water.runoff import stored
 
 QUICK = settings(max_examples=60)

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 from watergrid import border
 
-from grading.water.descent import STEPS, framed, over_flats, steepest
-from grading.water.flow import accumulated, routed
-from grading.water.pools import filled, pools
+from grading.water.grid.descent import STEPS, framed, over_flats, steepest
+from grading.water.grid.flow import accumulated, routed
+from grading.water.grid.pools import filled, pools
 
 
 def found(grid, spacing=1.0):

@@ -14,7 +14,7 @@ from viz.signature import not_for_signature
 from viz.table import CUBIC, Cells, Table, cubic
 from viz.tables.workbook import Live, Pages, book_at
 from viz.words.cautions import REPORT
-from viz.words.structures import structures_in
+from viz.words.paving.structures import structures_in
 
 _MOST = 100_000  # spots: a sheet ends at about a million rows, and a spreadsheet slows before
 

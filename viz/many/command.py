@@ -20,7 +20,7 @@ from viz.terminal import yards as printed
 from viz.terminal.answering import CHECK_FAILED, DONE, Asked
 from viz.terminal.fault import named, report, reported, written
 from viz.terminal.progress import Progress
-from viz.words.yards import (
+from viz.words.screen.yards import (
     UNANSWERED,
     crashed_words,
     hung_words,

@@ -21,7 +21,7 @@ from viz.files import check_owner, owner_of, tidied, write_with
 from viz.many.found import Found
 from viz.many.frames import Answer, Given
 from viz.tables.yards import Yard, write_yards
-from viz.words.yards import TABLE_NAME
+from viz.words.screen.yards import TABLE_NAME
 
 SCHEMA = "fallaway/plans/1"
 

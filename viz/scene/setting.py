@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import shapely
 from msgspec import Struct
 
-from grading.conditions.features import Seat, seats_of, stands_on
+from grading.conditions.seats import Seat, seats_of, stands_on
 from grading.design.area import AreaPlan
 from grading.dig.hole import Dig
 from grading.geometry.facets import Surface

@@ -32,8 +32,8 @@ from viz.scene.surroundings import add_ground, block_region, drape_over, drawn_g
 from viz.scene.things import add_features, add_restraint, covered_by
 from viz.scene.waterways import add_water
 from viz.scene.yard import add_yard
-from viz.words.falls import fall_words
 from viz.words.figures import small
+from viz.words.paving.falls import fall_words
 
 EXAGGERATIONS = (1, 2, 3, 5)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from grading.conditions.features import Seat
+from grading.conditions.seats import Seat
 from grading.dig.edge_sections import Edging
 from grading.order.restrained import restrained_edges
 from grading.pipeline import Plan
@@ -14,7 +14,7 @@ from viz.scene.layers.structures import holds
 from viz.scene.setting import Setting
 from viz.scene.shell import Region, Shape, between, polygons, triangulate
 from viz.scene.solids import creased
-from viz.words.edging import RAISED
+from viz.words.paving.edging import RAISED
 
 UNKNOWN_HEIGHT = FOOT
 """A thing whose height the site does not give is drawn so high, and its label says so. [m]"""

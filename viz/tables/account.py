@@ -5,13 +5,13 @@ from __future__ import annotations
 from msgspec import Struct
 
 from grading.answers.halfway_words import left_words
-from grading.order.break_even import BreakEven, break_evens_of
+from grading.order.margins.break_even import BreakEven, break_evens_of
+from grading.order.margins.sensitivity import Swing, swings_of
 from grading.order.model import Order
-from grading.order.sensitivity import Swing, swings_of
 from grading.pipeline import Plan
-from viz.words.holding import hold_lines
+from viz.words.paving.holding import hold_lines
+from viz.words.paving.structures import structure_lines
 from viz.words.price import screen_words
-from viz.words.structures import structure_lines
 from viz.words.uncounted import may_need, not_counted
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grading.choice.advice import Advice
-from grading.conditions.features import Seat
+from grading.conditions.seats import Seat
 from grading.units import HOUR
 from viz.table import Cells, Table, no_cells, thicknesses, volumes
 

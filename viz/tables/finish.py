@@ -9,7 +9,7 @@ from grading.design.folds import folds_of, panes_of
 from grading.design.steps import shared_edges
 from grading.pipeline import Plan
 from viz.table import Cells, Table, elevations, plan_areas, volumes
-from viz.words.edges import step_words
+from viz.words.paving.edges import step_words
 
 
 def finish_tables(plan: Plan) -> dict[str, Table]:

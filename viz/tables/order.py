@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from grading.crew.model import Entry
-from grading.order.break_even import BreakEven, Step
 from grading.order.days import half_days
+from grading.order.margins.break_even import BreakEven, Step
+from grading.order.margins.sensitivity import Swing
 from grading.order.model import CHOSEN, AreaOrder, Job, Order
-from grading.order.sensitivity import Swing
 from grading.order.supplies import Supply
 from grading.units import (
     FOOT,

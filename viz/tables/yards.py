@@ -19,8 +19,8 @@ from viz.table import Cells, Table, csv_text
 from viz.tables.in_unit import in_unit
 from viz.tables.workbook import Live, Pages, book_at
 from viz.words.cautions import REPORT
-from viz.words.led import verdict_words
-from viz.words.yards import REFUSED, STOPPED, bases_words, fails_words, shots_words
+from viz.words.screen.led import verdict_words
+from viz.words.screen.yards import REFUSED, STOPPED, bases_words, fails_words, shots_words
 
 Verdict = Literal["fault", "refused", "stop", "fail", "look", "build"]
 """How a yard comes out, the worst first: planned by none, for a fault of our own; not planned, for

@@ -10,23 +10,21 @@ from grading.answers.mends import MOST, mends_of
 from grading.checks.survey import quoted
 from grading.pipeline import Plan
 from grading.records.seal import number_of
-from viz.words.led import (
-    LINES,
-    MOST_LOOKS,
+from viz.words.screen.led import (
     base_words,
     bins_words,
     days_words,
     dig_words,
-    fail_lines,
     fall_words,
     head,
-    labelled,
     look_lines,
     price_words,
     step_words,
     verdict_words,
 )
-from viz.words.stop import stop_lines
+from viz.words.screen.lines import LINES, MOST_LOOKS, labelled
+from viz.words.screen.mends import fail_lines
+from viz.words.screen.stop import stop_lines
 
 
 def text(plan: Plan, site: str) -> str:

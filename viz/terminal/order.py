@@ -7,8 +7,8 @@ from pathlib import Path
 
 from tabulate import tabulate
 
-from grading.order.apart import apart_words, aparts_of
 from grading.order.days import days_words, factor_words, hours_words
+from grading.order.margins.apart import apart_words, aparts_of
 from grading.records.order import order_record
 from grading.units import HOUR
 from viz.drawings.charts.costs import cost_sheets

@@ -36,12 +36,12 @@ from viz.tables.account import account_of
 from viz.terminal import first_screen
 from viz.terminal.order import order_lines
 from viz.words.advice import area_lines, ground_lines
-from viz.words.answer import answer_lines
 from viz.words.cautions import REPORT
 from viz.words.checks import STATUS, look_again_words
 from viz.words.done import done_lines
 from viz.words.figures import DIRT
-from viz.words.finish import (
+from viz.words.known import between_lines, known_lines
+from viz.words.paving.finish import (
     CHOSEN,
     corner_lines,
     edge_lines,
@@ -50,7 +50,7 @@ from viz.words.finish import (
     sill_lines,
     tie_in_lines,
 )
-from viz.words.known import between_lines, known_lines
+from viz.words.screen.answer import answer_lines
 from viz.words.water import water_lines
 
 

@@ -13,9 +13,9 @@ from grading.units import size, volume
 from viz.table import Table
 from viz.tables.yards import CSV, VERDICTS, Yard
 from viz.words.figures import DIRT
-from viz.words.led import labelled
 from viz.words.price import money
-from viz.words.yards import tally_words
+from viz.words.screen.lines import labelled
+from viz.words.screen.yards import tally_words
 
 MOST = 40
 """Yards that have a line each; of more the worst are told."""

@@ -14,9 +14,9 @@ from grading.pipeline import Plan
 from grading.units import size
 from viz.signature import not_for_signature
 from viz.words.checks import look_again_words
-from viz.words.led import REPORTED
-from viz.words.led import said_of as led_words
 from viz.words.plain import stopped
+from viz.words.screen.lines import REPORTED
+from viz.words.screen.told import said_of as led_words
 
 _AREA = "\0"  # stands for the name of an area
 _WHY = ("held there by", "two levels with a step")

@@ -18,7 +18,7 @@ from grading.site.paver_table import Pavers
 from grading.units import CUBIC_YARD, HOUR, SQUARE_FOOT, Unit, inches, millimetres, size
 from viz.signature import not_for_signature
 from viz.words import signing
-from viz.words.edging import restraint_words
+from viz.words.paving.edging import restraint_words
 from viz.words.plain import opened, stopped
 from viz.words.plain import table as plain_table
 from viz.words.uncounted import not_included

@@ -12,8 +12,8 @@ from grading.design.edge_holding import PARTS
 from grading.pipeline import Plan
 from grading.structures.holding.holds import holding_of
 from grading.units import run, size
+from viz.words.paving.structures import still_needed
 from viz.words.plain import begun, stopped, table
-from viz.words.structures import still_needed
 
 
 def not_counted(plan: Plan, keys: bool = True) -> tuple[str, ...]:

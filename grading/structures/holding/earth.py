@@ -13,7 +13,7 @@ from grading.design.underfoot import level_at, overlap
 from grading.dig.hole import Dig
 from grading.finish.cutting import clip
 from grading.finish.earthwork import positive_and_negative
-from grading.finish.wishes import NEARBY
+from grading.finish.wishes.of_site import NEARBY
 from grading.geometry.tolerances import SLIVER
 from grading.structures.model import Dug
 

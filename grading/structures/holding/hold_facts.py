@@ -10,7 +10,7 @@ import shapely
 from grading.catalogue.suitability import Fact
 from grading.design.area import AreaPlan
 from grading.design.model import Design
-from grading.finish.wishes import NEARBY
+from grading.finish.wishes.of_site import NEARBY
 from grading.geometry.tolerances import SAME, SLIVER
 from grading.site.hold_table import Hold
 from grading.structures.holding.slope import REACH, Slope

@@ -10,7 +10,7 @@ import shapely
 from msgspec import Struct
 
 from grading.dig.edge_runs import EdgeRun
-from grading.finish.wishes import NEARBY
+from grading.finish.wishes.of_site import NEARBY
 from grading.geometry.arrays import Floats
 from grading.geometry.free_edges import SHORTEST_RUN
 from grading.geometry.tolerances import TOUCH

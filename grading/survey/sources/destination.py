@@ -18,7 +18,8 @@ from grading.files.whole import new_file, replace_file
 from grading.geometry.arrays import Floats
 from grading.signs import is_visible
 from grading.site.house import House
-from grading.site.tables import Area, Door
+from grading.site.step_tables import Door
+from grading.site.tables import Area
 from grading.site.water_tables import Outfall
 from grading.units import METRES, Unit
 

@@ -7,14 +7,14 @@ from typing import Literal
 
 from grading.errors import Problem, SiteError
 from grading.signs import shortened, visible
-from grading.survey.sources.dxf import read_dxf
-from grading.survey.sources.geojson import read_geojson
-from grading.survey.sources.landxml import read_landxml
-from grading.survey.sources.las import open_las
 from grading.survey.sources.model import PointFile, ScanFile
-from grading.survey.sources.ply import open_ply
-from grading.survey.sources.tables import read_csv, read_xlsx
-from grading.survey.sources.text_scan import open_text_scan
+from grading.survey.sources.readers.dxf import read_dxf
+from grading.survey.sources.readers.geojson import read_geojson
+from grading.survey.sources.readers.landxml import read_landxml
+from grading.survey.sources.readers.las import open_las
+from grading.survey.sources.readers.ply import open_ply
+from grading.survey.sources.readers.tables import read_csv, read_xlsx
+from grading.survey.sources.readers.text_scan import open_text_scan
 
 Way = Literal["points", "scan"]
 

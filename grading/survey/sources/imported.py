@@ -11,7 +11,7 @@ from msgspec import Struct
 from grading.geometry.arrays import Floats
 from grading.survey.sources.destination import Told
 from grading.survey.sources.registration import TILT, Registration
-from grading.survey.sources.scan import Step
+from grading.survey.sources.scans.streamed import Step
 from grading.units import Unit
 
 SCHEMA = "fallaway/import/1"

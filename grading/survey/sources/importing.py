@@ -19,7 +19,7 @@ from grading.survey.sources.imported import Imported, Source
 from grading.survey.sources.model import PointFile, Progress, ScanFile
 from grading.survey.sources.registration import TILT, Registration, register
 from grading.survey.sources.said_units import OF_DRAWINGS, UNITS, metres_of, named
-from grading.survey.sources.scan import Step, scanned_ground
+from grading.survey.sources.scans.streamed import Step, scanned_ground
 from grading.survey.sources.thinned import thinned
 from grading.survey.sources.written import breaklines_table, spots_table
 from grading.units import length, size

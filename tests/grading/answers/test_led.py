@@ -17,7 +17,7 @@ from grading.answers.led import led, told_of
 from grading.catalogue.tables import table
 from grading.checks.check import Check
 from grading.records.seal import DIGITS, number_of, seal_of
-from viz.words.led import brief
+from viz.words.screen.led import brief
 
 ROOT = Path(grading.__file__).parent
 

@@ -10,15 +10,8 @@ from hypothesis import strategies as st
 from scipy.stats import norm
 
 import grading
-from grading.asbuilt.model import (
-    LAYERS,
-    AsBuilt,
-    BuiltShot,
-    as_built,
-    depth_of_layer,
-    layer_named,
-    shots_of_areas,
-)
+from grading.asbuilt.layers import LAYERS, depth_of_layer, layer_named
+from grading.asbuilt.model import AsBuilt, BuiltShot, as_built, shots_of_areas
 from grading.asbuilt.shots import BuiltShots, read_shots
 from grading.asbuilt.words import lines_of, notes_of
 from grading.errors import SiteError

@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from raisedyard import DOWN, raised
 
 from grading.pipeline import plan
-from grading.site.tables import Step
+from grading.site.step_tables import Step
 from grading.units import INCH
 
 DOOR = {"name": "back door", "at": [2, 0], "sill": 10.1}

@@ -25,18 +25,9 @@ from grading.site.ground_table import GroundTable
 from grading.site.hold_table import Hold, WallUnits
 from grading.site.house import House
 from grading.site.paver_table import Pavers
+from grading.site.step_tables import Door, Step
 from grading.site.survey_tables import Benchmark, LevelsTable, Reference, TwoPeg
-from grading.site.tables import (
-    Area,
-    Ceiling,
-    Door,
-    FinishTable,
-    Floor,
-    GivenPlane,
-    LawnEdge,
-    Meet,
-    Step,
-)
+from grading.site.tables import Area, Ceiling, FinishTable, Floor, GivenPlane, LawnEdge, Meet
 from grading.site.water_tables import Downspout, Outfall, SoakTest, Storm
 
 PATIO = [[2, 0], [28, 0], [28, 18], [2, 18]]

@@ -5,7 +5,7 @@ from raisedyard import FRONT, fitted, yard
 
 from grading.records.holding import holding_record
 from grading.units import FOOT, INCH
-from viz.words.holding import hold_lines
+from viz.words.paving.holding import hold_lines
 
 
 def ways(made):

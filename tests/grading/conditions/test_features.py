@@ -3,7 +3,8 @@ import pytest
 import shapely
 from advised import advised, patio, planned
 
-from grading.conditions.features import footings, seat, seats_of, wedge_under
+from grading.conditions.features import footings, wedge_under
+from grading.conditions.seats import seat, seats_of
 from grading.design.underfoot import areas_of, level_at, overlap, triangles
 from grading.site.model import Feature, GroundSpec
 from grading.units import FOOT, INCH
@@ -232,7 +233,7 @@ def test_a_thing_that_lies_half_beside_the_paving_fails_and_one_across_two_areas
     assert half.off_paving == pytest.approx(0.5)
     assert check.status == "fail"
     assert "50 % of it lies off the paving: check its size and `at`" in check.text
-    from grading.conditions.features import seat as seat_of
+    from grading.conditions.seats import seat as seat_of
 
     beyond = {**patio(), "name": "lawn walk", "outline": [[2, 5], [8, 5], [8, 7], [2, 7]]}
     made = planned([patio(), beyond])

@@ -14,16 +14,16 @@ from furnished import furnished
 from sites import planar_spots, written
 
 from grading.catalogue.rules import RULES
-from grading.conditions.features import seats_of
 from grading.conditions.level_things import courses
 from grading.conditions.level_words import courses_words, setting_words
+from grading.conditions.seats import seats_of
 from grading.errors import SiteError
 from grading.records.advice import advice_record
 from grading.setout.stated import by_rod
 from grading.site.model import GroundSpec
 from grading.units import INCH
 from viz.words.advice import area_lines
-from viz.words.structures import structures_told
+from viz.words.paving.structures import structures_told
 from viz.words.uncounted import not_counted
 
 FALL = 0.02

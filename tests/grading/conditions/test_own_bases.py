@@ -10,7 +10,7 @@ import shapely
 from handmade import grid_of_spots, site_of
 from msgspec.structs import replace
 
-from grading.conditions.features import seats_of
+from grading.conditions.seats import seats_of
 from grading.conditions.underdrain import _low_side, underdrain_of
 from grading.crew.model import default_crew
 from grading.geometry.plane import Plane

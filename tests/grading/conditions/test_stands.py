@@ -17,7 +17,7 @@ from grading.order.takeoff import takeoffs_of
 from grading.records.advice import advice_record
 from grading.units import FOOT, INCH
 from viz.words.advice import area_lines
-from viz.words.structures import structures_told
+from viz.words.paving.structures import structures_told
 from viz.words.uncounted import not_counted
 
 PIT = {"name": "pit", "kind": "wood fire", "at": [6, 2.8], "size": [1.0, 1.0]}

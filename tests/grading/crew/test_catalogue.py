@@ -13,7 +13,8 @@ from jobs import crew, level_yard, line, patio, supply
 from sites import planar_spots, written
 
 from grading.catalogue.bases import base_systems
-from grading.crew.model import crew_of, default_crew
+from grading.crew.crew_file import crew_of
+from grading.crew.model import default_crew
 from grading.errors import SiteError
 from grading.order.model import order_of
 from grading.pipeline import plan

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from grading.crew.model import read_crew
+from grading.crew.crew_file import read_crew
 from grading.crew.past_jobs import find_hours, read_jobs
 from grading.errors import SiteError
 

@@ -199,8 +199,16 @@ def test_the_strip_beyond_a_line_that_is_met_goes_on_past_both_its_ends():
     assert met_side(np.array([[2.0, 0.0]]), outline, 0.3).is_empty
 
 
-def test_a_hole_that_nothing_was_taken_from_keeps_its_corners_to_the_last_digit():
-    outline = shapely.Polygon([(0.1, 0.2), (4.3, 0.9), (3.7, 3.3), (0.4, 2.9)])
+@pytest.mark.parametrize(
+    "corners",
+    [
+        [(0.1, 0.2), (4.3, 0.9), (3.7, 3.3), (0.4, 2.9)],
+        # Widened and narrowed again this one comes out another by its last digit.
+        [(2.89, 1.4), (2.35, 2.9), (0.26, 4.52), (0.23, 3.98), (-1.47, 2.04)],
+    ],
+)
+def test_a_hole_that_nothing_was_taken_from_keeps_its_corners_to_the_last_digit(corners):
+    outline = shapely.Polygon(corners)
     hole = dug_region(outline, 0.1524, shapely.Polygon())
     corners = shapely.get_coordinates(over_dug(outline, 0.1524))
     assert sorted(map(tuple, shapely.get_coordinates(hole)[:-1])) == sorted(

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 import shapely
 from handmade import PATIO, WALL, grid_of_spots, site_of
+from msgspec.structs import replace
 
 from grading.dig.lawn import lawn_level, tie_in
 from grading.geometry.facets import Surface
@@ -124,6 +125,19 @@ def test_lawn_beyond_the_survey_is_left_open_and_counted_as_far_as_it_is_known()
     assert found.widest <= 0.5 * 2**0.5 + 1e-9
     # A strip 0.1 m high at the paving and 0.075 m at the end of the survey.
     assert 18 * 0.5 * (0.1 + 0.075) / 2 <= found.fill <= 18.5 * 0.5 * (0.1 + 0.075) / 2 + 0.1
+
+
+def test_lawn_is_regraded_across_a_gap_in_the_survey():
+    """Between what is known on both sides of it the ground is taken to run straight on."""
+    site = site_of(grid_of_spots(flat, corners=WIDE), [PATIO])
+    paving, whole = site.areas[0].polygon, survey_to_ground(site)
+    finish = Surface.of(Plane(30.13 + LIP, 0, 0), paving.buffer(3))
+    x, y = whole.points[whole.triangles, :2].mean(axis=1).T
+    gap = (x > 3) & (x < 7) & (y > 5.9) & (y < 6.6)
+    gapped = replace(whole, triangles=whole.triangles[~gap])
+    one, other = (tie_in(paving, finish, each, HOUSE, "flush", LIP) for each in (whole, gapped))
+    assert other.fill == pytest.approx(one.fill, rel=1e-9)
+    assert (other.cut, other.open) == (one.cut, one.open)
 
 
 def turned(turn):

@@ -16,7 +16,7 @@ LAWN = Outfall(name="lawn", kind="lawn", at=[[-2, 7.5], [12, 7.5]])
 
 def with_pocket(**kwargs):
     """A patio above the ground as it lies: the hole in it was a pit with no way out."""
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     from grading.pipeline import plan
 

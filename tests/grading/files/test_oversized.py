@@ -9,7 +9,7 @@ import resource
 import pytest
 from sitefolder import AREA, HEAD, SPOTS, write_site
 
-from grading.crew.model import crew_of
+from grading.crew.crew_file import crew_of
 from grading.errors import MOST_TOLD, Problem, SiteError
 from grading.files import csv_rows as csvrows
 from grading.files import toml_file as tomlfile

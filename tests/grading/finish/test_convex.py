@@ -88,3 +88,42 @@ def test_the_gentlest_fall_is_the_distance_of_level_from_what_is_allowed(turn):
         assert gentlest(bounds, disc, start, scale) == pytest.approx(0.05, abs=1e-7)
     none = Bounds(rows, np.array([0.03, 0.04, 31.0]), np.array([np.inf, np.inf, 29.0]))
     assert gentlest(none, disc, np.zeros(3), scale) is None
+
+
+def test_an_answer_that_breaks_a_row_is_no_answer_whatever_the_solver_calls_it(monkeypatch):
+    program = convex._Program(bounds_of((1, 0, 0, -np.inf, 30.0)), SCALE)
+    start = np.array([29.0, 0.0, -0.01])
+    slope = np.array([-1.0, 0.0, 0.0])  # the higher the better, up to 30
+    (row,) = (program.minimise(np.eye(3), 10 * slope, start)[:1],)
+    assert start[0] + row[0] == pytest.approx(30.0, abs=1e-6)
+    solve = convex.daqp.solve
+
+    def beyond(*problem, **options):
+        step, value, _, told = solve(*problem, **options)
+        return step + np.array([1e-3, 0.0, 0.0]), value, 1, told
+
+    monkeypatch.setattr(convex.daqp, "solve", beyond)
+    assert program.minimise(np.eye(3), 10 * slope, start) is None
+
+
+def test_an_answer_that_the_solver_gives_up_on_is_none(monkeypatch):
+    program = convex._Program(bounds_of(), SCALE)
+    monkeypatch.setattr(convex.daqp, "solve", lambda *_, **__: (np.zeros(3), 0.0, -1, {}))
+    assert program.minimise(np.eye(3), np.zeros(3), START) is None
+
+
+def test_of_all_that_was_tried_the_best_is_handed_back(monkeypatch):
+    """Also where it ends before the best is proven: the last that was tried may be worse."""
+    moments = pieces_of(GROUNDS["bumpy"]).moments
+    monkeypatch.setattr(convex, "_CUTS", 12)
+    bounds = bounds_of(AWAY)
+    program, seen = convex._Program(bounds, SCALE), []
+
+    def noted(at):
+        seen.append(moments(at))
+        return seen[-1]
+
+    begin = program.nearest(START)
+    found = convex._by_bundle(noted, program, begin, noted(begin))
+    assert found.moved == min(each.moved for each in seen)
+    assert found.moved < seen[-1].moved

@@ -18,7 +18,7 @@ from grading.pipeline import plan
 from grading.reading.site_file import read_site
 from grading.site.corners import corners_at
 from grading.units import FOOT, INCH
-from viz.words.finish import corner_lines, finish_lines
+from viz.words.paving.finish import corner_lines, finish_lines
 
 SIDE = 14 * FOOT
 INNER = {"walls": [[-1, 0], [9, 0], [9, 8]], "inside": [10.5, -1]}
@@ -431,3 +431,26 @@ def test_lines_that_are_left_early_would_not_have_been_the_best(finish, monkeypa
         assert one.plane == two.plane
         assert shapely.equals_exact(one.domain, two.domain)
     assert early > 5 or finish
+
+
+def test_a_fold_is_sought_from_lines_through_the_middle_and_to_both_sides_of_it(monkeypatch):
+    """Over each of eight directions: the best of these is where closing in on it begins."""
+    sought, folded = [], together.folded_shape
+
+    def noted(outline, centre, fold, bend):
+        middle = fold.mean(axis=0) - centre
+        along = (fold[1] - fold[0]) / np.hypot(*(fold[1] - fold[0]))
+        off = float(along[0] * middle[1] - along[1] * middle[0])
+        sought.append((round(float(np.degrees(np.arctan2(*along[::-1]))) % 180, 3), round(off, 6)))
+        return folded(outline, centre, fold, bend)
+
+    monkeypatch.setattr(together, "folded_shape", noted)
+    planned([{**PATIO, "shape": "hinge"}], height=bumpy)
+    begun = sought[:40]
+    ways = {way for way, _ in begun}
+    assert len(ways) == 8
+    for way in ways:
+        offs = sorted(off for each, off in begun if each == way)
+        assert offs == pytest.approx(np.linspace(offs[0], offs[-1], 5), abs=1e-5)
+        assert offs[2] == pytest.approx(0.0, abs=1e-6)
+        assert offs[-1] > 1.0

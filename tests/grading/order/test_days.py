@@ -13,8 +13,8 @@ from msgspec.structs import replace
 import grading
 from grading.crew.factor import PastJob, factor_of
 from grading.crew.model import default_crew
-from grading.order.apart import apart, apart_words, aparts_of
 from grading.order.days import days_of, days_words, factor_words, half_days, halves
+from grading.order.margins.apart import apart, apart_words, aparts_of
 from grading.order.model import order_of
 from grading.records.order import order_record
 from grading.units import HOUR

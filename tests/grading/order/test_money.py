@@ -11,10 +11,10 @@ from jobs import DEPTHS, crew, level_yard, patio, worked
 
 from grading.crew.estimate import Spread
 from grading.crew.model import default_crew
-from grading.order.break_even import organics_break_even, price_break_even
+from grading.order.margins.break_even import organics_break_even, price_break_even
+from grading.order.margins.sensitivity import swings_of
 from grading.order.model import order_of
 from grading.order.money import Charge, cost_of
-from grading.order.sensitivity import swings_of
 from grading.records.order import cost_record, order_record
 from grading.records.plan import record
 from grading.units import HOUR, INCH

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from jobs import crew
 
-from grading.crew.model import crew_of, read_crew
+from grading.crew.crew_file import crew_of, read_crew
 from grading.crew.price_table import paragraphs, text_of
 from grading.errors import SiteError
 

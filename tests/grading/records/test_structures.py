@@ -14,7 +14,7 @@ from grading.structures import built
 from grading.structures.model import Dug, Solid, Structure
 from viz.tables.account import account_of
 from viz.terminal.order import text
-from viz.words.structures import plainly_told
+from viz.words.paving.structures import plainly_told
 
 SITE = """
 name = "yard"

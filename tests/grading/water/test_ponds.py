@@ -10,7 +10,9 @@ import shapely
 from drawn import planned
 from msgspec.structs import replace
 
-from grading.water.course import LowSpot
+from grading.water.course import Course, LowSpot
+from grading.water.grid.pools import Pool
+from grading.water.grid.relief import GROUND, Relief
 from grading.water.ponds import pond_of
 from grading.water.words import low_spot_words
 
@@ -35,3 +37,25 @@ def test_water_that_is_deepest_beside_the_paving_is_told_as_deep_as_it_stands_on
     assert low_spot_words(whole, places).startswith("water stands 4 in deep on paving, there")
     lawn = replace(spot, on_paving=0.0)
     assert low_spot_words(lawn, places).startswith("water stands 4 in deep on the ground, there")
+
+
+BESIDE = [(row, column) for row in (-1, 0, 1) for column in (-1, 0, 1) if row or column]
+
+
+@pytest.mark.parametrize("aside", BESIDE)
+def test_water_touches_paving_on_whichever_side_of_it_it_stands(aside):
+    """One cell amid a grid is paved, and one beside it holds water."""
+    kind = np.full((7, 7), GROUND, dtype=np.int16)
+    kind[3, 3] = 0
+    grid = Relief(np.full((7, 7), 30.0), kind, 0.5, np.zeros(2), np.array([1.0, 0.0]))
+
+    def standing(row, column):
+        cell = 7 * row + column
+        pool = Pool(0.05, 0.01, 0.25, 30.05, np.array([cell]), cell, cell)
+        course = Course(grid, ("patio",), np.zeros(49, int), (pool,), np.arange(49),
+                        np.zeros(49, bool), np.zeros(49, int), (("", ""),))  # fmt: skip
+        return [spot.touching for spot in course.low_spots(shapely.Polygon(), 1.0)]
+
+    row, column = aside
+    assert standing(3 + row, 3 + column) == [("patio",)]
+    assert standing(3 + 2 * row, 3 + 2 * column) == []

@@ -51,6 +51,16 @@ def test_a_hill_behind_the_patio_runs_onto_it_from_as_much_ground_as_lies_above_
     assert "led round the paving to side swale" in check.text
 
 
+def test_what_runs_on_is_no_flow_where_no_storm_is_known():
+    """How much ground it comes off hangs on the ground alone."""
+    dry, wet = (
+        water(height=hill, finish=SIDEWAYS, outfalls=[SIDE], storm=storm).areas[0].run_on
+        for storm in (None, STORM)
+    )
+    assert dry.area == wet.area
+    assert (dry.flow, wet.flow > 0) == (0.0, True)
+
+
 def test_a_lawn_that_falls_away_runs_onto_nothing_and_says_so():
     found = checked(water())
     assert (found["run-on", ""].status, found["run-on", ""].value) == ("pass", 0.0)
@@ -112,7 +122,7 @@ def test_what_reaches_the_foundation_is_said_first_whatever_its_share():
 
 
 def test_a_trace_at_the_foundation_is_never_none():
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     from grading.water.model import Share
 

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 import shapely
@@ -13,12 +15,13 @@ from grading.design.places import Places
 from grading.geometry.plane import Plane
 from grading.site.model import Downspout, Floor, Outfall
 from grading.units import FOOT, HOUR, INCH
+from grading.water import model
 from grading.water.beneath import Beneath
 from grading.water.course import Paved
 from grading.water.destinations import destinations_of, grate_too_high
 from grading.water.edges import sides_of
 from grading.water.margins import LEAST_RUN
-from grading.water.model import Share, margins_of, water_of
+from grading.water.model import Share, least_margin, margins_of, water_of
 from grading.water.words import ends_of
 
 
@@ -101,6 +104,50 @@ def test_a_patio_that_tips_to_the_house_wets_the_foundation():
     _, mend = found["foundation-water", ""].text.split("To mend it: ")
     assert mend not in found["low-edge", ""].text
     assert "R401.3" in found["foundation-water", ""].source
+
+
+def test_a_drain_at_the_wall_is_led_to_a_place_that_lies_low_enough():
+    """How far below it that place is can be told, for the level at the wall is known."""
+    mend = checked(water(finish=Plane(5.0, 0.0, 0.02)))["foundation-water", ""].text
+    assert "set a channel drain between it and the wall, led to lawn" in mend
+
+
+def test_where_heave_leaves_the_least_is_asked_of_walls_that_paving_falls_away_from():
+    made = water()
+    (name,) = [name for name, _ in margins_of(made)]
+
+    def wall(fall):
+        return SimpleNamespace(wall=SimpleNamespace(name=name), fall_away=fall)
+
+    assert least_margin(made, [wall(0.02)]) == margins_of(made)[0]
+    assert least_margin(made, [wall(-0.005)]) is None
+    assert least_margin(made, [wall(0.0)]) is None
+
+
+def test_the_grid_lies_along_the_longest_wall():
+    """Not along the one that lies farthest from where coordinates begin."""
+    slant = np.array([3.0, 1.0]) / np.hypot(3, 1)
+    long = ("long", np.zeros(2), 10 * slant, np.array([-slant[1], slant[0]]))
+    short = ("short", np.array([11.0, 9.0]), np.array([12.0, 9.0]), np.array([0.0, 1.0]))
+    for walls in ([long, short], [short, long]):
+        along = water(walls=walls, house=box(-2, -6, 14, -5)).relief.along
+        assert abs(float(along @ slant)) == pytest.approx(1.0)
+
+
+def test_water_that_is_lost_on_the_way_is_told(monkeypatch):
+    """All that falls ends somewhere: a share that does not is a fault of ours, and says so."""
+    assert water().unaccounted < 1e-9
+    gather = model.accumulated
+    monkeypatch.setattr(model, "accumulated", lambda way, fell: 0.9 * gather(way, fell))
+    assert water().unaccounted == pytest.approx(0.1)
+
+
+def test_a_drain_in_a_dish_leaves_no_water_standing_in_it():
+    dish = {"height": lambda x, y: 5 - 0.03 * y - 0.3 * np.exp(-((x - 10) ** 2 + (y - 6) ** 2))}
+    drain = Outfall(name="drain", kind="drain", at=[10, 6])
+    reach = {"limits": {"foundation-reach": 10.0}}
+    assert [round(spot.at[0]) for spot in water(**dish, **reach, outfalls=[LAWN]).low_spots] == [10]
+    assert water(**dish, **reach, outfalls=[drain]).low_spots == ()
 
 
 def test_a_patio_that_runs_along_the_wall_does_not_wet_it():

@@ -18,8 +18,8 @@ from viz.desk.steps import papers
 from viz.paper.page import page_for
 from viz.sheets.head import Job
 from viz.sheets.homeowner.told import water_told
-from viz.words.led import verdict_words
 from viz.words.plain import counted
+from viz.words.screen.led import verdict_words
 from viz.words.signing import against_signing
 
 BACK = {"at": [10, 0], "z": 98.9, "fall": "2 %", "bearing": 180}

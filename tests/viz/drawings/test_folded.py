@@ -17,7 +17,7 @@ from viz.paper.compose import words_of
 from viz.scene.staging import stage
 from viz.tables.plan import plan_tables
 from viz.terminal import report
-from viz.words.edges import step_words
+from viz.words.paving.edges import step_words
 
 NAMES = list(FOLDED)
 WITH_FOLDS = ["valley", "fan of two", "fan of three", "ridge"]

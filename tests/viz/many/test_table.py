@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from viz.many.command import _status
 from viz.tables.yards import Figures, Yard, lost_yard, refused_yard, write_yards, yards_table
 from viz.terminal import yards as printed
-from viz.words.yards import crashed_words
+from viz.words.screen.yards import crashed_words
 
 FIGURES = Figures("panels", 7.64554857984, 0.1524, 0.02, 30, 12, 2, 2.5, 1.5, 3.0)
 IN_FEET = Yard("ash", "look", "BUILD IT, after one look", job="Ash", plan="abcdef", unit="ft",

@@ -11,8 +11,8 @@ from sitefolder import AREA, HEAD, write_site
 
 import grading
 from grading.water.course import LowSpot
+from grading.water.grid.relief import GROUND, Relief
 from grading.water.ponds import pond_of
-from grading.water.relief import GROUND, Relief
 from viz.drawings.answers.edge import edge_answer
 from viz.drawings.plan.grading import grading_sheet
 from viz.drawings.plan.site_marks import draw_site_marks, site_keys

@@ -21,8 +21,8 @@ from viz.sheets.compile import Compiled
 from viz.sheets.crew.build import build_page
 from viz.sheets.crew.work import places, work_page
 from viz.sheets.head import Job
-from viz.words.led import said_of
 from viz.words.lookouts import forbidden, lookouts, stops
+from viz.words.screen.told import said_of
 
 NAMES = ("raised-patio", "side-walkway", "front-walk", "flush-walk", "garden-court")
 

@@ -25,7 +25,7 @@ from viz.sheets.crew.built import built_page
 from viz.sheets.crew.edge import edge_sheets
 from viz.sheets.crew.sheet import crew_data
 from viz.sheets.head import Job
-from viz.words.structures import structure_lines
+from viz.words.paving.structures import structure_lines
 
 FOOT_OF_IT = 97.0 * FOOT
 PAD, COURSE, CAP = 6 * INCH, 6 * INCH, 2.25 * INCH

@@ -10,7 +10,7 @@ from handmade import site_of
 from msgspec.structs import replace
 from printed import Printed
 
-from grading.crew.model import crew_of
+from grading.crew.crew_file import crew_of
 from grading.errors import CannotDraw
 from grading.pipeline import plan
 from grading.site.model import GroundSpec
@@ -20,7 +20,7 @@ from viz.paper.compose import compose, words_of
 from viz.paper.page import page_for
 from viz.sheets.homeowner.told import steps_told
 from viz.sheets.write import write_sheets
-from viz.words.structures import structure_lines
+from viz.words.paving.structures import structure_lines
 from viz.words.uncounted import not_counted
 
 

@@ -24,7 +24,7 @@ from viz.tables import order as ordertables
 from viz.tables.account import account_of
 from viz.terminal import order
 from viz.terminal.report import Table
-from viz.words.structures import structure_lines
+from viz.words.paving.structures import structure_lines
 from viz.words.uncounted import not_counted
 
 # What a header may hold besides a unit: words for what is no number, and names.
@@ -256,7 +256,7 @@ def test_no_words_of_the_picture_overlap(account):
 @pytest.mark.parametrize("pays", [True, False])
 @pytest.mark.parametrize("value", [None, 25.0, 12.0])
 def test_break_even_in_words(pays, value):
-    from grading.order.break_even import BreakEven
+    from grading.order.margins.break_even import BreakEven
 
     found = BreakEven("panel", "dense", "price", value, 19.0, (0.0, 190.0), pays)
     said = ordertables.break_even_words(found, "ft", "$")
@@ -267,7 +267,7 @@ def test_break_even_in_words(pays, value):
 
 @pytest.mark.parametrize("pays", [True, False])
 def test_a_break_even_that_leaps_is_told_as_a_leap(pays):
-    from grading.order.break_even import BreakEven, Step
+    from grading.order.margins.break_even import BreakEven, Step
 
     sides = (40.0, -85.0) if pays else (-85.0, 40.0)
     step = Step("panel", "bins of soil", "bin", 1.0 if pays else -1.0)

@@ -12,8 +12,8 @@ from grading.answers.card_words import (
     cheapest_words,
     crew_deeper_words,
 )
-from grading.order.break_even import break_evens_of
-from grading.order.sensitivity import swings_of
+from grading.order.margins.break_even import break_evens_of
+from grading.order.margins.sensitivity import swings_of
 from viz.desk.seen import Seen
 from viz.tables.order import break_even_words, figure
 from viz.words.plain import opened, stopped

@@ -8,7 +8,7 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from grading.asbuilt.model import layer_named
+from grading.asbuilt.layers import layer_named
 from grading.errors import GradingError, SiteError
 from grading.files.toml_file import read_toml
 from grading.logbook.model import Entry, record_built
@@ -21,7 +21,7 @@ from viz.desk.field.take_away import FILE as TAKE_AWAY
 from viz.desk.field.take_away import take_away
 from viz.desk.seen import Seen
 from viz.desk.steps.setout import rods
-from viz.words.field_steps import BUILT, SET_OUT
+from viz.words.field.steps import BUILT, SET_OUT
 
 _LONGEST = 2000  # letters of what a person writes into a record
 

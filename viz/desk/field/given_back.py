@@ -10,14 +10,8 @@ from typing import Any
 import numpy as np
 from msgspec import Struct
 
-from grading.asbuilt.model import (
-    LAYERS,
-    AsBuilt,
-    LayerName,
-    as_built,
-    depth_of_layer,
-    shots_of_areas,
-)
+from grading.asbuilt.layers import LAYERS, LayerName, depth_of_layer
+from grading.asbuilt.model import AsBuilt, as_built, shots_of_areas
 from grading.asbuilt.shots import BuiltShots, read_shots
 from grading.design.area import AreaPlan
 from grading.errors import Problem, SiteError
@@ -31,7 +25,7 @@ from grading.units import METRES, UnitError, run, size
 from grading.units.rods import ROD_UNITS, RodUnit, read_rod
 from viz.desk.field.kept_shots import Kept, nothing_kept, together
 from viz.scratch import scratch_folder
-from viz.words.away import BACK
+from viz.words.field.away import BACK
 
 FILE = "shots given back"
 """What the text is called in sentences."""

@@ -28,10 +28,10 @@ from viz.sheets.homeowner.told import edge_told, stands_told, steps_told, water_
 from viz.sheets.lettered import lettered
 from viz.signature import not_for_signature
 from viz.table import Table
-from viz.words.away import PAPER
 from viz.words.cautions import PICTURE
+from viz.words.field.away import PAPER
+from viz.words.field.trench import LABELS
 from viz.words.signing import against_signing
-from viz.words.trench import LABELS
 
 HOME_FILE = "take-away-home.html"
 """What the homeowner's is called."""

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 from viz.table import Table
-from viz.words.away import PAPER
-from viz.words.trench import LABELS
+from viz.words.field.away import PAPER
+from viz.words.field.trench import LABELS
 
 
 def plan_line(number: str, revision: int) -> str:

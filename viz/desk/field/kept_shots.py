@@ -17,7 +17,7 @@ from typing import Any
 
 from msgspec import Struct
 
-from grading.asbuilt.model import LAYERS
+from grading.asbuilt.layers import LAYERS
 from grading.errors import Problem, SiteError
 from grading.geometry.tolerances import TOUCH
 from grading.units import FARTHEST

@@ -27,10 +27,10 @@ from viz.desk.web_files import web_text
 from viz.sheets.crew.sheet import NOT_TO_BE_BUILT
 from viz.table import Table
 from viz.tables.stakes import Told, diagonals_table, stakes_table, strings_table
-from viz.words.away import EXAMPLE, PAPER
 from viz.words.cautions import CREW, DRAWING
+from viz.words.field.away import EXAMPLE, PAPER
+from viz.words.field.trench import LABELS
 from viz.words.lookouts import forbidden
-from viz.words.trench import LABELS
 
 For = Literal["crew", "homeowner"]
 

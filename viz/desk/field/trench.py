@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from grading.asbuilt.model import LayerName
+from grading.asbuilt.layers import LayerName
 from grading.catalogue.rules import RULES
 from grading.design.area import AreaPlan
 from grading.geometry.arrays import Floats
@@ -30,8 +30,8 @@ from grading.units.rods import ROD_FORMS, ROD_UNITS, RodUnit
 from viz.desk.plan.view import turn_of
 from viz.sheets.crew.sheet import NOT_TO_BE_BUILT
 from viz.words.cautions import DRAWING
+from viz.words.field.trench import BEYOND, LABELS, LIES, MARKS, UNTIL, VERDICT
 from viz.words.lookouts import forbidden
-from viz.words.trench import BEYOND, LABELS, LIES, MARKS, UNTIL, VERDICT
 
 SCHEMA = "fallaway/trench/1"
 

@@ -15,8 +15,8 @@ from viz.sheets.homeowner.agreed import agreed
 from viz.sheets.homeowner.changes import price_told
 from viz.sheets.homeowner.reasons import why
 from viz.sheets.homeowner.told import edge_told, stands_told, steps_told, water_told
-from viz.words.away import PAPER
 from viz.words.cautions import PICTURE
+from viz.words.field.away import PAPER
 from viz.words.plain import opened
 from viz.words.signing import Against, against_signing
 

@@ -34,7 +34,7 @@ from viz.scene.shell import Floats, Shape, between, polygons
 from viz.scene.solids import Hole, hole_over, local_origin, slab
 from viz.scene.staging import exaggeration_of
 from viz.scene.things import add_features, add_restraint
-from viz.words.edging import restraint_words
+from viz.words.paving.edging import restraint_words
 
 FAR = 150.0
 """The origin moves on when the paving is farther from it: single precision tells 0.01 mm there."""

@@ -17,7 +17,7 @@ from grading.units import Unit, length, read_length, size
 from grading.water.ponds import pond_of
 from viz.desk.plan.places import line, place, point_ways, rings
 from viz.words.figures import DIRT
-from viz.words.structures import structures_in
+from viz.words.paving.structures import structures_in
 
 MOST_SPOTS = 600
 """Spots that are drawn, those that stand out first: more would be one grey."""

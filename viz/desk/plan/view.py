@@ -18,7 +18,7 @@ from grading.geometry.tolerances import TOGETHER
 from grading.pipeline import Plan
 from grading.reading.partly import Partly
 from grading.site.house import House
-from grading.site.tables import Door
+from grading.site.step_tables import Door
 from grading.site.walls import named_walls
 from grading.units import FOOT, METRES, Unit, length, run, size
 from viz.desk.plan.areas import area_view, areas_planned

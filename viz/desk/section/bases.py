@@ -24,9 +24,9 @@ from viz.desk.section.cuts import known_material, tones_of
 from viz.tables.order import site_choice, site_jobs
 from viz.words.advice import LEVEL_WORDS
 from viz.words.figures import DIRT
-from viz.words.led import base_called
 from viz.words.plain import opened
 from viz.words.price import money
+from viz.words.screen.led import base_called
 
 _INSIDE = 0.02  # m: a place on the very edge of the paving is cut so far inside of it
 _SOIL = 0.12  # m of soil shown below the deepest of all the columns

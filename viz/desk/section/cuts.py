@@ -29,8 +29,8 @@ from viz.drawings.section.notes import falls_told, sill_words
 from viz.drawings.section.sheet import way_of
 from viz.paper.drawing import Area, Drawing, Pen, Polyline, Text, Turf
 from viz.paper.hatch import LOOSE, OTHER, TONES
-from viz.words.edging import HELD, restraint_words
 from viz.words.figures import run, small
+from viz.words.paving.edging import HELD, restraint_words
 from viz.words.plain import opened
 
 Points = tuple[tuple[float, float], tuple[float, float]]

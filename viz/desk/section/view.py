@@ -13,8 +13,8 @@ from viz.desk.section.bases import area_at, bases_record, usual_place
 from viz.desk.section.cuts import Points, Way, cut_record, line_through, ways_of
 from viz.desk.seen import Asked, Seen
 from viz.file_names import slug
-from viz.words.led import base_called
 from viz.words.plain import opened
+from viz.words.screen.led import base_called
 
 NAMES = {
     "cut": "One cut",

@@ -7,7 +7,8 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from viz.desk.server.hub import Hub, Told, Window
+from viz.desk.server.hub import Hub, Told
+from viz.desk.server.window import Window
 
 _ID = "a request"
 _PATIENCE = 120  # s: after that the worker is taken to be busy with something else

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from grading.asbuilt.model import LAYERS, LayerName
+from grading.asbuilt.layers import LAYERS, LayerName
 from grading.errors import Problem, SiteError
 from grading.logbook.chain import records_of
 from grading.pipeline import Plan
@@ -19,7 +19,7 @@ from viz.sheets.field.asbuilt import write_asbuilt
 from viz.sheets.field.signoff import write_signoff
 from viz.sheets.field.stakes import write_stakes
 from viz.tables.stakes import Told
-from viz.words.field_steps import BUILT
+from viz.words.field.steps import BUILT
 
 Say = Callable[[str], None]
 Maker = Callable[[Plan, Path, Say], Sequence[Path]]

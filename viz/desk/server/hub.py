@@ -12,58 +12,25 @@ import multiprocessing
 import os
 import threading
 from collections import deque
-from collections.abc import Awaitable, Callable, Mapping, Sequence
+from collections.abc import Mapping
 from contextlib import suppress
 from datetime import datetime
 from multiprocessing.connection import Connection
 from typing import Any
 
-from msgspec import Struct, field
+from msgspec import Struct
 
 from grading.errors import SiteError
-from viz.desk.blocks import Change
-from viz.desk.model.frame import Held, Model
-from viz.desk.server.door import Rights
+from viz.desk.model.frame import Model
 from viz.desk.server.making import Making
+from viz.desk.server.window import Message, Window, changes_of
 from viz.desk.server.work import Job, told_problems, work
 from viz.desk.written.document import Document, touched
 from viz.desk.written.state import State
 
-Message = dict[str, Any]
 Told = dict[str, Any]
-
-_WHO = {"view": "home", "field": "field"}
 _QUIET = 1.0  # seconds after the last change until files are written
 _OWN = ("open", "section", "places")  # keys that hang on what a window looks at
-_MAY = {
-    "view": ("see", "look", "call"),
-    "field": ("see", "look", "call"),
-}
-_CALLS = {
-    "view": ("drop", "contours"),
-    "field": ("drop", "contours", "trench-keep", "trench"),
-}
-"""What may be asked by name of one who is let in to look, or into the field alone."""
-
-
-class Window(Struct, eq=False):
-    """One window of a browser.
-
-    Attributes
-    ----------
-    send : callable
-        Sends it a message, or bytes.
-    rights : Rights
-    asked : dict
-        What it looks at.
-    held : Held
-        What it holds of the model.
-    """
-
-    send: Callable[[str | bytes], Awaitable[None]]
-    rights: Rights = "all"
-    asked: dict[str, Any] = field(default_factory=dict)
-    held: Held = field(default_factory=Held)
 
 
 class _Waiting(Struct, eq=False):
@@ -167,22 +134,13 @@ class Hub:
         message : dict
             As the page sends it; what is no such message is refused in a sentence.
         """
-        do = message.get("do")
-        allowed = _MAY.get(window.rights)
-        if allowed is not None and (
-            do not in allowed or (do == "call" and message.get("name") not in _CALLS[window.rights])
-        ):
+        if not window.may(message):
             self._refuse(window, message, "This page is for looking only.")
             return
-        match do:
-            case "see" | "look":
-                window.asked.update(_looked_at(message))
-                if message.get("whole"):
-                    window.held.nothing()
-                if window.rights != "all":
-                    window.asked["who"] = _WHO[window.rights]
-                    window.asked["prices"] = False
-                self._ask("see" if do == "see" else "look", window, message.get("id"))
+        match message.get("do"):
+            case "see" | "look" as kind:
+                window.looks(message)
+                self._ask(kind, window, message.get("id"))
             case "call":
                 self._ask(
                     "call", window, message.get("id"), name=str(message.get("name", "")),
@@ -232,10 +190,10 @@ class Hub:
             for other, its in dict(message.get("beside") or {}).items():
                 document, ways = document.with_text(str(other), str(its)), (*ways, str(other))
             if extra := message.get("changes"):
-                document = document.changed(changes := _changes(extra))
+                document = document.changed(changes := changes_of(extra))
                 ways = (*ways, *touched(changes))
         else:
-            changes = _changes(message["changes"] if do == "several" else [message])
+            changes = changes_of(message["changes"] if do == "several" else [message])
             ways = touched(changes)
             clash = state.clash(int(message.get("base", state.now.number)), ways)
             if clash and do == "set":
@@ -257,7 +215,7 @@ class Hub:
     def _glance(self, window: Window, message: Message) -> None:
         try:
             made = message["changes"] if message["do"] == "several" else [message]
-            changes = _changes(made)
+            changes = changes_of(made)
             written = self.state.now.document.glanced(changes)
         except SiteError as error:
             problems = told_problems(error.problems, error)
@@ -400,14 +358,6 @@ async def _sent(window: Window, message: str | bytes) -> None:
         return
 
 
-def _changes(told: Sequence[Mapping[str, Any]]) -> list[Change]:
-    made = [Change(str(each["at"]), each.get("to"), each.get("do", "set")) for each in told]
-    for change in made:
-        if change.do not in ("set", "add", "remove"):
-            raise ValueError(change.do)
-    return made
-
-
 def _at(written: object, way: str) -> object:
     for part in way.split("/"):
         try:
@@ -415,11 +365,6 @@ def _at(written: object, way: str) -> object:
         except (KeyError, IndexError, TypeError):
             return None
     return written
-
-
-def _looked_at(message: Message) -> dict[str, Any]:
-    keys = ("step", "view", "area", "base_system", "cut", "place", "prices", "who")
-    return {key: message[key] for key in keys if key in message}
 
 
 def _time_of_day() -> str:

@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING, Any
 from grading.errors import Problem, SiteError
 from viz.desk.server.answered import answered
 from viz.desk.server.door import LARGEST_BODY, Door, Rights
-from viz.desk.server.hub import Hub, Window
+from viz.desk.server.hub import Hub
 from viz.desk.server.making import made_file
+from viz.desk.server.window import Window
 from viz.desk.web_files import web_files
 from viz.desk.written.journal import FOLDER
 from viz.desk.written.state import State

@@ -12,8 +12,8 @@ from grading.pipeline import Plan
 from viz.desk.blocks import Block, Fold, Own, Say, State
 from viz.desk.seen import Seen
 from viz.desk.sheet.rules import step_of
-from viz.words.led import told_words
 from viz.words.plain import begun, stopped
+from viz.words.screen.told import told_words
 
 TRYING = "Each way to mend it is tried first; what does mend it then stands here."
 

@@ -10,7 +10,8 @@ import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from grading.crew.model import FILE, OWN, Entry, crew_of, default_crew
+from grading.crew.crew_file import crew_of
+from grading.crew.model import FILE, OWN, Entry, default_crew
 from grading.crew.price_table import PriceTable
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import toml_of

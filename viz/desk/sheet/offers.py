@@ -17,7 +17,7 @@ from grading.answers.led import Led, Told, failing, led
 from grading.answers.mends import Mend, Tried, mends_of
 from grading.answers.relaxed import relaxing
 from grading.errors import Eased, GradingError, Relaxation
-from grading.finish.mends import LOCAL_CODE
+from grading.finish.wishes.mends import LOCAL_CODE
 from grading.ground.model import survey_to_ground
 from grading.kept import Kept
 from grading.pipeline import Plan, first_wave
@@ -29,8 +29,8 @@ from viz.desk.blocks import Change, Offer
 from viz.desk.seen import Seen
 from viz.desk.sheet.laid_anew import laid_anew
 from viz.desk.sheet.rules import step_of
-from viz.words.led import takes_words
 from viz.words.plain import opened, things_fail
+from viz.words.screen.mends import takes_words
 
 FINISH = "finish"
 """The step that conflicts are of."""

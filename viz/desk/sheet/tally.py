@@ -13,9 +13,9 @@ from grading.units import percent, taped_rate, volume
 from viz.desk.blocks import Tone
 from viz.desk.seen import Seen
 from viz.words.figures import counted as some
-from viz.words.led import BACK, NO_WALL, least_fall, verdict_words
 from viz.words.plain import counted
 from viz.words.price import money
+from viz.words.screen.led import BACK, NO_WALL, least_fall, verdict_words
 
 SO_FAR = "so far"
 """Said of what is not looked at to the end yet."""

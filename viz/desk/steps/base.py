@@ -37,9 +37,9 @@ from viz.desk.seen import Seen
 from viz.desk.sheet.checked import check_blocks, state_of
 from viz.desk.sheet.examples import such_as
 from viz.words.advice import LEVEL_WORDS, reason_words
-from viz.words.led import base_called
 from viz.words.plain import opened, stopped
 from viz.words.price import money
+from viz.words.screen.led import base_called
 
 KEY, TITLE = "base", "Base"
 

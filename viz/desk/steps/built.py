@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grading.asbuilt.model import LAYERS, AsBuilt, BuiltShot, LayerName
+from grading.asbuilt.layers import LAYERS, LayerName
+from grading.asbuilt.model import AsBuilt, BuiltShot
 from grading.asbuilt.words import CALLED, lines_of, notes_of, off_words, tolerance_words
 from grading.logbook.chain import records_of
 from grading.logbook.words import STATUS, faults_of, record_words
@@ -17,8 +18,8 @@ from viz.desk.field.given_back import held_of, moved_words, shots_kept
 from viz.desk.field.kept_shots import Booked, booked_of
 from viz.desk.field.trench import Turned, trench
 from viz.desk.seen import Seen
-from viz.words.away import BACK
-from viz.words.field_steps import BUILT
+from viz.words.field.away import BACK
+from viz.words.field.steps import BUILT
 from viz.words.plain import opened, stopped
 
 KEY, TITLE = "built", "As built"

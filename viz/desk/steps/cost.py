@@ -17,7 +17,6 @@ from viz.desk.sheet.checked import told_in
 from viz.desk.sheet.crew_figures import figures, pricing
 from viz.desk.sheet.rows import table_block
 from viz.tables import order as tables
-from viz.words.led import bins_words, dig_words
 from viz.words.plain import opened, stopped
 from viz.words.price import (
     against_signing,
@@ -27,6 +26,7 @@ from viz.words.price import (
     screen_words,
     taxed_words,
 )
+from viz.words.screen.led import bins_words, dig_words
 from viz.words.uncounted import may_need, not_counted
 
 KEY, TITLE = "cost", "Cost"

@@ -8,9 +8,9 @@ from grading.answers.led import led
 from grading.price.model import price_of
 from viz.desk.blocks import Block, Fold, Head, Make, Own, Say, State, Step
 from viz.desk.seen import Seen
-from viz.words.led import verdict_words
 from viz.words.plain import stopped
 from viz.words.price import against_signing
+from viz.words.screen.led import verdict_words
 from viz.words.signing import against_signing as against
 
 KEY, TITLE = "papers", "Papers"

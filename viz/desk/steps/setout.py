@@ -20,9 +20,9 @@ from viz.desk.seen import Seen
 from viz.desk.sheet.rows import table_block
 from viz.sheets.crew.sheet import NOT_TO_BE_BUILT
 from viz.tables.stakes import Told, diagonals_table, stakes_table, strings_table
-from viz.words.away import PAPER
 from viz.words.cautions import CREW, DRAWING
-from viz.words.field_steps import SET_OUT
+from viz.words.field.away import PAPER
+from viz.words.field.steps import SET_OUT
 from viz.words.lookouts import forbidden
 
 KEY, TITLE = "setout", "Set out"

@@ -40,8 +40,8 @@ from viz.desk.seen import Seen
 from viz.desk.sheet.checked import check_blocks, state_of
 from viz.desk.sheet.examples import such_as
 from viz.desk.written.document import tables
+from viz.words.paving.structures import structure_lines
 from viz.words.plain import opened, stopped
-from viz.words.structures import structure_lines
 
 KEY, TITLE = "water", "Water"
 

@@ -21,6 +21,7 @@ from viz.desk.blocks import (
     Tool,
 )
 from viz.desk.seen import Seen
+from viz.desk.survey.grid import in_unit
 from viz.desk.survey.settling import Judged
 from viz.desk.survey.sheets import HOLES as HOLES_KIND
 from viz.desk.survey.sheets import mark_of
@@ -132,8 +133,6 @@ _MOST_NAMED = 500
 
 def _named_spots(seen: Seen) -> list[list[Any]]:
     """Return the spots that a line may go through: name, x and y as they are written."""
-    from viz.desk.survey.grid import in_unit
-
     spots = seen.partly.spots
     if spots is None or len(spots.ids) > _MOST_NAMED:
         return []

@@ -10,7 +10,8 @@ import numpy as np
 from grading.reading.partly import Partly
 from grading.site.feature_tables import Access, Feature
 from grading.site.house import House
-from grading.site.tables import Along, Area, Ceiling, Door, Floor, Meet, Step
+from grading.site.step_tables import Door, Step
+from grading.site.tables import Along, Area, Ceiling, Floor, Meet
 from grading.site.walls import named_walls
 from grading.site.water_tables import Downspout, Outfall
 from grading.units import area as area_words

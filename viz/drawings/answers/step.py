@@ -24,8 +24,8 @@ from viz.paper.compose import Sheet, View
 from viz.paper.drawing import CUT, FAINT, FINE, GROUND, OUTLINE, THIN, Drawing, Pen
 from viz.paper.lettering import fold
 from viz.paper.page import Box, Scale, fitting_scale
-from viz.words.edges import step_words_in_both
 from viz.words.figures import DIRT, level, small
+from viz.words.paving.edges import step_words_in_both
 
 QUESTION = "How high is the step?"
 MOST = 3  # strips side by side

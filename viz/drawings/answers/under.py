@@ -18,8 +18,8 @@ from viz.paper.compose import Sheet, View
 from viz.paper.drawing import OUTLINE, THIN, Drawing
 from viz.paper.lettering import block, extent, fold
 from viz.paper.page import Box, Scale, fitting_scale
-from viz.words.beds import refill_words, thick_words
 from viz.words.figures import earth, earth_between, small
+from viz.words.paving.beds import refill_words, thick_words
 
 QUESTION = "What is under it, and why not the other one?"
 MOST = 4  # columns

@@ -37,7 +37,7 @@ from viz.paper.compose import Sheet, View
 from viz.paper.drawing import OUTLINE, Pen
 from viz.paper.lettering import extent
 from viz.paper.page import Box
-from viz.words.falls import from_the_house, wall_fall_parts
+from viz.words.paving.falls import from_the_house, wall_fall_parts
 
 QUESTION = "Will water go to my basement?"
 SIDE = 66.0  # mm: the walls, told one by one

@@ -26,9 +26,9 @@ from viz.paper.drawing import FINE, OUTLINE, THIN, Drawing, Pen
 from viz.paper.furniture import caption, scale_bar
 from viz.paper.lettering import extent, fold
 from viz.paper.page import Box, fitting_scale, scales
-from viz.words.edges import step_words
-from viz.words.edging import HELD, restraint_words
 from viz.words.figures import DIRT, level, small
+from viz.words.paving.edges import step_words
+from viz.words.paving.edging import HELD, restraint_words
 
 LABELS = 41.0  # mm: column of words
 BAR = 42.0  # mm: the scale bar, beside a caption

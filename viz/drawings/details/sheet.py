@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from grading.conditions.features import Seat
+from grading.conditions.seats import Seat
 from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
 from grading.design.steps import shared_edges

@@ -14,8 +14,8 @@ import shapely
 from msgspec.structs import replace
 from shapely.geometry.base import BaseGeometry
 
-from grading.conditions.features import Seat
 from grading.conditions.seat_words import stands_words, why_words
+from grading.conditions.seats import Seat
 from grading.design.area import AreaPlan
 from grading.geometry.plane import Plane
 from grading.section.line import Floats

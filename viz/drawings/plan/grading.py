@@ -32,8 +32,8 @@ from viz.paper.drawing import CENTRE, HIDDEN, OUTLINE, THIN, Pen
 from viz.paper.furniture import heading
 from viz.paper.lettering import extent, fold
 from viz.paper.page import Box, Page
-from viz.words.beds import thick_words
 from viz.words.figures import DIRT, small
+from viz.words.paving.beds import thick_words
 
 SIDE = 60.0  # mm: key and layers
 EXISTING = Pen(0.25, "#6b4a26", (1.8, 0.9))

@@ -20,8 +20,8 @@ from viz.drawings.section.sheet import MARKS
 from viz.paper.compose import View
 from viz.paper.drawing import CENTRE, CUT, FAINT, FINE, HIDDEN, OUTLINE, Pen
 from viz.paper.lettering import block, fold
-from viz.words.edges import step_words
 from viz.words.figures import level, run
+from viz.words.paving.edges import step_words
 
 AROUND = 1.2  # m shown around the dig
 HOUSE = 0.5  # m of the house shown behind its wall

@@ -25,7 +25,7 @@ from grading.water.words import edge_shares
 from viz.paper.compose import View
 from viz.paper.drawing import FINE, OUTLINE, Drawing, Pen
 from viz.words.figures import level, small
-from viz.words.structures import structures_in
+from viz.words.paving.structures import structures_in
 
 BLUE = "#08519c"  # dark: it reads as a line in black and white
 POND = "#c6dbef"

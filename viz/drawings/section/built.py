@@ -13,7 +13,7 @@ from grading.section.built import Built, built_in
 from grading.section.cut import Cut
 from grading.units import Unit, size
 from viz.drawings.placing import Label
-from viz.words.materials import material_words
+from viz.words.paving.materials import material_words
 
 AT_EDGE = 1.0
 """What is built so far beyond an edge is shown with it. [m]"""

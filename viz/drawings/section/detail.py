@@ -23,8 +23,8 @@ from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FINE, HIDDEN, THIN, Drawing
 from viz.paper.furniture import caption, scale_bar
 from viz.paper.page import Box, scales
-from viz.words.edging import HELD, restraint_words
 from viz.words.figures import small
+from viz.words.paving.edging import HELD, restraint_words
 
 LABELS = 41.0  # mm: column of words beside the detail
 SIDE = 17.0  # mm: dimensions on the other side

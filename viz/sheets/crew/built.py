@@ -21,7 +21,7 @@ from viz.sheets.blocks import Block, Column, Page, heading, listed, table, toget
 from viz.sheets.crew.rods import level_rod
 from viz.sheets.head import Job
 from viz.words.lookouts import forbidden
-from viz.words.materials import material_words
+from viz.words.paving.materials import material_words
 from viz.words.plain import stopped
 
 _CLOSE = 0.6  # mm above and below a row

@@ -21,8 +21,8 @@ from viz.paper.drawing import HIDDEN, Drawing
 from viz.paper.page import Page, Scale, scales
 from viz.sheets.blocks import MARGIN
 from viz.sheets.head import Job, area_title
-from viz.words.edging import RAISED, restraint_words
 from viz.words.figures import DIRT
+from viz.words.paving.edging import RAISED, restraint_words
 
 FILL = "stone fill"
 """What the hole is filled with up to the base."""

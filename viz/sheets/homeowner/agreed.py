@@ -14,8 +14,8 @@ from viz.sheets.head import Job, area_title
 from viz.sheets.homeowner.hero import paved_words
 from viz.sheets.homeowner.told import whole
 from viz.words.figures import DIRT
+from viz.words.paving.structures import structures_in
 from viz.words.plain import stopped, table
-from viz.words.structures import structures_in
 from viz.words.uncounted import not_included
 
 

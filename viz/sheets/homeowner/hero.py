@@ -22,7 +22,7 @@ from viz.sheets.compile import Compiled, printable
 from viz.sheets.homeowner.callouts import Box, stood
 from viz.sheets.homeowner.stills import BeforeAfter, Shot
 from viz.words.figures import DIRT
-from viz.words.structures import structures_in
+from viz.words.paving.structures import structures_in
 
 WIDE, HIGH = 184.0, 100.0
 """Room for the picture on paper. [mm]"""

@@ -33,9 +33,9 @@ from viz.sheets.homeowner.told import (
     water_told,
     whole,
 )
+from viz.words.paving.structures import plainly_told
 from viz.words.plain import begun, stopped, table
 from viz.words.signing import against_signing
-from viz.words.structures import plainly_told
 
 ON_PAGE = 3
 """Areas whose layers stand on the second page; where there are more, they have their own page."""

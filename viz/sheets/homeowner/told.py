@@ -27,12 +27,12 @@ from grading.water.plain import called, plain_rain
 from grading.water.words import around_sentences, by_house, run_on_words, spouts_to_house
 from viz.sheets.compile import printable
 from viz.sheets.head import Job
-from viz.words.edges import step_words
-from viz.words.falls import from_the_house, wall_called
 from viz.words.figures import DIRT
+from viz.words.paving.edges import step_words
+from viz.words.paving.falls import from_the_house, wall_called
+from viz.words.paving.structures import is_of, plainly_told, structures_in
 from viz.words.plain import begun, opened, stopped
 from viz.words.price import band_words, money
-from viz.words.structures import is_of, plainly_told, structures_in
 
 _SEEN = 5e-4  # m: an edge nearer to the ground is level with it
 _HURTS = ("fire-distance", "panel-fire")

@@ -12,7 +12,7 @@ from viz.paper.drawing import OUTLINE, THIN, Drawing
 from viz.paper.furniture import scale_bar
 from viz.paper.lettering import block, fold, spread
 from viz.paper.page import Page, Scale, scales
-from viz.words.beds import thick_words
+from viz.words.paving.beds import thick_words
 
 WIDE, TALLEST = 182.0, 62.0  # mm
 _STACK = 26.0  # mm: width of a build-up

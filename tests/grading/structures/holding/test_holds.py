@@ -13,7 +13,7 @@ from raisedyard import DEEP, FREE, FRONT, WIDE, fitted, terraces, yard
 from grading.errors import NoFinish
 from grading.structures.holding.holds import holding_of
 from grading.units import CUBIC_FOOT, FOOT, INCH, run
-from viz.words.structures import structures_in
+from viz.words.paving.structures import structures_in
 from viz.words.uncounted import not_counted
 
 

@@ -1,0 +1,237 @@
+"""What a site wishes of an area's finish plane, each as bounds on the plane's unknowns."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any, TypeVar
+
+import numpy as np
+import shapely
+from msgspec import Struct
+
+from grading.catalogue.rules import CLEARANCE_RULES, EDGE_RULES, Limits, greatest_fall_rule
+from grading.finish.layout import Block
+from grading.finish.wishes.model import Wish, wish_of
+from grading.geometry.arrays import Floats
+from grading.ground.model import Ground
+from grading.kept import AREAS, Kept, fingerprint
+from grading.site.model import Area, Ceiling, Door, Floor, Meet, Site
+from grading.site.walls import Wall
+from grading.units import FOOT, Unit, percent, size
+
+L = TypeVar("L", Ceiling, Floor, Meet)
+
+NEARBY = 3 * FOOT  # a door or a level farther than this from the paving is not about it
+
+
+class Maker(Struct, frozen=True):
+    """Makes wishes about one area's finish, as rows on the unknowns of all that are solved."""
+
+    block: Block
+    unit: Unit = "ft"
+
+    @property
+    def outline(self) -> shapely.Polygon:
+        """The paving. [m]"""
+        return self.block.area.polygon
+
+    def make(
+        self, rule: str, text: str, complaint: str, rows: Floats | None = None, **told: Any
+    ) -> Wish:
+        """Make a wish of the area, with no rows unless some are given: see `wish_of`."""
+        rows = np.zeros((0, self.block.total)) if rows is None else rows
+        area = self.block.area.name
+        return wish_of(rule, text, complaint, rows, area=area, unit=self.unit, **told)
+
+    def rows(self, at: Floats) -> Floats:
+        """Return the rows that give the finish where the paving is nearest to points (k, 2)."""
+        points = shapely.points(at)
+        nearest = shapely.get_coordinates(shapely.shortest_line(self.outline, points))[::2]
+        return self.block.level_rows(nearest)
+
+    def fall(
+        self, rule: str, text: str, complaint: str, direction: Floats,
+        facets: tuple[int, ...] | None = None, **told: Any,
+    ) -> Wish:  # fmt: skip
+        """Bound the fall along a unit vector, on all facets or on some."""
+        rows = self.block.slope_rows(
+            direction, self.block.paved_facets if facets is None else facets
+        )
+        return self.make(rule, text, complaint, rows, slope=True, **told)
+
+    def beside(self, lines: Iterable[L]) -> Iterator[tuple[L, Floats, Floats]]:
+        """Yield each line that may be about the area, and its points and levels beside it."""
+        for line in lines:
+            if line.area in (None, self.block.area.name):
+                points = np.array(line.at, dtype=float).reshape(-1, 2)
+                z = np.asarray(np.nan if line.z is None else line.z, dtype=float)
+                at, z = self.nearby(points, np.broadcast_to(z, (len(points),)))
+                if len(at):
+                    yield line, at, z
+
+    def nearby(self, at: Floats, z: Floats) -> tuple[Floats, Floats]:
+        """Return the part of a point or a line with levels that lies beside the paving."""
+        if len(at) == 1:
+            near = self.outline.distance(shapely.Point(at[0])) <= NEARBY
+            return (at, z) if near else (at[:0], z[:0])
+        line = shapely.LineString(np.column_stack([at, z]))
+        part = shapely.intersection(line, self.outline.buffer(NEARBY))
+        pieces = shapely.get_coordinates(part)
+        along = shapely.line_locate_point(shapely.LineString(at), shapely.points(pieces))
+        lengths = np.concatenate([[0], np.hypot(*np.diff(at, axis=0).T).cumsum()])
+        return pieces, np.asarray(np.interp(along, lengths, z))
+
+
+def _fall_wishes(maker: Maker, area: Area, limits: Limits, walls: Sequence[Wall]) -> Iterator[Wish]:
+    least, rule = limits["fall-away"], greatest_fall_rule(area.use)
+    for wall in walls:
+        facets = maker.block.facets_before(wall)
+        if facets:
+            text = f"a fall of {percent(least)} away from {wall.name}"
+            told = f"fall away from {wall.name}: {{to}} at most, not {percent(least)}"
+            yield maker.fall(
+                "fall-away", text, told, wall.outward, facets, lower=least, about=wall.name,
+                limit=least, at_least=True,
+            )  # fmt: skip
+    greatest = limits[rule]
+    text = f"a total fall of at most {percent(greatest)}"
+    told = f"total fall: {{to}} at least, not {percent(greatest)}"
+    discs = maker.block.discs(greatest)
+    yield maker.make(rule, text, told, limit=greatest, slope=True, discs=discs)
+    if area.accessible:
+        most, along = limits["cross-slope"], route_direction(maker.outline)
+        text = f"a cross slope of at most {percent(most, 2)}"
+        told = f"cross slope: {{to}} at least, not {percent(most, 2)}"
+        across = np.array([along[1], -along[0]])
+        yield maker.fall("cross-slope", text, told, across, lower=-most, upper=most, limit=most)
+
+
+def route_direction(outline: shapely.Polygon) -> Floats:
+    """Return the unit vector of travel along a route: the long way of its outline, (2,)."""
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(outline))
+    edges = np.diff(corners[:3], axis=0)
+    longest = edges[np.hypot(*edges.T).argmax()]
+    return np.asarray(longest / np.hypot(*longest))
+
+
+def _door_wishes(
+    maker: Maker, area: Area, site: Site, limits: Limits, stepped: Mapping[str, float]
+) -> Iterator[Wish]:
+    for door in site.doors:
+        if nearest_area(site, door.at) is not area:
+            continue
+        least, greatest = step_limits(door, limits)
+        name, rows = door.name, maker.rows(np.array([door.at], dtype=float))
+        text = f"a step of at least {size(least, site.unit)} below the sill of {name}"
+        yield maker.make(
+            "door-step", text, f"sill of {name}: {{by}} too low", rows, upper=door.sill - least,
+            about=name, limit=least, at_least=True,
+        )  # fmt: skip
+        if name in stepped:
+            above = limits["lawn-least"]
+            text = f"{size(above, site.unit)} above the lawn at {name}"
+            yield maker.make(
+                "lawn-least", text, f"lawn at {name}: {{by}} too high", rows,
+                lower=stepped[name] + above, about=name, limit=above, at_least=True,
+            )  # fmt: skip
+            continue
+        text = f"a step of at most {size(greatest, site.unit)} below the sill of {name}"
+        yield maker.make(
+            "door-step", text, f"sill of {name}: {{by}} too high", rows,
+            lower=door.sill - greatest, about=name, limit=greatest,
+        )  # fmt: skip
+
+
+def step_limits(door: Door, limits: Limits, risers: int | None = None) -> tuple[float, float]:
+    """Return the least and the greatest that the paving may lie below a sill. [m]
+
+    Of all its steps, each within what one may be: of as many as are asked for, or as are told.
+    """
+    least, greatest = door.step or limits.pair("door-step")
+    risers = risers or door.risers or 1
+    return least * risers, greatest * risers
+
+
+def _level_wishes(maker: Maker, site: Site, limits: Limits, ground: Ground) -> Iterator[Wish]:
+    """Yield what is wished of the finish beside what lies above it, below it, and at its level."""
+    for ceiling, at, z in maker.beside(site.ceilings):
+        rule, name = CLEARANCE_RULES[ceiling.kind], ceiling.name
+        clear = limits[rule] if ceiling.clearance is None else ceiling.clearance
+        text = f"{size(clear, site.unit)} clear below {name}"
+        yield maker.make(
+            rule, text, f"{name}: {{by}} too low", maker.rows(at), upper=z - clear, about=name,
+            limit=clear, at_least=True,
+        )  # fmt: skip
+    for floor, at, z in maker.beside(site.floors):
+        rule, name = EDGE_RULES[floor.kind], floor.name
+        if floor.z is None:
+            at, z = on_ground(ground, at)
+        above = limits[rule] if floor.above is None else floor.above
+        text = f"{size(above, site.unit)} above {name}"
+        yield maker.make(
+            rule, text, f"{name}: {{by}} too high", maker.rows(at), lower=z + above, about=name,
+            limit=above, at_least=True,
+        )  # fmt: skip
+    for meet, at, z in maker.beside(site.meets):
+        # A plane meets a line that is all but straight along its line of best fit.
+        rows, name = maker.rows(at), meet.name
+        fitted = rows @ np.linalg.lstsq(rows, z, rcond=None)[0]
+        if np.abs(fitted - z).max() <= limits["meeting-gap"]:
+            z = fitted
+        yield maker.make(
+            "meeting-gap", f"meeting {name}", f"{name}: {{by}} off", rows, lower=z, upper=z,
+            about=name,
+        )  # fmt: skip
+
+
+def on_ground(ground: Ground, at: Floats) -> tuple[Floats, Floats]:
+    """Return a line's points (k, 2) and levels on the existing ground, at every crease. [m]"""
+    if len(at) > 1:
+        section = ground.section(at)
+        line = shapely.LineString(at)
+        at = shapely.get_coordinates(shapely.line_interpolate_point(line, section[:, 0]))
+    z = ground.elevation(at)
+    known = np.isfinite(z)
+    return at[known], z[known]
+
+
+def nearest_area(site: Site, at: Sequence[float] | Floats) -> Area | None:
+    """Return the area that a point on the plan is about: the nearest within 3 ft, if any."""
+    point = shapely.Point(at)
+    nearest = min(site.areas, key=lambda area: area.polygon.distance(point))
+    return nearest if nearest.polygon.distance(point) <= NEARBY else None
+
+
+def wishes_of(
+    site: Site, block: Block, ground: Ground, walls: Sequence[Wall], stepped: Mapping[str, float],
+    kept: Kept | None = None,
+) -> tuple[Wish, ...]:  # fmt: skip
+    """Return all that a site wishes of an area's finish.
+
+    Parameters
+    ----------
+    site : Site
+    block : Block
+        The area, its shape, and its share of the unknowns.
+    ground : Ground
+        Existing ground, which a lawn with no level of its own stands on.
+    walls : sequence of Wall
+        The foundation walls in reach.
+    stepped : mapping of str to float
+        The lawn at each door that gets as many steps as it takes, by the door's name. [m]
+    kept : Kept, optional
+        What was wished before beside the same lines on the same ground.
+    """
+    area = block.area
+    limits = site.in_force
+    maker = Maker(block, site.unit)
+    lines = site.ceilings, site.floors, site.meets
+    key = ground, fingerprint(block, lines, site.limits, site.unit)
+    beside = (kept or Kept()).once(
+        "level wishes", key, lambda: tuple(_level_wishes(maker, site, limits, ground)), AREAS
+    )
+    return (
+        *_fall_wishes(maker, area, limits, walls),
+        *_door_wishes(maker, area, site, limits, stepped),
+        *beside,
+    )

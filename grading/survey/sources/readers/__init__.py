@@ -1,0 +1,1 @@
+"""Each format of points and of scans, read."""

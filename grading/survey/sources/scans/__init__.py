@@ -1,0 +1,1 @@
+"""The ground found in a scan that is larger than memory."""

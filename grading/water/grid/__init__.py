@@ -1,0 +1,1 @@
+"""The surface that water sees, on a grid, and which way it runs there."""

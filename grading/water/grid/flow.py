@@ -1,0 +1,144 @@
+"""Where every drop goes: its way over a grid, through pools to their spill, and where it ends."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from grading.geometry.arrays import Bools, Floats, Ints
+from grading.water.grid.descent import NOWHERE, STEPS, framed, last, over_flats, steepest
+
+__all__ = ["accumulated", "last", "marked", "routed", "way"]
+
+
+def routed(
+    stands: Floats,
+    outlets: Bools,
+    ends: Bools | None = None,
+    *,
+    outside: Bools | None = None,
+    kind: NDArray[np.integer] | None = None,
+    steer: bool = True,
+) -> Ints:
+    """Return for each cell the neighbour that its water runs to, its own number where it ends.
+
+    Parameters
+    ----------
+    stands : (rows, columns) float
+        Levels with every pool filled to its spill, as `grading.water.grid.pools.filled` gives them,
+        NaN where there is no ground. [m]
+    outlets : (rows, columns) bool
+        Cells from which water leaves where nothing beside them is lower.
+    ends : (rows, columns) bool, optional
+        Cells where all water that reaches them ends: a drain, a pool that keeps it.
+    outside : (rows, columns) bool, optional
+        Cells without ground over which water runs off the map, as it does beyond the grid: the
+        ground is thought to go on there at its slope. Without it, water at the edge follows the
+        edge while that falls.
+    kind : (rows, columns) int, optional
+        Number of the surface that each cell is on, as in `grading.water.grid.descent.steepest`.
+    steer : bool
+        As in `grading.water.grid.descent.steepest`.
+
+    Returns
+    -------
+    (rows * columns,) int
+
+    Notes
+    -----
+    Over level water and level ground the way is that of the fewest steps. It never turns back:
+    each step goes down, or nearer to where level ground drains.
+    """
+    columns = stands.shape[1]
+    level = np.pad(framed(stands), 1, constant_values=NOWHERE)
+    wide = level.shape[1]
+    leaves = np.pad(outlets, 2)
+    taken = np.zeros_like(leaves) if ends is None else np.pad(ends, 2)
+    beyond = np.zeros(level.shape, dtype=bool)
+    if outside is not None:
+        beyond[1:-1, 1:-1] = np.pad(outside, 1, constant_values=True)
+        level = _carried_on(level, beyond)
+        beyond &= level < NOWHERE
+    own = None if kind is None else np.pad(kind, 2, mode="edge")
+    first = steepest(level, steer, own)
+    stops = (first == np.arange(first.size)) & leaves.ravel()
+    receiver = over_flats(level, first, stops | (taken | beyond).ravel())
+    # What runs off the map has ended at the map's last cell.
+    gone = beyond.ravel()[receiver]
+    receiver[gone] = np.flatnonzero(gone)
+    inner = receiver.reshape(level.shape)[2:-2, 2:-2]
+    row, column = inner // wide - 2, inner % wide - 2
+    return np.asarray((row * columns + column).ravel())
+
+
+def _carried_on(level: Floats, beyond: Bools) -> Floats:
+    """Return levels with those of the cells next to the ground beyond the map, at its slope."""
+    rows, columns = level.shape
+    wide = np.pad(level, 2, constant_values=NOWHERE)
+    total, count = np.zeros(level.shape), np.zeros(level.shape)
+    for row, column in STEPS:
+        near, far = (
+            wide[2 + k * row : 2 + k * row + rows, 2 + k * column : 2 + k * column + columns]
+            for k in (1, 2)
+        )
+        known = beyond & (near < NOWHERE) & (far < NOWHERE)
+        total += np.where(known, 2 * near - far, 0.0)
+        count += known
+    return np.where(count > 0, total / np.maximum(count, 1), level)
+
+
+def accumulated(receiver: Ints, weight: Floats) -> Floats:
+    """Return all that comes to each cell from above, its own included.
+
+    Parameters
+    ----------
+    receiver : (n,) int
+        As `routed` gives them.
+    weight : (n,) float
+        What falls on each cell: area, or flow. [m2, m3/s]
+
+    Returns
+    -------
+    (n,) float
+        In the weight's unit. Over the cells where water ends it adds up to all that fell.
+    """
+    count = len(receiver)
+    # Each turn adds what lies up to twice as far above; what has ended goes to one cell more.
+    own = np.arange(count)
+    step = np.append(np.where(receiver == own, count, receiver), count)
+    total = np.append(weight, 0.0)
+    while True:
+        arriving = np.bincount(step, weights=total, minlength=count + 1)
+        arriving[count] = 0.0
+        total = total + arriving
+        total[count] = 0.0
+        step = step[step]
+        if (step == count).all():
+            return np.asarray(total[:count])
+
+
+def marked(receiver: Ints, mark: Ints) -> Ints:
+    """Return the last mark that is passed on the way from each cell, 0 where there is none.
+
+    Parameters
+    ----------
+    receiver : (n,) int
+        As `routed` gives them.
+    mark : (n,) int
+        A number above 0 on the cells that are marked, 0 elsewhere. The cell itself is on its way.
+    """
+    seen = mark
+    while True:
+        seen = np.where(seen[receiver] > 0, seen[receiver], seen)
+        further = receiver[receiver]
+        if np.array_equal(further, receiver):
+            return np.asarray(seen)
+        receiver = further
+
+
+def way(receiver: Ints, cell: int) -> Ints:
+    """Return the cells on the way from one cell to where its water ends, (k,)."""
+    cells = [cell]
+    while receiver[cells[-1]] != cells[-1]:
+        cells.append(int(receiver[cells[-1]]))
+    return np.array(cells)

@@ -1,0 +1,1 @@
+"""What is paved and built beside it, in words: beds, edges, falls, structures."""
