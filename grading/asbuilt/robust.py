@@ -8,9 +8,8 @@ from __future__ import annotations
 
 import numpy as np
 from msgspec import Struct
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from grading.geometry.arrays import Floats
 
 TUNED = 1.345
 """Beyond so many scales a shot is weighed down: 95 % as good as least squares on shots without a

@@ -13,11 +13,10 @@ from grading.errors import Problem, SiteError
 from grading.files.csv_file import PointList, read_points
 from grading.files.csv_rows import columns_of
 from grading.files.toml_file import nearest, shown_value
+from grading.geometry.arrays import Floats
 from grading.setout.instrument import Instrument
 from grading.setout.model import SetOut
 from grading.units import Unit
-
-Floats = NDArray[np.float64]
 
 COLUMNS = "stake or x,y; rod or z; optionally area, layer, note, photo"
 

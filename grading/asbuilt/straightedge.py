@@ -9,12 +9,12 @@ import shapely
 from msgspec import Struct
 from numpy.typing import NDArray
 
+from grading.geometry.arrays import Floats
 from grading.geometry.tin import Tin
 from grading.geometry.tolerances import ROUNDING, TOUCH
 from grading.geometry.triangulation import triangulate
 from grading.units import FOOT
 
-Floats = NDArray[np.float64]
 Verdict = Literal["pass", "fail", "unknown"]
 
 LENGTH = 10 * FOOT

@@ -7,15 +7,14 @@ from typing import Literal
 import numpy as np
 import shapely
 from msgspec import Struct
-from numpy.typing import NDArray
 
 from grading.asbuilt.doubt import FootFall
 from grading.asbuilt.robust import TUNED, least_squares, robust_fit
 from grading.distributions import student_quantile
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import ROUNDING, TOGETHER
 from grading.site.walls import Wall
 
-Floats = NDArray[np.float64]
 Verdict = Literal["shown", "shown to fail", "not shown"]
 
 LIKELY = 0.90

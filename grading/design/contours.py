@@ -8,7 +8,6 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from grading.design.area import AreaPlan
@@ -18,7 +17,6 @@ from grading.geometry.level_lines import level_lines_of
 from grading.ground.model import Ground
 from grading.units import INCH, Unit
 
-Floats = NDArray[np.float64]
 Contour = tuple[float, shapely.LineString]  # its level, and it [m]
 
 MOST = 12

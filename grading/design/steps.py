@@ -6,11 +6,9 @@ from collections.abc import Iterator
 
 import numpy as np
 from msgspec import Struct
-from numpy.typing import NDArray
 
 from grading.design.model import Design
-
-Floats = NDArray[np.float64]
+from grading.geometry.arrays import Floats
 
 _FLUSH = 5e-4  # own: m: less is no step
 

@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from grading.geometry.arrays import Floats
 from grading.geometry.outline import Arc, Edge
 from grading.geometry.tolerances import ROUNDING
-
-Floats = NDArray[np.float64]
 
 
 def bulged(edges: Sequence[Edge]) -> list[tuple[float, float, float]]:

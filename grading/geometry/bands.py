@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import NOTHING
-
-Floats = NDArray[np.float64]
 
 _LEVEL = 1e-15  # own: m, what rises less is level but for the last digit
 SNAP = 1e-6  # own: m: pieces of neighbouring triangles meet exactly on this grid

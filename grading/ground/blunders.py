@@ -6,16 +6,13 @@ from collections.abc import Iterable
 
 import numpy as np
 from msgspec import Struct
-from numpy.typing import NDArray
 
 from grading.distributions import normal_quantile, student_quantile
-from grading.geometry.arrays import Floats, Ints
+from grading.geometry.arrays import Bools, Floats, Ints
 from grading.geometry.tolerances import NOTHING
 from grading.geometry.triangulation import Triangles
 from grading.ground.plates import MOST, downdated, plate_precision
 from grading.units import FOOT, INCH
-
-Bools = NDArray[np.bool_]
 
 # A spot is named when it is off by more than LEAST, and by so many deviations that of honest
 # surveys, were their misses normal, this share had a name: 3 deviations in 30 spots, 4 in 1,300.

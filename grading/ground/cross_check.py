@@ -8,9 +8,9 @@ from typing import cast
 import numpy as np
 from msgspec import Struct
 
-from grading.geometry.arrays import Floats, Ints
+from grading.geometry.arrays import Bools, Floats, Ints
 from grading.geometry.triangulation import Triangles
-from grading.ground.blunders import Bools, blunders
+from grading.ground.blunders import blunders
 from grading.ground.process import MOST, Process, fitted, spread_out
 from grading.ground.slips import BELIEVED, Cause, Marks, booked, causes
 from grading.ground.spots import SpotNames, TwoLevels, two_levels

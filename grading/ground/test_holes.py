@@ -15,11 +15,10 @@ from numpy.typing import NDArray
 
 from grading.errors import Problem
 from grading.files.toml_file import nearest, shown_value
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import SAME, TOGETHER
 from grading.site.tables import Area
 from grading.units import Unit, number, run
-
-Floats = NDArray[np.float64]
 
 YARD = "yard"
 """What a hole of no area says: it tells of the ground around, and of areas without a hole."""

@@ -7,12 +7,12 @@ from functools import partial
 
 import numpy as np
 from msgspec import Struct
-from numpy.typing import NDArray
 
 from grading.catalogue.rules import RULES, Limit, Limits
 from grading.errors import Problem, SiteError
 from grading.files.fields import array_of
 from grading.files.toml_file import nearest, shown_value
+from grading.geometry.arrays import Floats
 from grading.kept import fingerprint
 from grading.reading.level_csv import read_level_book
 from grading.reading.written import Written, read_once
@@ -32,8 +32,6 @@ from grading.survey.levels import Levels, levels_from
 from grading.survey.shots import Survey, joined
 from grading.survey.taped import references_of, taped
 from grading.units import METRES, UnitError, read_length
-
-Floats = NDArray[np.float64]
 
 SPOTS = 'the csv file of spot elevations, such as "spots.csv"'
 

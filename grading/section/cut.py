@@ -6,18 +6,17 @@ from collections.abc import Sequence
 
 import numpy as np
 from msgspec import Struct
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from shapely.geometry.base import BaseGeometry
 
 from grading.catalogue.bases import BaseSystem
 from grading.design.levels import Levels
 from grading.dig.beds import REFILL, Bed
 from grading.dig.edge_sections import Edging
+from grading.geometry.arrays import Floats
 from grading.section.line import EDGE, Interval
 from grading.section.profile import Profile
 from grading.section.standing import Solid, Standing
-
-Floats = NDArray[np.float64]
 
 NEAR = 0.05
 """Paving so near to a place is at it. [m]"""

@@ -5,13 +5,12 @@ from __future__ import annotations
 import numpy as np
 import shapely
 from msgspec import Struct
-from numpy.typing import NDArray
 
 from grading.design.area import AreaPlan
 from grading.design.model import Design
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import ROUNDING
 
-Floats = NDArray[np.float64]
 Interval = tuple[float, float]
 
 EDGE = 1e-6  # own: m

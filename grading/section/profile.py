@@ -6,11 +6,10 @@ from itertools import pairwise
 
 import numpy as np
 from msgspec import Struct
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
-
-Floats = NDArray[np.float64]
 
 EDGE = 1e-6  # own: m
 SAME = 1e-13  # own: m or ratio: planes that differ by rounding alone

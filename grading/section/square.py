@@ -9,20 +9,18 @@ import numpy as np
 import shapely
 from msgspec import Struct
 from msgspec.structs import replace
-from numpy.typing import NDArray
 
 from grading.conditions.joins import Join
 from grading.design.area import AreaPlan
 from grading.design.door_steps import DoorStep
 from grading.design.steps import SharedEdge
 from grading.dig.hole import Dig
+from grading.geometry.arrays import Floats
 from grading.section.cut import Cut, WallCut
 from grading.section.line import EDGE, Line
 from grading.section.model import Sections
 from grading.section.through import paving_there
 from grading.structures.flights import StepFlight, Tread, flights_between
-
-Floats = NDArray[np.float64]
 
 _IN = 0.02  # m: how far inside its paving a cut begins
 _REACH = 3.0  # m: paving is looked for so far out from a door

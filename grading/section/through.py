@@ -7,7 +7,6 @@ from collections.abc import Callable, Iterator, Sequence
 import numpy as np
 import shapely
 from msgspec.structs import replace
-from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from grading.conditions.seats import Seat
@@ -16,6 +15,7 @@ from grading.design.door_steps import door_steps
 from grading.design.model import Design
 from grading.dig.beds import REFILL
 from grading.dig.hole import Dig
+from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
 from grading.geometry.tolerances import TOGETHER
 from grading.section.cut import NEAR, Cut, FreeEnd, Paving, WallCut, crossings
@@ -32,7 +32,6 @@ from grading.section.topsoil import bottom_of_organics
 from grading.structures.flights import flights_of
 from grading.structures.pads import left_out_for
 
-Floats = NDArray[np.float64]
 Along = Callable[[Surface], Profile]
 
 BESIDE = 1.0

@@ -5,14 +5,12 @@ from __future__ import annotations
 import numpy as np
 import shapely
 from msgspec.structs import replace
-from numpy.typing import NDArray
 
 from grading.design.area import AreaPlan
 from grading.design.model import Design
+from grading.geometry.arrays import Floats
 from grading.ground.model import Ground
 from grading.section.line import intervals
-
-Floats = NDArray[np.float64]
 
 _JUMP = 1e-6  # own: m: how far apart the depths of two areas stand where they meet
 

@@ -8,7 +8,6 @@ from typing import Literal
 import numpy as np
 import shapely
 from msgspec import Struct
-from numpy.typing import NDArray
 
 from grading.catalogue.rules import Limits
 from grading.design.area import AreaPlan
@@ -16,6 +15,7 @@ from grading.design.levels import Grid, either_way, grid_of, levels_at
 from grading.design.model import Design
 from grading.design.points import Points, circles_of, letters, named_points, with_holes
 from grading.errors import Problem, SiteError
+from grading.geometry.arrays import Floats
 from grading.geometry.outline import edge_lines
 from grading.geometry.tolerances import ROUNDING, TOGETHER
 from grading.setout.curves import Bent, bent_of
@@ -24,7 +24,6 @@ from grading.setout.strings import String, strings_of
 from grading.setout.ties import Held, Taping, Tied, held_on
 from grading.units import UnitError, read_length
 
-Floats = NDArray[np.float64]
 Kind = Literal["corner", "end of a fold", "middle of an arc", "centre", "edge", "grid"]
 
 MOST = 400

@@ -8,19 +8,17 @@ from itertools import pairwise
 import numpy as np
 import shapely
 from msgspec import Struct
-from numpy.typing import NDArray
 
 from grading.catalogue.rules import Limits
 from grading.design.area import AreaPlan
 from grading.design.folds import folds_of
 from grading.design.model import Design
 from grading.design.points import Points
+from grading.geometry.arrays import Floats
 from grading.geometry.outline import edge_lines
 from grading.geometry.tolerances import TOGETHER, TOUCH
 from grading.site.house import HOUSE_STRIP
 from grading.units import INCH, Unit
-
-Floats = NDArray[np.float64]
 
 STEP = {"ft": INCH, "m": 0.01}
 """A string stands a whole number of these above the finish. [m]"""

@@ -8,15 +8,13 @@ from itertools import combinations
 import numpy as np
 import shapely
 from msgspec import Struct
-from numpy.typing import NDArray
 
 from grading.design.model import Design
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import TOGETHER
 from grading.site.model import Site
 from grading.site.walls import named_walls
 from grading.survey.taped import references_of, through_house
-
-Floats = NDArray[np.float64]
 
 SHARP, FLAT = np.radians(30.0), np.radians(150.0)
 """Tapes that cross at less or at more than this place a stake badly: common practice, no source.

@@ -7,12 +7,10 @@ from itertools import pairwise
 import numpy as np
 import shapely
 from msgspec import Struct
-from numpy.typing import NDArray
 
+from grading.geometry.arrays import Floats
 from grading.site.model import House
 from grading.units import FOOT
-
-Floats = NDArray[np.float64]
 
 _AT = FOOT  # paving this near to a corner lies at it
 _STRAIGHT = 0.05  # sine of a bend that is none

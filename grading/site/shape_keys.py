@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from grading.files.fields import UnfitError
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import FLAT
 from grading.units import FOOT, INCH, Unit, length, size
 from grading.units import area as area_text
-
-Floats = NDArray[np.float64]
 
 LEAST_WIDTH = 3 * INCH
 """Narrower than a paver, an outline is a slip of the hand. [m]"""

@@ -10,12 +10,10 @@ from msgspec import Struct
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import SAME, TOUCH
 from grading.site.model import House
 from grading.units import FOOT, INCH
-
-Floats = NDArray[np.float64]
-
 
 THIN = INCH
 """Paving narrower than this is not laid: a strip of it in front of a wall comes of coordinates

@@ -6,11 +6,9 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 from msgspec import Struct
-from numpy.typing import NDArray
 
 from grading.files.fields import array_of
-
-Floats = NDArray[np.float64]
+from grading.geometry.arrays import Floats
 
 
 class Difference(Struct, frozen=True):

@@ -10,11 +10,11 @@ from typing import Literal
 import numpy as np
 import shapely
 from msgspec import Struct
-from numpy.typing import NDArray
 
 from grading.catalogue.rules import Limits
 from grading.errors import Problem
 from grading.files.toml_file import nearest, shown_value
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import TOGETHER
 from grading.kept import Kept, fingerprint
 from grading.site.house import HOUSE_STRIP, ON_THE_WALL, House
@@ -25,8 +25,6 @@ from grading.site.walls import NamedWall, named_walls
 from grading.survey.setups import point_key
 from grading.survey.ties import Fix, crossings, fixes
 from grading.units import Unit, length, run, size
-
-Floats = NDArray[np.float64]
 
 Mirror = Literal["", "in or behind the house", "by side", "by a third tie"]
 

@@ -8,11 +8,9 @@ from math import atan2, degrees, sqrt
 
 import numpy as np
 from msgspec import Struct
-from numpy.typing import NDArray
 
 from grading.files.fields import array_of
-
-Floats = NDArray[np.float64]
+from grading.geometry.arrays import Floats
 
 ODD = 3.29
 """A residual over its standard deviation by more than this is a blunder: one good tie in a thousand

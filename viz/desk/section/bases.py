@@ -15,10 +15,11 @@ import shapely.ops
 
 from grading.catalogue.verdicts import Verdict
 from grading.design.area import AreaPlan
+from grading.geometry.arrays import Floats
 from grading.order.model import Job
 from grading.pipeline import Plan
 from grading.section.cut import Cut
-from grading.section.line import Floats, Line, down_and_across
+from grading.section.line import Line, down_and_across
 from grading.units import METRES, Unit, size, volume
 from viz.desk.section.cuts import known_material, tones_of
 from viz.tables.order import site_choice, site_jobs

@@ -14,11 +14,12 @@ import shapely
 
 from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import TOGETHER, TOLD_LEVEL
 from grading.pipeline import Plan
 from grading.section.built import Built
 from grading.section.cut import Cut
-from grading.section.line import Floats, Line, down_and_across, intervals
+from grading.section.line import Line, down_and_across, intervals
 from grading.section.model import Which
 from grading.units import METRES, Unit, length
 from viz.drawings.section.body import WALL, draw_body

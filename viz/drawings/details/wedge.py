@@ -17,8 +17,8 @@ from shapely.geometry.base import BaseGeometry
 from grading.conditions.seat_words import stands_words, why_words
 from grading.conditions.seats import Seat
 from grading.design.area import AreaPlan
+from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
-from grading.section.line import Floats
 from grading.section.standing import FILL
 from grading.units import Unit, slope
 from viz.drawings.details.cuts import CAPTION_ROW, caption_rows, captioned, height

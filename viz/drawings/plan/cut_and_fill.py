@@ -9,11 +9,12 @@ import numpy as np
 import shapely
 
 from grading.design.area import AreaPlan
-from grading.design.contours import Floats, levels_within
+from grading.design.contours import levels_within
 from grading.design.folds import folds_of, panes_of, warped
 from grading.design.levels import levels_at
 from grading.design.points import area_corners
 from grading.dig.hole import Dig
+from grading.geometry.arrays import Floats
 from grading.geometry.bands import band, level_lines
 from grading.pipeline import Plan
 from grading.section.line import Interval

@@ -12,9 +12,10 @@ from grading.design.area import AreaPlan
 from grading.design.levels import out_of
 from grading.design.steps import SharedEdge, shared_edges
 from grading.dig.hole import Dig
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import TOGETHER
 from grading.pipeline import Plan
-from grading.section.line import Floats, down_and_across
+from grading.section.line import down_and_across
 from grading.units import Unit
 from viz.drawings.section.sheet import MARKS
 from viz.paper.compose import View

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from grading.geometry.arrays import Floats
 from grading.section.cut import THINNEST, Cut
-from grading.section.line import EDGE, Floats, Interval
+from grading.section.line import EDGE, Interval
 from grading.units import FOOT, Unit
 from viz.drawings.section.body import DUG, FINISH
 from viz.paper.compose import Sheet, View
