@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
+import shapely
 from handmade import PATIO, WALL, grid_of_spots, site_of
 from msgspec.structs import replace
 
+from grading.geometry.facets import Surface
 from grading.site.model import Downspout, Outfall, Site, Storm
 from grading.units import FOOT
 
@@ -82,3 +84,16 @@ WATERED = {
         site_of(grid_of_spots(_dished, ((-2, -1), (12, 11)), 0.7), [PATIO], house=WALL)
     ),
 }
+
+
+def folds_within(surface: Surface, shape: shapely.Geometry) -> list[np.ndarray]:
+    """Return the lines inside a shape along which two facets meet, (2, 2) each. [m]"""
+    found = []
+    for number, facet in enumerate(surface.facets):
+        for other in surface.facets[number + 1 :]:
+            shared = shapely.intersection(facet.domain.boundary, other.domain.boundary)
+            inside = shapely.line_merge(shapely.intersection(shared, shape))
+            for part in shapely.get_parts(inside):
+                if isinstance(part, shapely.LineString) and part.length > 0:
+                    found.append(shapely.get_coordinates(part)[[0, -1]])
+    return found

@@ -6,8 +6,8 @@ from pathlib import Path
 
 from grading.catalogue.rules import Limits
 from grading.reading.level_csv import read_level_book
-from grading.site.survey_tables import Benchmark, LevelsTable
-from grading.survey.levels import Levels, levels_from
+from grading.site.survey_tables import Benchmark, LevelsTable, same_name
+from grading.survey.levels import LevelPoint, Levels, levels_from
 
 # Textbooks have hills, and rods as long as they take.
 LONGEST = 10.0
@@ -38,3 +38,9 @@ def levelled(folder: Path, *texts: str, rod: str = "m", unit="m", limits=(), **l
         for place, text in enumerate(texts)
     ]
     return levels_from(books, marks(unit, **levels), Limits(dict(limits), unit), unit)
+
+
+def point_of(levels: Levels, name: str) -> LevelPoint:
+    """Return the one point that a book calls by a name."""
+    (found,) = (each for each in levels.points if same_name(each.name) == same_name(name))
+    return found

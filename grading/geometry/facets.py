@@ -119,18 +119,6 @@ class Surface(Struct, frozen=True, dict=True):
             self.twist,
         )
 
-    def folds(self, within: shapely.Geometry) -> tuple[Floats, ...]:
-        """Return the lines inside a shape along which two facets meet, (2, 2) each. [m]"""
-        found = []
-        for number, facet in enumerate(self.facets):
-            for other in self.facets[number + 1 :]:
-                shared = shapely.intersection(facet.domain.boundary, other.domain.boundary)
-                inside = shapely.line_merge(shapely.intersection(shared, within))
-                for part in shapely.get_parts(inside):
-                    if isinstance(part, shapely.LineString) and part.length > 0:
-                        found.append(shapely.get_coordinates(part)[[0, -1]])
-        return tuple(found)
-
     def breaks(self, line: Floats) -> Floats:
         """Return the points of a line, those where it crosses a fold put in, (j, 2). [m]
 

@@ -131,10 +131,6 @@ class Levels(Struct, frozen=True):
         """Whether a closure is over its limit."""
         return any(each.status == "fail" for each in self.closures)
 
-    def point(self, name: str) -> LevelPoint | None:
-        """Return a point by what a book calls it."""
-        return next((each for each in self.points if same_name(each.name) == same_name(name)), None)
-
 
 def levels_of(site: Site) -> Levels | None:
     """Return the levels of a site; None where it has no level book.

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from folded import folds_within
 from handmade import site_of
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
@@ -166,7 +167,7 @@ def test_water_that_two_planes_gather_runs_away_along_their_line(corner):
     surface, house = area.finish.surface, shapely.LineString(corner.house)
     if not surface.folded:
         return
-    for line in surface.folds(area.outline):
+    for line in folds_within(surface, area.outline):
         way = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
         across = np.array([-way[1], way[0]])
         sides = [

@@ -8,7 +8,7 @@ from math import sqrt
 
 import numpy as np
 import pytest
-from levelbook import book_of, levelled, marks
+from levelbook import book_of, levelled, marks, point_of
 
 from grading.catalogue.rules import Limits
 from grading.site.survey_tables import LevelsTable
@@ -165,7 +165,7 @@ def _short(lines):
 def test_an_inverted_rod_on_a_beam(tmp_path):
     # An examination question: floor 36.00 m, rod on it 1.40, inverted under the beam 3.67.
     levels = levelled(tmp_path, "point,bs,is\nfloor,1.40,\nbeam,,-3.67\n", floor=36.00)
-    beam = levels.point("beam")
+    beam = point_of(levels, "beam")
     assert beam.inverted
     assert beam.z == 41.07
     assert beam.z - 36.00 == pytest.approx(5.07, abs=1e-12)
@@ -218,7 +218,7 @@ def test_a_level_that_was_tested_is_corrected_for(tmp_path):
                         "distances": [[40, 40], [10, 90]]}}  # fmt: skip
     made = [book_of(tmp_path, text, "m", **keys)]
     levels = levels_from(made, marks(A=50), Limits({}, "m"), "m")
-    assert levels.point("B").z == pytest.approx(50 - 0.240, abs=1e-12)
+    assert point_of(levels, "B").z == pytest.approx(50 - 0.240, abs=1e-12)
 
 
 # acet108, The Rise and Fall Method: columns run together where it was read, so which reading is

@@ -90,9 +90,9 @@ def textured(
         yield Ink(rings, Pen(0.18, tone.line), "", True, "edge")
 
 
-def turf(line: Floats, scale: Scale, material: str = "turf") -> Iterator[Ink]:
+def turf(line: Floats, scale: Scale) -> Iterator[Ink]:
     """Yield tufts of grass along the ground (n, 2) [mm]."""
-    rng = np.random.default_rng(zlib.crc32(material.encode()))
+    rng = np.random.default_rng(zlib.crc32(b"turf"))
     path = shapely.LineString(line)
     high = max(scale.mm(0.035), 0.9)
     at = np.arange(high * 0.4, path.length, max(high * 0.75, 1.1))
@@ -267,9 +267,7 @@ def _refill(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[In
         yield Ink(_lines_within(shape, lines), Pen(0.13, tone.line), name="lifts")
 
 
-def _earth(
-    shape: Shape, step: float, tone: Tone, rng: Generator, width: float = 0.16
-) -> Iterator[Ink]:
+def _earth(shape: Shape, step: float, tone: Tone, rng: Generator) -> Iterator[Ink]:
     """Groups of three short strokes, leaning one way and the other in turn."""
     points = _grid(shape, step, 0.12, rng, step * 0.62)
     lean = np.where(rng.random(len(points)) < 0.5, 1.0, -1.0)
@@ -278,7 +276,7 @@ def _earth(
         foot = points + np.column_stack([k * 0.62 * np.ones(len(points)), np.zeros(len(points))])
         half = np.column_stack([lean * 0.75, np.full(len(points), 0.75)])
         lines.append(np.stack([foot - half, foot + half], axis=1))
-    yield Ink(_lines_within(shape, np.concatenate(lines)), Pen(width, tone.marks[0]), name="earth")
+    yield Ink(_lines_within(shape, np.concatenate(lines)), Pen(0.16, tone.marks[0]), name="earth")
 
 
 def _soil(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[Ink]:

@@ -106,7 +106,12 @@ def stills_begun(
 
     Parameters
     ----------
-    shots, smoother, samples : as for `stills`, which tells what they are and what is raised
+    shots : as for `stills`, which tells what is raised
+    smoother : int
+        Every pixel is the mean of this many drawn each way, which smooths edges on any driver.
+    samples : int
+        How often each of those is looked at; 1 is several times faster, its edges a little
+        rougher.
     """
     job = Job(tuple(shots), BACKGROUND, smoother, samples)
     kept = kept_stills.folder() is not None
@@ -136,26 +141,17 @@ def stills_begun(
     return waited
 
 
-def stills(
-    shots: Sequence[tuple[Sequence[Part], Eye, tuple[int, int]]],
-    smoother: int = SMOOTHER,
-    samples: int = SAMPLES,
-) -> list[Pixels]:
+def stills(shots: Sequence[tuple[Sequence[Part], Eye, tuple[int, int]]]) -> list[Pixels]:
     """Draw still pictures, all in one child process.
 
     Parameters
     ----------
     shots : sequence of (parts, eye, (width, height))
         What is seen, from where, and the size. [pixels]
-    smoother : int
-        Every pixel is the mean of this many drawn each way, which smooths edges on any driver.
-    samples : int
-        How often each of those is looked at; 1 is several times faster, its edges a little
-        rougher.
 
     Raises
     ------
     CannotDraw
         There is no OpenGL here; says what to install. Or one of them was not drawn.
     """
-    return stills_begun(shots, smoother, samples)().all_of("The picture of the layers")
+    return stills_begun(shots)().all_of("The picture of the layers")

@@ -23,7 +23,7 @@ from grading.setout.stated import by_rod
 from grading.site.model import GroundSpec
 from grading.units import INCH
 from viz.words.advice import area_lines
-from viz.words.paving.structures import structures_told
+from viz.words.paving.structures import structures_in
 from viz.words.uncounted import not_counted
 
 FALL = 0.02
@@ -259,7 +259,7 @@ def test_it_reaches_the_report_the_record_and_what_the_order_leaves_out():
     ]
     assert len(bench["set_out"]["ends"]) == 2
     assert bench["set_out"]["courses_laid"] == 5
-    (said,) = [told.said for told in structures_told(made) if told.said.startswith("table ")]
+    (said,) = [one.said for one in structures_in(made.order) if one.said.startswith("table ")]
     assert "a wedge of sand up to 24 mm thick" in said
     assert not [words for words in not_counted(made) if "under table" in words]
 

@@ -17,7 +17,7 @@ from grading.order.takeoff import takeoffs_of
 from grading.records.advice import advice_record
 from grading.units import FOOT, INCH
 from viz.words.advice import area_lines
-from viz.words.paving.structures import structures_told
+from viz.words.paving.structures import structures_in
 from viz.words.uncounted import not_counted
 
 PIT = {"name": "pit", "kind": "wood fire", "at": [6, 2.8], "size": [1.0, 1.0]}
@@ -67,7 +67,7 @@ def test_that_it_was_advised_and_not_given_is_told_wherever_it_is_told():
     assert (check.status, check.text) == ("pass", f"pit stands {said}; {why}")
     lines = "\n".join(area_lines(made.advice, "patio", "m"))
     assert f"stands {said}; {why}" in lines
-    (built,) = [told.said for told in structures_told(made) if told.said.startswith("pit ")]
+    (built,) = [one.said for one in structures_in(made.order) if one.said.startswith("pit ")]
     assert "a base of its own, advised, for the site does not say" in built
     assert "of compacted base" in built
     assert not [words for words in not_counted(made) if "under pit" in words]
@@ -94,7 +94,7 @@ def test_a_gas_fire_of_four_feet_stays_on_bedding():
         "bedding", False, "bedding", ()
     )  # fmt: skip
     assert table.wedge.greatest == pytest.approx(0.02 * 4 * FOOT)
-    (built,) = [told.said for told in structures_told(made) if told.said.startswith("table ")]
+    (built,) = [one.said for one in structures_in(made.order) if one.said.startswith("table ")]
     assert "a wedge of sand up to 24 mm thick" in built
     assert not [words for words in not_counted(made) if "wedge" in words]
     assert standing_in(made, made.areas[0]).none

@@ -6,6 +6,7 @@ from tempfile import TemporaryDirectory
 import numpy as np
 import pytest
 import shapely
+from folded import folds_within
 from handmade import PATIO, WALL, grid_of_spots, site_of
 from scipy.optimize import minimize
 from sitefolder import AREA, HEAD, write_site
@@ -43,7 +44,7 @@ def planned(areas, house=WALL, height=bumpy, **kwargs):
 def jumps(surface, within):
     """Greatest step between the planes on the two sides of each fold."""
     worst = 0.0
-    for fold in surface.folds(within):
+    for fold in folds_within(surface, within):
         at = fold[0] + np.linspace(0.01, 0.99, 9)[:, None] * (fold[1] - fold[0])
         levels = np.stack([facet.plane.at(at) for facet in surface.facets])
         near = np.stack(

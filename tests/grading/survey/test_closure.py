@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from levelbook import levelled
+from levelbook import levelled, point_of
 
 from grading.units import FOOT, INCH
 
@@ -69,7 +69,7 @@ def test_two_benchmarks_that_agree_are_both_held(tmp_path):
     assert not levels.failed
     assert levels.adjusted
     assert levels.closures[0].closing.between
-    assert levels.point("B").z == 100.104
+    assert point_of(levels, "B").z == 100.104
 
 
 def test_two_that_disagree_over_levels_not_closed_may_be_either(tmp_path):
@@ -131,7 +131,7 @@ def test_a_book_that_hangs_on_a_later_one_waits_for_it(tmp_path):
     first = "point,bs,is,fs\nhub,1.400,,\na,,1.500,\n"
     second = "point,bs,is,fs\nsill,1.500,,\nhub,,,1.700\n"
     levels = levelled(tmp_path, first, second, sill=100)
-    assert levels.point("a").z == pytest.approx(99.7, abs=1e-12)
+    assert point_of(levels, "a").z == pytest.approx(99.7, abs=1e-12)
 
 
 def test_turning_points_of_two_books_are_not_one(tmp_path):
@@ -174,7 +174,7 @@ def test_sights_weigh_by_their_length_where_all_are_booked(tmp_path):
     levels = levelled(tmp_path, text, sill=100)
     assert levels.by_distance
     # A quarter of the way a quarter of the misclosure of -4 mm is taken up.
-    assert levels.point("TP1").z == pytest.approx(99.9 + 0.001, abs=1e-9)
+    assert point_of(levels, "TP1").z == pytest.approx(99.9 + 0.001, abs=1e-9)
 
 
 def test_a_rod_in_other_marks_than_written_is_asked_about(tmp_path):
@@ -188,11 +188,11 @@ def test_what_a_level_point_is_known_to_follows_from_its_sights(tmp_path):
     # One set-up, the sill read twice: the instrument to 3 mm over the root of 2.
     text = "point,bs,is,fs\nsill,1.5,,\na,,1.7,\nsill,,,1.5\n"
     levels = levelled(tmp_path, text, sill=100)
-    assert levels.point("a").sd == pytest.approx(0.003 * 1.5**0.5)
+    assert point_of(levels, "a").sd == pytest.approx(0.003 * 1.5**0.5)
     once = levelled(tmp_path, "point,bs,is,fs\nsill,1.5,,\na,,1.7,\n", sill=100)
-    assert once.point("a").sd == pytest.approx(0.003 * 2**0.5)
-    assert once.point("sill").sd == 0
-    assert once.point("a").sd * 0.7 < INCH / 8
+    assert point_of(once, "a").sd == pytest.approx(0.003 * 2**0.5)
+    assert point_of(once, "sill").sd == 0
+    assert point_of(once, "a").sd * 0.7 < INCH / 8
 
 
 def test_the_page_is_checked_to_its_last_foresight_whatever_is_read_beside_it(tmp_path):

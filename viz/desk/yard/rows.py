@@ -42,23 +42,17 @@ def field(
     )  # fmt: skip
 
 
-def choice(
-    model: type[Table], at: str, written: Mapping[str, Any], key: str, label: str,
-    called: Mapping[str, str] | None = None,
-) -> Choice:  # fmt: skip
+def choice(model: type[Table], at: str, written: Mapping[str, Any], key: str, label: str) -> Choice:
     """Return the ways that a key may take, as its table has them.
 
     Parameters
     ----------
     model : type of Table
     at, written, key, label : as for `field`
-    called : mapping of str to str
-        What a way is called where it is not its own word.
     """
     told = model.model_fields[key]
-    ways = _words_of(told.annotation)
     default = None if told.is_required() else told.default
-    options = [Option(each, (called or {}).get(each, each)) for each in ways]
+    options = [Option(each, each) for each in _words_of(told.annotation)]
     return Choice(f"{at}/{key}", label, written.get(key, default), options)
 
 

@@ -4,21 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from msgspec import Struct
-
 from grading.order.model import Order
 from grading.pipeline import Plan
 from grading.structures.model import Structure
 from grading.units import Unit, some_volume
 from viz.words.plain import stopped
-
-
-class Told(Struct, frozen=True):
-    """What is told of a structure: what it is, whom to ask, and what it still needs."""
-
-    said: str
-    cautions: tuple[str, ...]
-    not_counted: tuple[str, ...]
 
 
 def structures_in(order: Order) -> tuple[Structure, ...]:
@@ -39,15 +29,6 @@ def plainly_told(plan: Plan, words: Iterable[str]) -> list[str]:
         for each in structures_in(plan.order)
         if each.plain and is_of(each, kinds)
     ]
-
-
-def structures_told(plan: Plan) -> tuple[Told, ...]:
-    """Return what is told of each structure of a plan to the crew."""
-    return tuple(
-        Told(one.said, one.cautions, one.not_counted)
-        for one in structures_in(plan.order)
-        if one.said
-    )
 
 
 def structure_lines(plan: Plan) -> Iterator[str]:
