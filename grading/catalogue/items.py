@@ -1,43 +1,10 @@
 """What is ordered: the items of the order list, by the name that they have in code and in files."""
 
-TITLES = {
-    "pavers": "pavers",
-    "joint-sand": "polymeric sand",
-    "plain-joint-sand": "plain jointing sand",
-    "joint-compound": "jointing compound",
-    "joint-chips": "chips for the joints",
-    "bedding-sand": "bedding sand",
-    "chips": "chip bedding",
-    "dense-graded": "dense-graded base",
-    "open-graded": "open-graded base",
-    "panels": "panels",
-    "fixings": "fixings",
-    "screws": "panel screws",
-    "geotextile": "geotextile",
-    "geogrid": "geogrid",
-    "channel": "channel drain",
-    "channel-end": "ends of channel drains",
-    "basin": "basins with their grates",
-    "drain-concrete": "concrete round drains",
-    "underdrain": "underdrain",
-    "drain-pipe": "solid drain pipe",
-    "wide-drain-pipe": "solid drain pipe, wide",
-    "drain-adapter": "adapters",
-    "drain-bend": "bends of drain pipe",
-    "cleanout": "cleanouts and risers",
-    "pop-up": "pop-ups",
-    "drain-screen": "outlets with rodent screens",
-    "waterproofing": "waterproofing",
-    "membrane": "membrane under the stone",
-    "edging": "edge restraint",
-    "spikes": "spikes",
-    "border": "border units",
-    "concrete": "concrete",
-    "wall-units": "wall units",
-    "caps": "wall caps",
-    "glue": "glue",
-    "topsoil": "topsoil",
-    "sod": "sod",
-    "seed": "grass seed",
-}
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from grading.catalogue.tables import table
+
+TITLES: Mapping[str, str] = table("catalogue", "items")
 """Everything that is ordered, in the order of the list."""

@@ -16,9 +16,9 @@ from grading.site.model import Site
 
 
 @cache
-def table(name: str) -> Mapping[str, Any]:
-    """Return one table of `plain.toml`."""
-    text = Path(__file__).with_name("plain.toml").read_text(encoding="utf-8")
+def table(name: str, file: str = "plain") -> Mapping[str, Any]:
+    """Return one table of a file of words: "plain", "quote" or "field"."""
+    text = Path(__file__).with_name(f"{file}.toml").read_text(encoding="utf-8")
     found = tomllib.loads(text)[name]
     assert isinstance(found, dict)
     return found

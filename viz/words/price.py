@@ -2,11 +2,7 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping
-from functools import cache
-from pathlib import Path
-from typing import Any
 
 from grading.answers.card_words import depth_words, topsoil_words
 from grading.order.days import RAIN
@@ -19,8 +15,7 @@ from grading.units import CUBIC_YARD, HOUR, SQUARE_FOOT, Unit, inches, millimetr
 from viz.signature import not_for_signature
 from viz.words import signing
 from viz.words.paving.edging import restraint_words
-from viz.words.plain import opened, stopped
-from viz.words.plain import table as plain_table
+from viz.words.plain import opened, stopped, table
 from viz.words.uncounted import not_included
 
 STEPS = 4
@@ -40,15 +35,6 @@ _EACH: Mapping[tuple[str, Unit], tuple[float, str]] = {
     ("m", "ft"): (0.3048, "ft"),
     ("m", "m"): (1.0, "m"),
 }  # fmt: skip
-
-
-@cache
-def table(name: str) -> Mapping[str, Any]:
-    """Return one table of `quote.toml`."""
-    text = Path(__file__).with_name("quote.toml").read_text(encoding="utf-8")
-    found = tomllib.loads(text)[name]
-    assert isinstance(found, dict)
-    return found
 
 
 def money(amount: float, currency: str, cents: bool = False) -> str:
@@ -123,7 +109,7 @@ def paver_words(pavers: Pavers, filled: str, unit: Unit) -> str:
              for side in (pavers.width, pavers.length)]  # fmt: skip
     mark = " in" if unit == "ft" else " mm"
     words = (
-        f"{sides[0].removesuffix(mark)} × {sides[1]}, {plain_table('pattern')[pavers.pattern]}, "
+        f"{sides[0].removesuffix(mark)} × {sides[1]}, {table('pattern')[pavers.pattern]}, "
         f"joints {size(pavers.joint, unit)}, {filled}"
     )
     if pavers.soldier == "all":
@@ -189,7 +175,7 @@ def bin_words(ground: Ground, unit: Unit) -> str:
 
 def excluded(made: Plan) -> tuple[str, ...]:
     """Return what is not in the price, the job's own before what never is."""
-    return (*not_included(made), *table("excluded")["items"])
+    return (*not_included(made), *table("excluded", "quote")["items"])
 
 
 def days_words(price: Price) -> str:
@@ -275,4 +261,4 @@ def cancel_words(price: Price) -> str:
 
 def blank_of(key: str) -> str:
     """Return what goes into a blank."""
-    return str(table("blank")[key])
+    return str(table("blank", "quote")[key])

@@ -26,7 +26,7 @@ from viz.paper.page import page_for
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, head_of
 from viz.sheets.price.quote_plan import quote_plan
-from viz.words.plain import opened, stopped
+from viz.words.plain import opened, stopped, table
 from viz.words.price import (
     against_signing,
     allowance_words,
@@ -44,7 +44,6 @@ from viz.words.price import (
     money,
     more_money,
     option_words,
-    table,
     taxed_words,
 )
 
@@ -181,12 +180,12 @@ def quote_data(price: Price, job: Job, sheet: Compiled, issue: Issue) -> dict[st
             for due in price.payments
         ],
         "deposit": money(price.payments[0].amount, sign) if len(price.payments) > 1 else "",
-        "titles": dict(table("title")),
-        "said": {key: str(words) for key, words in table("said").items()},
+        "titles": dict(table("title", "quote")),
+        "said": {key: str(words) for key, words in table("said", "quote").items()},
         "hold": _long(_hold(price, unit)),
         "cancel": cancel_words(price),
         "texts": {key: _text(job, key) for key in ("terms", "notice", "disputes")},
-        "blanks": {key: blank_of(key) for key in table("blank")},
+        "blanks": {key: blank_of(key) for key in table("blank", "quote")},
     }
 
 
