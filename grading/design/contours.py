@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from grading.design.area import AreaPlan
 from grading.design.folds import folds_of
 from grading.design.model import Design
-from grading.geometry.level_lines import level_lines_of
+from grading.geometry.bands import level_lines_of
 from grading.ground.model import Ground
 from grading.units import INCH, Unit
 

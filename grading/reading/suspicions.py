@@ -1,17 +1,26 @@
-"""What a site says that is possible but hardly meant: feet for metres, a door off the wall."""
+"""What a site says that is possible but hardly meant: feet for metres, a door off the wall.
+
+Of level books these are long sights, and points that are no ground.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
 
 from grading.geometry.tolerances import NOTHING, TOGETHER
 from grading.ground import spots as survey_check
-from grading.reading.booked_suspicions import booked_suspicions
 from grading.signs import listed
 from grading.site.model import Area, Site
+from grading.site.survey_tables import same_name
+from grading.site.tables import Along
+from grading.site.water_tables import Outfall
+from grading.survey.booked import idle_points, levels_against
+from grading.survey.closure import TOLD
+from grading.survey.levels import levels_of
+from grading.survey.taped import taped_of
 from grading.units import FOOT, area, length, number, percent, run
 
 # The sizes below which a yard is taken as it is. Common practice, no source.
@@ -231,3 +240,37 @@ def _astray(site: Site) -> Iterator[str]:
                 f"{spout.name} is {length(away, site.unit)} away from the foundation line: "
                 "check its place."
             )
+
+
+def booked_suspicions(site: Site) -> Iterator[str]:
+    """Give a sentence for each thing in the level books of a site that is worth a second look.
+
+    Parameters
+    ----------
+    site : Site
+        A site that was read without error.
+    """
+    levels = levels_of(site)
+    if levels is None:
+        return
+    places, told = taped_of(site), _told(site)
+    yield from levels.warnings
+    yield from idle_points(levels, places, told)
+    yield from levels_against(levels, told, site.in_force[TOLD], site.unit)
+    for each in places.tied:
+        yield from each.warnings(site.unit)
+
+
+def _told(site: Site) -> dict[str, tuple[float, ...]]:
+    """Return the levels that the site file has for things, by what a book may call them. [m]"""
+    told: dict[str, tuple[float, ...]] = {}
+    for door in site.doors:
+        told[same_name(door.name)] = told[same_name(f"{door.name} sill")] = (door.sill,)
+    things: Sequence[Along | Outfall] = (
+        *site.ceilings, *site.floors, *site.meets, *site.outfalls,
+    )  # fmt: skip
+    for thing in things:
+        if thing.z:
+            z = thing.z if isinstance(thing.z, tuple) else (thing.z,)
+            told[same_name(thing.name)] = (*told.get(same_name(thing.name), ()), *z)
+    return told

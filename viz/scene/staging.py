@@ -22,7 +22,6 @@ from viz.scene.layers.structures import add_structures, lowest_of
 from viz.scene.layers.treads import legend_of, treads_of
 from viz.scene.marks import add_levels, add_spots, add_topsoil, add_walls, add_yard_walls
 from viz.scene.model import Camera, Scene
-from viz.scene.neighbours import add_others
 from viz.scene.paint import add_fall, add_scale
 from viz.scene.setting import Setting
 from viz.scene.shell import Floats, polygons
@@ -31,7 +30,7 @@ from viz.scene.solids import Draped, height_over, local_origin
 from viz.scene.surroundings import add_ground, block_region, drape_over, drawn_ground, levels_of
 from viz.scene.things import add_features, add_restraint, covered_by
 from viz.scene.waterways import add_water
-from viz.scene.yard import add_yard
+from viz.scene.yard import add_others, add_yard
 from viz.words.figures import small
 from viz.words.paving.falls import fall_words
 

@@ -266,7 +266,7 @@ def test_it_reaches_the_report_the_record_and_what_the_order_leaves_out():
 
 def test_the_crews_sheet_has_a_table_for_each():
     from viz.paper.page import page_for
-    from viz.sheets.crew.level import level_blocks
+    from viz.sheets.crew.rods import level_blocks
     from viz.sheets.head import Job
 
     made = furnished("in feet")

@@ -24,8 +24,8 @@ from grading.design.contours import (
     levels_within,
 )
 from grading.design.folds import panes_of
+from grading.geometry.bands import level_lines_of
 from grading.geometry.facets import Surface
-from grading.geometry.level_lines import level_lines_of
 from grading.geometry.plane import Plane
 from grading.units import INCH
 

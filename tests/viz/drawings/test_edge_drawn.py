@@ -12,7 +12,7 @@ from grading.catalogue.rules import Limits
 from grading.dig.edge_sections import edging_of
 from grading.order.restrained import restrained_edges
 from grading.units import CUBIC_FOOT
-from viz.drawings.section.edge import draw_edges
+from viz.drawings.section.body import draw_edges
 from viz.paper.drawing import Drawing
 from viz.scene.shell import Solid
 from viz.scene.staging import stage

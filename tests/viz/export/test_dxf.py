@@ -24,8 +24,7 @@ from grading.geometry.arcs import arcs_of, bulged
 from grading.geometry.outline import Arc
 from grading.structures.model import Structure
 from grading.units import METRES, feet_inches, slope
-from viz.export.dxf import contour_levels
-from viz.export.dxf_built import GROUPS, group_of
+from viz.export.dxf import GROUPS, contour_levels, group_of
 from viz.export.dxf_codes import as_written
 from viz.export.dxf_draft import Draft
 from viz.export.formats import export

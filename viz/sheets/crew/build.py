@@ -27,7 +27,7 @@ from viz.sheets.blocks import (
 )
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.crew.edge import FILL, edge_sheets
-from viz.sheets.crew.level import level_blocks
+from viz.sheets.crew.rods import level_blocks
 from viz.sheets.head import Job, area_title
 from viz.words.figures import DIRT
 from viz.words.lookouts import forbidden, stops

@@ -14,9 +14,8 @@ from viz.sheets.blocks import MARGIN, Page
 from viz.sheets.compile import Compiled
 from viz.sheets.crew.build import build_page
 from viz.sheets.crew.built import built_page
-from viz.sheets.crew.level import level_blocks
 from viz.sheets.crew.plans import plans_page
-from viz.sheets.crew.rods import rods_page
+from viz.sheets.crew.rods import level_blocks, rods_page
 from viz.sheets.crew.work import work_page
 from viz.sheets.head import Job, Say, head_of
 from viz.words.lookouts import forbidden
