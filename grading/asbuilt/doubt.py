@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
+from grading.design.uncertainty import Interval
 from grading.geometry.arrays import Floats, Ints, Region
 from grading.geometry.facets import Surface
 from grading.geometry.tolerances import TOGETHER
@@ -20,13 +21,6 @@ _FEWEST = 8  # shots: of fewer no scatter is told
 _STEP = 0.3  # m between the places that volumes are added up at
 _MOST = 900  # such places
 _RAYS = 12  # before a wall, at the most
-
-
-class Interval(Struct, frozen=True):
-    """Between which bounds something lies in nine cases of ten."""
-
-    low: float
-    high: float
 
 
 class FootFall(Struct, frozen=True):

@@ -10,7 +10,6 @@ import shapely
 from msgspec import Struct
 from msgspec.structs import replace
 
-from grading.asbuilt.doubt import Interval
 from grading.asbuilt.layers import LayerName, Status, depth_of_layer
 from grading.asbuilt.robust import RobustFit, robust_fit
 from grading.asbuilt.shots import BuiltShots
@@ -19,6 +18,7 @@ from grading.asbuilt.thickness import Thickness, surface_between, thickness_of
 from grading.asbuilt.walls import WallAsBuilt, wall_as_built
 from grading.design.area import AreaPlan
 from grading.design.model import Design
+from grading.design.uncertainty import Interval
 from grading.errors import Problem, SiteError
 from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface

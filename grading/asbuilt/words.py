@@ -6,11 +6,11 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from grading.asbuilt.doubt import Interval
 from grading.asbuilt.model import AsBuilt, BuiltShot, PlaneAsBuilt
 from grading.asbuilt.straightedge import CLOSE, LENGTH, Straightedge
 from grading.asbuilt.walls import WallAsBuilt
 from grading.catalogue.rules import RULES
+from grading.design.uncertainty import Interval
 from grading.geometry.tolerances import TOGETHER
 from grading.units import Unit, bearing, percent, run, size, slope, volume
 from grading.units.shares import part_words

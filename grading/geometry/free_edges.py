@@ -15,6 +15,7 @@ import numpy as np
 import shapely
 
 from grading.geometry.arrays import Floats
+from grading.geometry.outline import joined
 from grading.geometry.tolerances import NOTHING, TOUCH
 from grading.units import INCH
 
@@ -55,7 +56,7 @@ def free_edges(
     found: list[shapely.LineString] = []
     for ring in (turned.exterior, *turned.interiors):
         points = shapely.get_coordinates(ring)
-        stretches = _merged([*_along(points, held), *_inside(points, body)])
+        stretches = joined([*_along(points, held), *_inside(points, body)])
         found += _free(points, [one for one in stretches if one[1] - one[0] > BESIDE])
     return tuple(found)
 
@@ -114,16 +115,6 @@ def _inside(points: Floats, body: shapely.Geometry) -> list[tuple[float, float]]
             t = (shapely.get_coordinates(part) - points[k]) @ ahead[k]
             found.append((float(start[k] + t.min()), float(start[k] + t.max())))
     return found
-
-
-def _merged(stretches: Iterable[tuple[float, float]]) -> list[tuple[float, float]]:
-    merged: list[tuple[float, float]] = []
-    for low, high in sorted(stretches):
-        if merged and low <= merged[-1][1] + TOUCH:
-            merged[-1] = merged[-1][0], max(merged[-1][1], high)
-        else:
-            merged.append((low, high))
-    return merged
 
 
 def _free(points: Floats, held: Sequence[tuple[float, float]]) -> list[shapely.LineString]:

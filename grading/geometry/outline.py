@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -291,7 +291,7 @@ def shared_edge(one: shapely.Polygon, other: shapely.Polygon) -> tuple[Floats, .
     for number in np.unique(side).tolist():
         here = side == number
         start, end = mine[number]
-        for first, last in _joined(low[here], high[here]):
+        for first, last in joined(zip(low[here].tolist(), high[here].tolist(), strict=True)):
             runs.append(np.array([start + share * (end - start) for share in (first, last)]))
             # A side shared to its end ends in its corner, to the last digit.
             runs[-1][1] = end if last == 1 else runs[-1][1]
@@ -332,10 +332,10 @@ def _beside(mine: Floats, theirs: Floats) -> tuple[NDArray[np.intp], Floats, Flo
     return np.flatnonzero(near), low[near], high[near]
 
 
-def _joined(low: Floats, high: Floats) -> list[tuple[float, float]]:
-    """Return stretches of one side, those that meet or overlap as one."""
+def joined(stretches: Iterable[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Return stretches of a line in their order, those that meet or overlap as one."""
     found: list[tuple[float, float]] = []
-    for first, last in sorted(zip(low.tolist(), high.tolist(), strict=True)):
+    for first, last in sorted(stretches):
         if found and first <= found[-1][1] + TOUCH:
             found[-1] = found[-1][0], max(found[-1][1], last)
         else:

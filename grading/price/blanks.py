@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Literal, NamedTuple
 
 from grading.crew.model import Crew
-from grading.crew.price_table import NONE, PriceTable, text_of
+from grading.crew.price_table import NONE, text_of
 
 Status = Literal["printed", "by hand", "blank", "left out"]
 """Whether it is printed, written in by hand, still to be filled in, or left out on purpose."""
@@ -82,7 +82,7 @@ def checklist_of(crew: Crew, dated: bool) -> Iterator[Held]:
     yield Held("colour", "by hand")
     yield Held("price", "printed")
     yield Held("payments", "printed")
-    yield Held("deposit", _deposit(terms))
+    yield Held("deposit", "printed" if terms.deposit_most else "left out")
     yield Held("begins", "by hand")
     yield Held("permits", "printed")
     yield Held("changes", "printed")
@@ -98,7 +98,3 @@ def checklist_of(crew: Crew, dated: bool) -> Iterator[Held]:
 def _typed(crew: Crew, key: str) -> Held:
     found = typed(crew, key)
     return Held(key, "blank" if found is None else "printed" if found else "left out")
-
-
-def _deposit(terms: PriceTable) -> Status:
-    return "printed" if terms.deposit_most else "left out"

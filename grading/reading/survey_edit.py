@@ -124,7 +124,7 @@ def entries_of(
             "id": key,
             "as": LEFT_OUT if wish.option == "--without" else READ_AGAIN,
             "date": today,
-            "was": _plain(float(spots.xyz[row, 2]), unit),
+            "was": round(float(spots.xyz[row, 2]) / METRES[unit], 5),
         }
         if wish.option == "--shot":
             try:
@@ -147,10 +147,6 @@ def _surveyed(site: Site) -> Spots:
 def key_of(row: int, spots: Spots) -> str:
     """Return what the site file calls a spot: see `SpotNames.key`."""
     return SpotNames(lines=spots.lines, own_ids=spots.own_ids, sources=spots.sources).key(row)
-
-
-def _plain(metres: float, unit: Unit) -> float:
-    return round(metres / METRES[unit], 5)
 
 
 def _written(level: str) -> float | str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import Annotated, Any, Literal
 
 import numpy as np
@@ -168,7 +168,7 @@ def _in_force(spots: Spots, rows: dict[int, Settled]) -> Spots:
     place = {row: now for now, row in enumerate(kept) if row in rows}
 
     def left(words: Sequence[Any]) -> tuple[Any, ...]:
-        return tuple(_without(words, out))
+        return tuple(each for row, each in enumerate(words) if row not in out)
 
     return replace(
         spots, xyz=xyz, ids=left(spots.ids), codes=left(spots.codes), notes=left(spots.notes),
@@ -177,7 +177,3 @@ def _in_force(spots: Spots, rows: dict[int, Settled]) -> Spots:
         sources=left(spots.sources), readings=left(spots.readings),
         read_again=tuple(sorted(place[row] for row in rows if row not in out)),
     )  # fmt: skip
-
-
-def _without(words: Sequence[Any], out: set[int]) -> Iterator[Any]:
-    return (each for row, each in enumerate(words) if row not in out)

@@ -24,7 +24,8 @@ from grading.files.fields import (
     unit_of,
 )
 from grading.geometry.outline import Arc, OutlineError, outline_polygon
-from grading.units import FOOT, INCH, number
+from grading.site.shape_keys import unfit_outline
+from grading.units import FOOT, INCH
 from grading.units import size as size_text
 from grading.units.weather import read_days, read_freezing_index, read_temperature
 
@@ -146,7 +147,10 @@ class Feature(Table):
         if self.outline is not None and self.size is not None:
             raise UnfitError("an `outline` without a `size`", "Leave one of them out.", key="size")
         if self.outline is not None:
-            _drawn(self.outline, info)
+            try:
+                outline_polygon(self.outline)
+            except OutlineError as error:
+                raise unfit_outline(error, "outline", unit_of(info)) from None
         least = min(self.size) if self.size is not None else np.sqrt(self.polygon.area)
         if least < SMALLEST_THING:
             unit = unit_of(info)
@@ -176,17 +180,6 @@ class Feature(Table):
         across = np.array([np.cos(turn), -np.sin(turn)]) * self.size[1] / 2
         corners = [-along - across, -along + across, along + across, along - across]
         return shapely.Polygon(self.at + np.array(corners))
-
-
-def _drawn(outline: Any, info: ValidationInfo) -> None:
-    try:
-        outline_polygon(outline)
-    except OutlineError as error:
-        found = error.found
-        if error.at is not None:
-            x, y = (number(value, unit_of(info)) for value in error.at)
-            found = f"{found} at [{x}, {y}]"
-        raise UnfitError(error.expected, error.mend, found=found, key="outline") from None
 
 
 class Access(Table):

@@ -7,8 +7,9 @@ import shapely
 
 from grading.files.fields import UnfitError
 from grading.geometry.arrays import Floats
+from grading.geometry.outline import OutlineError
 from grading.geometry.tolerances import FLAT
-from grading.units import FOOT, INCH, Unit, length, size
+from grading.units import FOOT, INCH, Unit, length, number, size
 from grading.units import area as area_text
 
 LEAST_WIDTH = 3 * INCH
@@ -55,6 +56,15 @@ def _small_area(polygon: shapely.Polygon, unit: Unit) -> str:
     told = area_text(polygon.area, unit)
     none = area_text(0.0, unit)
     return f"less than {area_text(LEAST_AREA, unit)}" if told == none else told
+
+
+def unfit_outline(error: OutlineError, key: str, unit: Unit) -> UnfitError:
+    """Return what is wrong with an outline in the file's own numbers."""
+    found = error.found
+    if error.at is not None:
+        x, y = (number(value, unit) for value in error.at)
+        found = f"{found} at [{x}, {y}]"
+    return UnfitError(error.expected, error.mend, found=found, key=key)
 
 
 def check_fold(fold: Floats, polygon: shapely.Polygon | None, unit: Unit) -> None:

@@ -39,8 +39,14 @@ from grading.files.fields import (
 )
 from grading.geometry.outline import CHORD_TOLERANCE, OutlineError, edge_lines, outline_polygon
 from grading.site.paver_table import Pavers
-from grading.site.shape_keys import USED_BY, check_between, check_fold, check_size
-from grading.units import FOOT, INCH, number
+from grading.site.shape_keys import (
+    USED_BY,
+    check_between,
+    check_fold,
+    check_size,
+    unfit_outline,
+)
+from grading.units import FOOT, INCH
 from grading.units import area as area_text
 
 ONE_OR_MORE_POINTS = "a point as [x, y], or a line as [[x, y], [x, y]]"
@@ -339,8 +345,4 @@ def _checked_polygon(outline: Any, info: ValidationInfo, key: str = "") -> shape
         return outline_polygon(outline)
     except OutlineError as error:
         place = f"[{error.index + 1}]" if error.index is not None else ""
-        found = error.found
-        if error.at is not None:
-            x, y = (number(value, unit_of(info)) for value in error.at)
-            found = f"{found} at [{x}, {y}]"
-        raise UnfitError(error.expected, error.mend, found=found, key=key + place) from None
+        raise unfit_outline(error, key + place, unit_of(info)) from None

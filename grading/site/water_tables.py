@@ -27,10 +27,6 @@ def _area(value: Any, info: ValidationInfo) -> float:
     return read_area(value, unit_of(info))
 
 
-def _rate(value: Any) -> float:
-    return read_rate(value)
-
-
 def _needed(value: float) -> float:
     if value <= 0:
         raise UnfitError("a rate greater than zero", "Leave the key out where it is not known.")
@@ -38,7 +34,7 @@ def _needed(value: float) -> float:
 
 
 PlanArea = Annotated[float, BeforeValidator(_area)]
-Rate = Annotated[float, BeforeValidator(lambda value: _needed(_rate(value)))]
+Rate = Annotated[float, BeforeValidator(lambda value: _needed(read_rate(value)))]
 
 OutfallKind = Literal["lawn", "street", "swale", "drain", "dry well", "neighbour"]
 

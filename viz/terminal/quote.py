@@ -11,7 +11,6 @@ from grading.price.blanks import blanks_of
 from grading.price.model import Price
 from grading.price.sums import steps_of
 from grading.records.price import price_record
-from grading.units import area
 from viz.terminal.lines import in_json
 from viz.words.cautions import REPORT
 from viz.words.plain import opened, stopped
@@ -22,10 +21,9 @@ from viz.words.price import (
     days_words,
     found_words,
     ground_rows,
-    line_title,
     money,
     more_money,
-    taxed_words,
+    price_rows,
 )
 
 
@@ -45,13 +43,7 @@ def text(price: Price, number: str, date: str) -> str:
     against = against_signing(price)
     if against:
         parts += ["Not for signature:", *(f"  {said}" for said in against)]
-    lines = [
-        [line_title(line), "" if line.amount is None else area(line.amount, unit),
-         money(line.price, sign)]
-        for line in price.lines
-    ]  # fmt: skip
-    lines += [["", taxed_words(price), money(price.tax, sign) if price.tax else ""],
-              ["", "price in all", money(price.total, sign)]]  # fmt: skip
+    lines = [*price_rows(price), ["", "price in all", money(price.total, sign)]]
     parts += ["", _grid(lines, "lrr"), "", f"{opened(days_words(price))}."]
     parts += ["", "From cost to price, in this order; on the crew's page alone:", ""]
     parts.append(_grid([[step.title, step.how, money(step.amount, sign)]

@@ -12,6 +12,7 @@ from grading.price.ground import Ground
 from grading.price.model import Allowance, Line, Offered, Price, price_of
 from grading.site.paver_table import Pavers
 from grading.units import CUBIC_YARD, HOUR, SQUARE_FOOT, Unit, inches, millimetres, size
+from grading.units import area as area_words
 from viz.signature import not_for_signature
 from viz.words import signing
 from viz.words.paving.edging import restraint_words
@@ -75,6 +76,17 @@ def each_words(measure: str, unit: Unit) -> tuple[float, str]:
 def line_title(line: Line) -> str:
     """Return what a line of the price is of, as it was written or as it is called."""
     return line.area if line.kind == "paving" else opened(line.name or line.kind)
+
+
+def price_rows(price: Price) -> list[list[str]]:
+    """Return what each line of a price is of, over how much, its price; the tax after them."""
+    unit, sign = price.plan.site.unit, price.currency
+    rows = [
+        [line_title(line), "" if line.amount is None else area_words(line.amount, unit),
+         money(line.price, sign)]
+        for line in price.lines
+    ]  # fmt: skip
+    return [*rows, ["", taxed_words(price), money(price.tax, sign) if price.tax else ""]]
 
 
 def line_words(line: Line, made: Plan) -> str:

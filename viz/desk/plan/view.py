@@ -111,7 +111,7 @@ def turn_of(partly: Partly) -> int:
     out = long @ np.array([outward for _, _, outward in segments])
     if np.hypot(*out) < 0.2 * long.sum():
         # The walls of a closed line face all ways: the paving tells where the yard is.
-        yard = _shapes(partly)
+        yard = shapely.union_all([area.polygon for area in partly.areas.values()])
         middle = house.polygon(FOOT).centroid if yard.is_empty else house.polygon(0.01).centroid
         if not yard.is_empty:
             out = np.array(yard.centroid.coords[0]) - np.array(middle.coords[0])
@@ -119,10 +119,6 @@ def turn_of(partly: Partly) -> int:
         return TURN_OF_NOTHING
     quarter = round((-90.0 - float(np.degrees(np.arctan2(out[1], out[0])))) / 90.0)
     return int(quarter * 90 % 360)
-
-
-def _shapes(partly: Partly) -> BaseGeometry:
-    return shapely.union_all([area.polygon for area in partly.areas.values()])
 
 
 def _looked_at(partly: Partly) -> BaseGeometry:
@@ -135,11 +131,6 @@ def _looked_at(partly: Partly) -> BaseGeometry:
     if partly.house is not None:
         wall = shapely.LineString(partly.house.walls)
         return shapely.union_all([wall, partly.house.yard(AROUND * 2)])
-    return _everything(partly)
-
-
-def _everything(partly: Partly) -> BaseGeometry:
-    """Return the extent of all that is written. [m]"""
     return shapely.union_all([*_written(partly), *_surveyed(partly)])
 
 

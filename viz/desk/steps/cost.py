@@ -10,7 +10,6 @@ from grading.pipeline import Plan
 from grading.price.blanks import blanks_of
 from grading.price.model import Price, price_of
 from grading.price.sums import steps_of
-from grading.units import area
 from viz.desk.blocks import Block, Call, Fold, Head, Own, Say, State, Step, Table
 from viz.desk.seen import Seen
 from viz.desk.sheet.checked import told_in
@@ -21,10 +20,9 @@ from viz.words.plain import opened, stopped
 from viz.words.price import (
     against_signing,
     blank_of,
-    line_title,
     money,
+    price_rows,
     screen_words,
-    taxed_words,
 )
 from viz.words.screen.led import bins_words, dig_words
 from viz.words.uncounted import may_need, not_counted
@@ -168,12 +166,5 @@ def _price(seen: Seen, plan: Plan) -> Iterator[Block]:
 
 
 def _lines(price: Price) -> Table:
-    unit, sign = price.plan.site.unit, price.currency
-    rows = [
-        [line_title(line), "" if line.amount is None else area(line.amount, unit),
-         money(line.price, sign)]
-        for line in price.lines
-    ]  # fmt: skip
-    rows.append(["", taxed_words(price), money(price.tax, sign) if price.tax else ""])
-    rows.append(["price in all", "", money(price.total, sign)])
-    return Table(("for", "", "price"), rows)
+    total = ["price in all", "", money(price.total, price.currency)]
+    return Table(("for", "", "price"), [*price_rows(price), total])

@@ -110,7 +110,7 @@ def understood(
     except SiteError as error:
         asked = _asked(error, name, units, way)
         return {
-            "problems": [str(_bare(each) if asked else each) for each in error.problems],
+            "problems": [str(replace(each, mend="") if asked else each) for each in error.problems],
             "asked": asked,
         }
     _KEPT[brought.key] = brought
@@ -154,11 +154,6 @@ def _asked(error: SiteError, name: str, units: str | None, way: str | None) -> s
     if way is None and name.lower().endswith(".txt"):
         return "way"
     return "part" if "--part" in first.mend else ""
-
-
-def _bare(problem: Problem) -> Problem:
-    """Return a problem without its mend: the page asks for what is wanting."""
-    return replace(problem, mend="")
 
 
 def _brought(done: Imported, folder: Path, document: Mapping[str, Any]) -> Brought:

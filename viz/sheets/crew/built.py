@@ -12,7 +12,6 @@ import numpy as np
 import shapely
 
 from grading.geometry.arrays import Floats
-from grading.order.takeoff import Takeoff
 from grading.setout.model import AreaStakes, SetOut
 from grading.structures.model import Solid, Structure
 from grading.units import Unit
@@ -42,16 +41,11 @@ def built_page(job: Job, found: SetOut) -> Iterator[Page]:
     blocks: list[Block] = []
     kinds: list[str] = []
     for each in found.areas:
-        takeoff = _takeoff(job, each)
-        for structure in takeoff.structures:
+        for structure in job.order.of(each.area).takeoffs[each.area.chosen].structures:
             kinds.append(structure.kind)
             blocks += _told(job, found, each, structure)
     if blocks:
         yield Page(f"Build: {', '.join(dict.fromkeys(kinds))}", tuple(blocks), flows=True)
-
-
-def _takeoff(job: Job, each: AreaStakes) -> Takeoff:
-    return job.order.of(each.area).takeoffs[each.area.chosen]
 
 
 def _told(job: Job, found: SetOut, each: AreaStakes, structure: Structure) -> Iterator[Block]:
