@@ -178,9 +178,7 @@ def _at_stakes(
     listed: PointList, stakes: Sequence[str], areas: Sequence[str], found: SetOut, shown: str
 ) -> tuple[Floats, tuple[str, ...]]:
     """Return where stakes are that shots were taken at, and whose they are."""
-    known: dict[str, Mapping[str, Floats]] = {
-        each.area.area.name: {stake.name: stake.at for stake in each.stakes} for each in found.areas
-    }
+    known = areas_of_stakes(found)
     problems: list[Problem] = []
     xy = np.zeros((len(listed.lines), 2))
     owners: list[str] = []

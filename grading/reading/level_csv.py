@@ -149,7 +149,7 @@ class _Reader(Struct):
 
     def row(self, line: int, cells: tuple[str, ...]) -> BookRow | None:
         before = len(self.problems)
-        words = {name: self.text(line, name, cells[at]) for name, at in self.columns.items()}
+        words = {name: cells[at].strip() for name, at in self.columns.items()}
         for name, cell in words.items():
             if name in ("point", "code", "note", "wall", "side"):
                 self.check_text(line, name, cell)
@@ -183,9 +183,6 @@ class _Reader(Struct):
             code=words.get("code", ""),
             note=words.get("note", ""),
         )
-
-    def text(self, line: int, name: str, cell: str) -> str:
-        return cell.strip()
 
     def check_text(self, line: int, name: str, cell: str) -> None:
         where = f"line {line}, column {name}"

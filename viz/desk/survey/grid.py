@@ -10,7 +10,8 @@ import numpy as np
 from grading.errors import Problem, SiteError
 from grading.files.csv_file import PointList, points_in
 from grading.files.csv_rows import is_number, lines_in
-from grading.units import METRES, Unit, UnitError, number, read_length
+from grading.survey.sources.rows import looks_measured
+from grading.units import METRES, Unit, number
 from viz.desk.survey.sheets import HOLES, Kind, sheet_of, told
 
 _SIGNS = "\t;,"
@@ -104,7 +105,7 @@ def pasted(text: str, kind: Kind, columns: Sequence[str], first: int) -> dict[st
     block = [_cells(line, sign) for line in lines]
     reads = kind.reads(block[0]) if kind.numbers else ()
     named = sum(bool(what) for what in reads)
-    header = named >= 2 and not any(_measured(cell) for cell in block[0])
+    header = named >= 2 and not any(looks_measured(cell) for cell in block[0])
     if header:
         places = [columns.index(what) if what in columns else None for what in reads]
         spare = [head for head, place in zip(block[0], places, strict=False) if place is None]
@@ -139,14 +140,6 @@ def _unquoted(cell: str) -> str:
     if len(cell) > 1 and cell.startswith('"') and cell.endswith('"'):
         return cell[1:-1].replace('""', '"')
     return cell
-
-
-def _measured(cell: str) -> bool:
-    try:
-        read_length(cell, "m")
-    except UnitError:
-        return False
-    return True
 
 
 def count_of(text: str, kind: Kind, name: str) -> int:

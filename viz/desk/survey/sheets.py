@@ -55,14 +55,8 @@ class Kind(Struct, frozen=True):
         return tuple(name if name in wanted else "" for name in known)
 
 
-SPOTS = Kind(
-    "spots", ("x", "y", "z"), ("id", "code", "note"),
-    {},
-)  # fmt: skip
-HOLES = Kind(
-    "holes", ("x", "y", "depth"), ("area",),
-    {},
-)  # fmt: skip
+SPOTS = Kind("spots", ("x", "y", "z"), ("id", "code", "note"), {})
+HOLES = Kind("holes", ("x", "y", "depth"), ("area",), {})
 BOOK = Kind(
     "book", (), ("point", "bs", "is", "fs", "along", "out", "code", "note"),
     {"backsight": "BS", "intermediate": "IS", "foresight": "FS"},

@@ -147,10 +147,11 @@ def _number(cell: str) -> float | None:
 
 def _is_header(cells: Cells) -> bool:
     """Return whether a first row names columns: a row of a point has three numbers in it."""
-    return sum(_looks_measured(cell) for cell in cells) < 3
+    return sum(looks_measured(cell) for cell in cells) < 3
 
 
-def _looks_measured(cell: str) -> bool:
+def looks_measured(cell: str) -> bool:
+    """Return whether a cell holds a number or a length, however it is written."""
     if _number(cell) is not None:
         return True
     try:
@@ -199,7 +200,7 @@ def _without_header(body: Sequence[tuple[int, Cells]], shown: str) -> dict[str, 
     number, cells = body[0]
     ids = [_number(_cell(row, 0)) for _, row in body]
     whole = all(value is None or value == int(value) for value in ids)
-    if len(cells) < 4 or not whole or not all(map(_looks_measured, cells[1:4])):
+    if len(cells) < 4 or not whole or not all(map(looks_measured, cells[1:4])):
         told = shortened(visible(",".join(cells)))
         expected = "a header, or rows of point, north, east, elevation, description"
         mend = 'Write a first line that names the columns, such as "x,y,z".'

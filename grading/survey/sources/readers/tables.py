@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import warnings
 from collections.abc import Iterator
 from contextlib import closing
@@ -10,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from grading.errors import Problem, SiteError
-from grading.files.csv_rows import check_lines
+from grading.files.csv_rows import check_lines, delimiter_of, lines_in, rows_of
 from grading.files.toml_file import read_limited
 from grading.signs import shortened, visible
 from grading.survey.sources.model import PointFile
@@ -35,11 +34,12 @@ def read_csv(path: Path, shown: str, given: float | None) -> PointFile:
     SiteError
         See `points_of_rows`; or the file is no text.
     """
-    text = text_of(path, shown)
-    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    first = next((line for line in lines if line.strip() and not line.startswith("#")), "")
-    sign = next((sign for sign in "\t;" if sign in first), ",")
-    return points_of_rows(_rows(lines, sign, shown), shown, "CSV", given)
+    lines = lines_in(text_of(path, shown))
+    sign = delimiter_of(next((line for line in lines if line.strip()), ""))
+    rows = rows_of(lines, 0, sign, shown)
+    if sign == ";":
+        rows = [(number, [cell.replace(",", ".") for cell in cells]) for number, cells in rows]
+    return points_of_rows(rows, shown, "CSV", given)
 
 
 def text_of(path: Path, shown: str) -> str:
@@ -65,19 +65,6 @@ def _is_utf8(data: bytes) -> bool:
     except UnicodeDecodeError:
         return False
     return True
-
-
-def _rows(lines: list[str], sign: str, shown: str) -> Iterator[tuple[int, list[str]]]:
-    kept = ("" if line.lstrip().startswith("#") else line for line in lines)
-    reader = csv.reader((f"{line}\n" for line in kept), delimiter=sign, skipinitialspace=True)
-    number = 1
-    try:
-        for row in reader:
-            cells = [cell.replace(",", ".") for cell in row] if sign == ";" else row
-            yield number, cells
-            number = reader.line_num + 1
-    except csv.Error as error:
-        raise SiteError([Problem(f"{shown}, line {number}", str(error), "cells")]) from None
 
 
 def read_xlsx(path: Path, shown: str, given: float | None, part: str | None) -> PointFile:
