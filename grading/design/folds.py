@@ -158,9 +158,3 @@ def span_of(panes: Sequence[Pane]) -> tuple[float, float]:
     """Return the least and the greatest fall of some planes. [ratio]"""
     falls = [pane.plane.fall for pane in panes]
     return min(falls), max(falls)
-
-
-def _areal(shape: shapely.Geometry) -> shapely.MultiPolygon:
-    return shapely.MultiPolygon(
-        [part for part in shapely.get_parts(shape) if isinstance(part, shapely.Polygon)]
-    )

@@ -94,9 +94,7 @@ def _setup(levels: Levels, place: int, setup: Setup) -> dict[str, Any]:
         "benchmark": setup.sights[0].name,
         "sights": [
             {
-                **fields(
-                    sight, "kind point=name line=row.line reading=booked distance=row.distance"
-                ),
+                **fields(sight, _SIGHT),
                 "z": float(levels.reduction.heights[place] - sight.reading),
             }
             for sight in setup.sights

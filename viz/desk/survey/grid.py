@@ -142,14 +142,6 @@ def _unquoted(cell: str) -> str:
     return cell
 
 
-def count_of(text: str, kind: Kind, name: str) -> int:
-    """Return how many rows a file has, 0 where it cannot be told."""
-    try:
-        return sheet_of(text, name, kind).rows
-    except SiteError:
-        return 0
-
-
 def in_unit(metres: float, unit: Unit) -> float:
     """Return a length [m] as a person would write it in a file: to the last figure of a survey."""
     return float(np.round(metres / METRES[unit], 5))

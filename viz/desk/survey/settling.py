@@ -17,7 +17,6 @@ from grading.reading.survey_edit import Settling, entries_of
 from grading.reading.survey_table import SurveyTable, row_of, settled_survey
 from grading.reading.written import FILE, Written
 from grading.site.model import Spots
-from grading.units import number
 from viz.desk.blocks import Change
 from viz.desk.seen import Seen
 
@@ -174,8 +173,3 @@ def entries(document: Mapping[str, Any]) -> list[Mapping[str, Any]]:
     survey = document.get("survey")
     held = survey.get("settled") if isinstance(survey, Mapping) else None
     return [each for each in held if isinstance(each, Mapping)] if isinstance(held, list) else []
-
-
-def level_words(metres: float, seen: Seen) -> str:
-    """Return a level as it is written into the file, with its unit."""
-    return f"{number(metres, seen.partly.unit)} {seen.partly.unit}"

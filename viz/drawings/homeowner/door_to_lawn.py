@@ -29,7 +29,6 @@ WIDE = 184.0
 _TALLEST, _LEAST = 58.0, 26.0  # mm: its height
 _HOUSE, _LAWN = 0.62, 1.15  # m shown of the house behind the door, and of the lawn
 _OVER, _UNDER = 0.16, 0.14  # m shown over the sill and under the dig
-_DOOR = 0.55  # m of door seen above its sill
 _LARGEST = 12.0  # ratio: nothing is drawn larger
 _WORDS = 12.5  # mm over the paving
 _SIZE = 2.7
