@@ -16,6 +16,7 @@ from grading.site.model import Spots
 from grading.units import Unit, length, read_length, size
 from grading.water.ponds import pond_of
 from viz.desk.plan.places import line, place, point_ways, rings
+from viz.desk.survey.settling import entries
 from viz.words.figures import DIRT
 from viz.words.paving.structures import structures_in
 
@@ -151,10 +152,8 @@ def _settled(
     """Return the rows that are left out, and the levels that stand for those read again. [m]"""
     left: list[int] = []
     levels: dict[int, float] = {}
-    survey = document.get("survey", {})
-    held = survey.get("settled", []) if isinstance(survey, Mapping) else []
-    for each in held if isinstance(held, list) else []:
-        row = row_of(str(each.get("id", "")), spots) if isinstance(each, Mapping) else None
+    for each in entries(document):
+        row = row_of(str(each.get("id", "")), spots)
         if row is None:
             continue
         if each.get("as") == LEFT_OUT:

@@ -19,6 +19,7 @@ from grading.order.quantities import kind_of
 from grading.pipeline import Plan
 from grading.reading.site_edit import Edit, edited
 from viz.desk.seen import Seen
+from viz.desk.written.document import table_at
 from viz.words.plain import opened
 
 BOOKS = ("prices", "rates", "materials")
@@ -62,8 +63,7 @@ def figures(seen: Seen, plan: Plan) -> dict[str, Any]:
 
 
 def _row(entry: Entry, written: Mapping[str, Any]) -> dict[str, Any]:
-    own = written.get(entry.book)
-    value = own.get(entry.name) if isinstance(own, Mapping) else None
+    value = table_at(written, entry.book).get(entry.name)
     return {
         "book": entry.book, "name": entry.name, "title": opened(entry.title),
         "value": _told(value),
@@ -97,8 +97,7 @@ def pricing(seen: Seen) -> dict[str, Any]:
     ----------
     seen : Seen
     """
-    own = _written(seen).get("price")
-    own = own if isinstance(own, Mapping) else {}
+    own = table_at(_written(seen), "price")
     keys = (*MUST, *_WITH) if own else MUST
     rows = [
         {"book": "price", "name": key, "title": opened(key.replace("_", " ")),
@@ -202,8 +201,7 @@ def _changed(seen: Seen, values: Sequence[Value]) -> tuple[str, str]:
     written = toml_of(text, FILE)
     edits, names = [], []
     for book, name, to in values:
-        held = written.get(book)
-        if to is None and not (isinstance(held, Mapping) and name in held):
+        if to is None and name not in table_at(written, book):
             continue
         edits.append(Edit((book, name), to))
         names.append(name.replace("-", " ").replace("_", " "))

@@ -36,6 +36,7 @@ from viz.desk.blocks import (
 from viz.desk.seen import Seen
 from viz.desk.sheet.checked import check_blocks, state_of
 from viz.desk.sheet.examples import such_as
+from viz.desk.written.document import table_at
 from viz.words.advice import LEVEL_WORDS, reason_words
 from viz.words.plain import opened, stopped
 from viz.words.price import money
@@ -90,7 +91,7 @@ def _made(seen: Seen, area: Area) -> AreaPlan | None:
 
 def _area(seen: Seen, place: int, area: Area) -> Iterator[Block]:
     at, unit, prices = f"area/{place}", seen.partly.unit, seen.asked.prices
-    written = _written(seen, place)
+    written = table_at(seen.document, at)
     made = _made(seen, area)
     if made is None or seen.plan is None:
         return
@@ -122,12 +123,6 @@ def _area(seen: Seen, place: int, area: Area) -> Iterator[Block]:
         if made.name in plan.advice.joins[number].areas:
             yield Say(stopped(words))
     yield Fold(f"Pavers of {area.name}", list(_pavers(at, written, plan.crew.pavers, unit)))
-
-
-def _written(seen: Seen, place: int) -> Mapping[str, Any]:
-    areas: Any = seen.document.get("area", ())
-    found: Any = areas[place] if isinstance(areas, list) and place < len(areas) else {}
-    return found if isinstance(found, Mapping) else {}
 
 
 def _bases(made: AreaPlan, one: AreaAdvice | None, unit: Unit) -> Iterator[Option]:
@@ -255,9 +250,7 @@ def _pavers(at: str, written: Mapping[str, Any], usual: Pavers, unit: Unit) -> S
         name: f"left empty: {size(getattr(usual, name), unit)}"
         for name in ("length", "width", "joint")
     }
-    pavers = written.get("pavers")
-    pavers = pavers if isinstance(pavers, Mapping) else {}
-    way = f"{at}/pavers"
+    pavers, way = table_at(written, "pavers"), f"{at}/pavers"
     return (
         Field(f"{way}/length", "Longer side", pavers.get("length"), held["length"], optional=True),
         Field(f"{way}/width", "Shorter side", pavers.get("width"), held["width"], optional=True),

@@ -38,6 +38,7 @@ from viz.desk.blocks import (
 from viz.desk.seen import Seen
 from viz.desk.sheet.checked import check_blocks, state_of
 from viz.desk.sheet.examples import such_as
+from viz.desk.written.document import table_at
 from viz.table import moved
 from viz.words.paving.falls import fall_words
 from viz.words.paving.finish import corner_lines, edge_lines, held_lines, tie_in_lines
@@ -118,7 +119,7 @@ def _steps(seen: Seen) -> Mapping[str, DoorStep]:
 
 def _door(seen: Seen, way: str, door: Door, found: DoorStep | None) -> Iterator[Block]:
     unit, name = seen.partly.unit, door.name or "the door"
-    written = _written(seen, way)
+    written = table_at(seen.document, way)
     told = ""
     if found is not None:
         told = f": {found.words(lambda metres: size(metres, unit))}"
@@ -162,7 +163,7 @@ def _nudge(found: DoorStep | None, unit: Unit) -> Nudge | None:
 
 def _area(seen: Seen, place: int, area: Area) -> Iterator[Block]:
     plan, at = seen.plan, f"area/{place}"
-    written = _written(seen, at)
+    written = table_at(seen.document, at)
     made = None
     if plan is not None and not seen.stale:
         made = next((each for each in plan.areas if each.name == area.name), None)
@@ -181,17 +182,6 @@ def _area(seen: Seen, place: int, area: Area) -> Iterator[Block]:
         yield Fold(f"Shape and grade of {area.name}", list(_shapes(at, area, made, written, seen)))
     else:
         yield from _plane(at, written)
-
-
-def _written(seen: Seen, way: str) -> Mapping[str, Any]:
-    """Return a table of the document by its way; empty where there is none."""
-    found: Any = seen.document
-    try:
-        for part in way.split("/"):
-            found = found[int(part) if part.isdigit() else part]
-    except (KeyError, IndexError, TypeError):
-        return {}
-    return found if isinstance(found, Mapping) else {}
 
 
 def _ways(made: AreaPlan | None, written: Mapping[str, Any]) -> Sequence[Option]:
@@ -255,7 +245,7 @@ def _shapes(
         f"{at}/accessible", "An accessible route", written.get("accessible", False),
         [Option(False, "no"), Option(True, "yes", "held to its cross slope")],
     )  # fmt: skip
-    lawn = _written(seen, f"{at}/lawn")
+    lawn = table_at(seen.document, f"{at}/lawn")
     yield Choice(
         f"{at}/lawn/edge", "How the lawn meets it", lawn.get("edge", _USUAL.edge),
         [Option(each, each) for each in ("flush", "bevelled", "stepped")],
@@ -309,8 +299,7 @@ def _through(polygon: shapely.Polygon, at: Floats, along: Floats) -> Floats:
 
 
 def _plane(at: str, written: Mapping[str, Any]) -> Iterator[Block]:
-    plane = written.get("plane")
-    plane = plane if isinstance(plane, Mapping) else {}
+    plane = table_at(written, "plane")
     yield Say("Its plane is given.", "quiet")
     for key, label, hint in (
         ("z", "Finish at the point of the plane", "an elevation"),
@@ -340,7 +329,7 @@ def _high_sills(plan: Plan, *, prices: bool) -> Iterator[Block]:
 def _aim(seen: Seen) -> Iterator[Block]:
     if not seen.partly.areas:
         return
-    finish = _written(seen, "finish")
+    finish = table_at(seen.document, "finish")
     own = finish.get("objective", OBJECTIVES[0])
     blocks: list[Block] = [
         Choice("finish/objective", "Best at", own, [Option(each, each) for each in OBJECTIVES])
@@ -355,7 +344,7 @@ def _aim(seen: Seen) -> Iterator[Block]:
 
 def _own_limits(seen: Seen) -> Iterator[Block]:
     """Yield the limits that the site has of its own: each can be taken back here."""
-    own = _written(seen, "limits")
+    own = table_at(seen.document, "limits")
     if own:
         yield Fold(
             "Limits of this site's own, in the place of the rules'",

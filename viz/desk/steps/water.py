@@ -39,7 +39,7 @@ from viz.desk.blocks import (
 from viz.desk.seen import Seen
 from viz.desk.sheet.checked import check_blocks, state_of
 from viz.desk.sheet.examples import such_as
-from viz.desk.written.document import tables
+from viz.desk.written.document import table_at, tables
 from viz.words.paving.structures import structure_lines
 from viz.words.plain import opened, stopped
 
@@ -230,8 +230,7 @@ def _downspout(at: str, written: Mapping[str, Any], unit: Unit) -> Sequence[Bloc
 
 
 def _storm(seen: Seen) -> Iterator[Block]:
-    storm: Any = seen.document.get("storm", {})
-    storm = storm if isinstance(storm, Mapping) else {}
+    storm = table_at(seen.document, "storm")
     unit = seen.partly.unit
     blocks: list[Block] = [
         Field("storm/intensity", "Rain", storm.get("intensity"),

@@ -26,6 +26,7 @@ from viz.desk.survey.settling import Judged
 from viz.desk.survey.sheets import HOLES as HOLES_KIND
 from viz.desk.survey.sheets import mark_of
 from viz.desk.survey.ways import marked
+from viz.desk.written.document import table_at
 from viz.words.cautions import CREW
 
 _SOILS = (
@@ -45,7 +46,7 @@ def below_blocks(seen: Seen) -> Iterator[Block]:
     ----------
     seen : Seen
     """
-    ground = _ground(seen.document)
+    ground = table_at(seen.document, "ground")
     yield Choice(
         "ground/soil", "Soil below the topsoil", ground.get("soil", "loam"),
         [Option(to, label) for to, label in _SOILS],
@@ -63,11 +64,6 @@ def below_blocks(seen: Seen) -> Iterator[Block]:
         ways: list[Block] = [Say(CREW[0], "look"), grid, _PLACE_HOLE]
         yield Fold("Test holes, where it differs", ways)
     yield Fold("Lines where the ground creases", list(_creases(seen, ground)))
-
-
-def _ground(document: Mapping[str, Any]) -> Mapping[str, Any]:
-    ground = document.get("ground")
-    return ground if isinstance(ground, Mapping) else {}
 
 
 def _holes(seen: Seen, name: str) -> Iterator[Block]:

@@ -19,6 +19,7 @@ from grading.reading.written import FILE, Written
 from grading.site.model import Spots
 from viz.desk.blocks import Change
 from viz.desk.seen import Seen
+from viz.desk.written.document import table_at, tables
 
 
 class Judged(Struct, frozen=True, eq=False):
@@ -170,6 +171,4 @@ def _place(document: Mapping[str, Any], row: int | None, spots: Spots) -> int:
 
 def entries(document: Mapping[str, Any]) -> list[Mapping[str, Any]]:
     """Return what a document has settled, entry by entry."""
-    survey = document.get("survey")
-    held = survey.get("settled") if isinstance(survey, Mapping) else None
-    return [each for each in held if isinstance(each, Mapping)] if isinstance(held, list) else []
+    return tables(table_at(document, "survey"), "settled")

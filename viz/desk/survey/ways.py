@@ -27,7 +27,7 @@ from viz.desk.survey.settling import Judged
 from viz.desk.survey.sheets import BOOK as BOOK_KIND
 from viz.desk.survey.sheets import MOST_ROWS, Kind, mark_of, sheet_of, told
 from viz.desk.survey.sheets import SPOTS as SPOTS_KIND
-from viz.desk.written.document import tables
+from viz.desk.written.document import table_at, tables
 from viz.terminal.levels import tilted_words
 from viz.words.plain import opened
 
@@ -166,8 +166,7 @@ def _two_peg(seen: Seen, place: int, book: Mapping[str, Any]) -> Iterator[Block]
     tilt = tilt_of(seen.document, seen.folder, str(book.get("file", "")))
     if tilt is not None:
         yield Say(f"{tilted_words(tilt, unit)}.", "strong")
-    held = book.get("two_peg")
-    held = held if isinstance(held, Mapping) else {}
+    held = table_at(book, "two_peg")
     form = {
         "form": "pegs", "key": f"pegs {place}", "at": at,
         "readings": _pairs(held.get("readings")), "distances": _pairs(held.get("distances")),

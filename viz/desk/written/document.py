@@ -179,3 +179,14 @@ def tables(document: Mapping[str, Any], key: str) -> list[Mapping[str, Any]]:
     """Return the tables of a list of a document as they are written; none where it is wrong."""
     held = document.get(key)
     return [each for each in held if isinstance(each, Mapping)] if isinstance(held, list) else []
+
+
+def table_at(document: Mapping[str, Any], way: str) -> Mapping[str, Any]:
+    """Return a table of a document by its way; empty where there is none, or where it is wrong."""
+    found: Any = document
+    try:
+        for part in way.split("/"):
+            found = found[int(part) if part.isdigit() else part]
+    except (KeyError, IndexError, TypeError):
+        return {}
+    return found if isinstance(found, Mapping) else {}

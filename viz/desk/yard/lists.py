@@ -21,6 +21,7 @@ from viz.desk.plan.areas import corner_names
 from viz.desk.plan.places import place
 from viz.desk.plan.typed import written_place
 from viz.desk.seen import Seen
+from viz.desk.written.document import table_at
 from viz.desk.yard.rows import choice, corners, field, listed, places, switch
 from viz.words.figures import DIRT, counted
 
@@ -30,9 +31,9 @@ Row = tuple[str, str, list[Block]]
 
 def house_blocks(seen: Seen) -> Iterator[Block]:
     """Yield the foundation line corner by corner, its walls, and which side of it the house is."""
-    written, house = seen.document.get("house"), seen.partly.house
-    walls = written.get("walls") if isinstance(written, Mapping) else None
-    if not isinstance(written, Mapping) or not isinstance(walls, list):
+    written, house = table_at(seen.document, "house"), seen.partly.house
+    walls = written.get("walls")
+    if not isinstance(walls, list):
         yield Tool("draw-walls", "Draw the house walls")
         return
     told = "cannot be read yet"
@@ -117,8 +118,7 @@ def _holes(at: str, holes: Any) -> list[Block]:
 
 def bound_blocks(seen: Seen) -> Iterator[Block]:
     """Yield what the paving stays below, stays above, and meets."""
-    house = seen.document.get("house")
-    walls = house.get("walls") if isinstance(house, Mapping) else None
+    walls = table_at(seen.document, "house").get("walls")
     yield from listed(seen, "ceiling", "It must stay below", _along(seen, Ceiling, "clearance"))
     if seen.partly.house is not None and isinstance(walls, list):
         along = [place(xy, seen.partly.unit) for xy in seen.partly.house.walls]
@@ -258,8 +258,7 @@ def thing_blocks(seen: Seen) -> Iterator[Block]:
 
 def access_blocks(seen: Seen) -> Iterator[Block]:
     """Yield the way into the yard."""
-    held = seen.document.get("access")
-    written = held if isinstance(held, Mapping) else {}
+    written = table_at(seen.document, "access")
     yield field(Access, "access", written, "gate", "How wide the narrowest gate is", "text")
     yield field(Access, "access", written, "path", "How far it is to the bin and the stone", "text")
     yield field(Access, "access", written, "slope", "The steepest slope of the way", "text")
