@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from msgspec import Struct
@@ -28,6 +28,11 @@ class Table(Struct, frozen=True):
         """Return the table of some rows; all have the same titles in the same order."""
         made = list(rows)
         return cls(tuple(made[0]) if made else (), tuple(tuple(row.values()) for row in made))
+
+    def keeping(self, columns: Sequence[int]) -> Table:
+        """Return the table of some of its columns, by their places."""
+        rows = tuple(tuple(row[k] for k in columns) for row in self.rows)
+        return Table(tuple(self.headers[k] for k in columns), rows)
 
     def grid(self, first: int = 0, last: int = 0, wide: int | None = None) -> str:
         """Return it for the terminal, under headers that may take several lines.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from grading.comparison.figures import JOB, Figure, Value
@@ -88,6 +88,21 @@ def _step(figure: Figure, unit: Unit) -> float:
             return 1.0
         case _:
             return 0.0
+
+
+def figure_rows(
+    figures: Sequence[Figure], unit: Unit, currency: str
+) -> list[tuple[str, str, str, str]]:
+    """Return figures in words, each with what it was, what it is, and how much more that is."""
+    return [
+        (
+            one.title,
+            value_words(one, one.before, unit, currency),
+            value_words(one, one.after, unit, currency),
+            more_words(one, unit, currency),
+        )
+        for one in figures
+    ]
 
 
 def changes(found: Comparison, unit: Unit) -> tuple[Figure, ...]:

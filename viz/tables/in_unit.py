@@ -74,10 +74,7 @@ def in_unit(table: Table, unit: Unit) -> Table:
                 found = _HEADER.fullmatch(headers[column])
                 if found and found[2] in _METRE_DIGITS:
                     row[column] = _times(row[column], 1.0, _METRE_DIGITS[found[2]])
-    return Table(
-        tuple(headers[column] for column in kept),
-        tuple(tuple(row[column] for column in kept) for row in rows),
-    )
+    return Table(tuple(headers), tuple(map(tuple, rows))).keeping(kept)
 
 
 def _values(headers: list[str], rows: list[list[object]], unit: Unit) -> None:

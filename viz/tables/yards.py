@@ -221,11 +221,8 @@ def yards_table(yards: Sequence[Yard]) -> Table:
     table = Table(tuple(headers), tuple(rows))
     if any(each.figures and each.figures.price is not None for each in yards):
         return table
-    kept = [k for k, header in enumerate(headers) if header not in ("price (money)", "currency")]
-    return Table(
-        tuple(table.headers[k] for k in kept),
-        tuple(tuple(row[k] for k in kept) for row in table.rows),
-    )
+    dropped = ("price (money)", "currency")
+    return table.keeping([k for k, header in enumerate(headers) if header not in dropped])
 
 
 def _cells(yard: Yard) -> Cells:

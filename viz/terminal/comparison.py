@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-from tabulate import tabulate
-
 from grading.comparison.figures import JOB, Figure
 from grading.comparison.model import Comparison
 from grading.comparison.words import (
     base_words,
     changes,
+    figure_rows,
     headline,
-    more_words,
     of_area,
     seen_words,
     turned_words,
-    value_words,
     written_words,
 )
 from grading.records.comparison import comparison_record
 from viz.signature import not_for_signature
+from viz.table import Table
 from viz.terminal.lines import in_json
 from viz.words.cautions import REPORT
 
@@ -56,20 +54,8 @@ def _of(area: str) -> str:
 
 
 def _table(found: Comparison, title: str, figures: tuple[Figure, ...]) -> str:
-    unit, currency = found.after.site.unit, found.after.crew.currency
-    rows = [
-        (
-            one.title,
-            value_words(one, one.before, unit, currency),
-            value_words(one, one.after, unit, currency),
-            more_words(one, unit, currency),
-        )
-        for one in figures
-    ]
-    return tabulate(
-        rows, (title, "before", "after", "difference"), disable_numparse=True,
-        colalign=("left", "right", "right", "right"),
-    )  # fmt: skip
+    rows = figure_rows(figures, found.after.site.unit, found.after.crew.currency)
+    return Table((title, "before", "after", "difference"), tuple(rows)).grid(1)
 
 
 def as_json(found: Comparison) -> str:

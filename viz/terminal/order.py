@@ -48,9 +48,9 @@ def _grid(table: Table, wide: int | None = None) -> str:
 
 
 def _without(table: Table, *dropped: str) -> Table:
-    kept = [k for k, header in enumerate(table.headers) if not header.startswith(dropped)]
-    rows = tuple(tuple(row[k] for k in kept) for row in table.rows)
-    return Table(tuple(table.headers[k] for k in kept), rows)
+    return table.keeping(
+        [k for k, header in enumerate(table.headers) if not header.startswith(dropped)]
+    )
 
 
 def text(account: Account) -> str:

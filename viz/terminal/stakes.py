@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from tabulate import tabulate
-
 from grading.records.stakes import stakes_record
 from grading.setout.model import SetOut
 from grading.setout.words import LOWER, SQUARE, instrument_words
 from grading.units import size
 from viz.signature import not_for_signature
-from viz.table import Table
 from viz.tables.stakes import Told, diagonals_table, stakes_table, strings_table
 from viz.terminal.lines import in_json
 from viz.words.cautions import REPORT
@@ -32,13 +29,13 @@ def text(found: SetOut, told: Told) -> str:
     parts += ["", *references(found, told)]
     for each in found.areas:
         parts += ["", f"{each.area.area.name}, on {each.area.chosen_dig.system.called}"]
-        parts.append(_printed(stakes_table(found, each, told)))
+        parts.append(stakes_table(found, each, told).grid())
         for stake in each.stakes:
             parts += [f"Look: {stake.name}: {note}" for note in found.notes(stake)]
         if each.strings:
             over = size(each.strings[0].over, told.unit)
             parts += ["", f"Strings {over} above the finish, everywhere:"]
-            parts.append(_printed(strings_table(found, each, told)))
+            parts.append(strings_table(found, each, told).grid())
         diagonals = diagonals_table(each, told)
         if diagonals.rows:
             said = "; ".join(f"{corners} {far}" for corners, far in diagonals.rows)
@@ -53,10 +50,6 @@ def references(found: SetOut, told: Told) -> list[str]:
         return ["No house is drawn: stakes are told along and out from the first line of the grid."]
     said = [f"{each.name}, {each.where}" for each in found.references]
     return [f"Tapes are held to: {'; '.join(said)}."]
-
-
-def _printed(table: Table) -> str:
-    return tabulate(table.rows, table.headers, disable_numparse=True)
 
 
 def as_json(found: SetOut, told: Told) -> str:

@@ -175,11 +175,9 @@ def _example(rods: SetOut, each: AreaStakes, told: Told) -> str:
 def _levels(table: Table, found: SetOut) -> Table:
     """Return a table of stakes with nothing but what is read on the rod, or the levels."""
     first = _first(found)
-    rows = [row for row in table.rows if any(str(cell) for cell in row[first + 1 :])]
-    return Table(
-        (table.headers[0], *table.headers[first + 1 :]),
-        tuple((row[0], *row[first + 1 :]) for row in rows),
-    )
+    rows = tuple(row for row in table.rows if any(str(cell) for cell in row[first + 1 :]))
+    kept = (0, *range(first + 1, len(table.headers)))
+    return Table(table.headers, rows).keeping(kept)
 
 
 def _first(found: SetOut) -> int:

@@ -12,12 +12,11 @@ from grading.comparison.model import Comparison, compared
 from grading.comparison.words import (
     base_words,
     changes,
+    figure_rows,
     headline,
-    more_words,
     of_area,
     seen_words,
     turned_words,
-    value_words,
     written_words,
 )
 from grading.errors import GradingError
@@ -107,10 +106,5 @@ def _blocks(found: Comparison, prices: bool) -> Iterator[Block]:
 
 
 def _table(plan: Plan, title: str, figures: tuple[Figure, ...]) -> Table:
-    unit, sign = plan.site.unit, plan.crew.currency
-    rows = [
-        [one.title, value_words(one, one.before, unit, sign),
-         value_words(one, one.after, unit, sign), more_words(one, unit, sign)]
-        for one in figures
-    ]  # fmt: skip
+    rows = figure_rows(figures, plan.site.unit, plan.crew.currency)
     return Table((title, "then", "now", "difference"), rows)
