@@ -57,6 +57,20 @@ _NAMES = {
     "text": "folds", "shared edge": "shared edges",
 }  # fmt: skip
 
+GROUPS = {
+    "walls": ("wall", "curb", "slope", "shoulder"),
+    "steps": ("step",),
+    "drains": ("drain", "channel", "pipe", "grate", "well", "membrane", "downspout"),
+}
+"""The layers that structures come on, and the words in their kinds that tell which."""
+
+BURIED = ("dense-graded", "open-graded", "drain stone", "pipe", "membrane", "concrete")
+"""Materials that lie below what is seen: they are dashed, on a layer of their own."""
+
+_COLOURS = {"walls": "#7a5c3a", "steps": "#8f3d6b", "drains": "#1f5fa8", "beside": "#5a5a5a"}
+_LETTER = 2.0  # mm
+_OTHERS = ((0.0, 4.0), (0.0, -4.0), (8.0, 0.0), (-8.0, 0.0), (0.0, 9.0), (0.0, -9.0))  # mm
+
 
 def write_dxf(plan: Plan, area: AreaPlan, path: Path) -> None:
     """Write the drawing of one area; sections and subgrade on the base system chosen.
@@ -264,21 +278,6 @@ def _notes(draft: Draft, plan: Plan, area: AreaPlan, view: View, window: shapely
         mm = 3.6 if row == 0 else 2.2
         draft.text((x, low), line, mm, on)
         low -= view.scale.metres(5.0 if row == 0 else 3.8)
-
-
-GROUPS = {
-    "walls": ("wall", "curb", "slope", "shoulder"),
-    "steps": ("step",),
-    "drains": ("drain", "channel", "pipe", "grate", "well", "membrane", "downspout"),
-}
-"""The layers that structures come on, and the words in their kinds that tell which."""
-
-BURIED = ("dense-graded", "open-graded", "drain stone", "pipe", "membrane", "concrete")
-"""Materials that lie below what is seen: they are dashed, on a layer of their own."""
-
-_COLOURS = {"walls": "#7a5c3a", "steps": "#8f3d6b", "drains": "#1f5fa8", "beside": "#5a5a5a"}
-_LETTER = 2.0  # mm
-_OTHERS = ((0.0, 4.0), (0.0, -4.0), (8.0, 0.0), (-8.0, 0.0), (0.0, 9.0), (0.0, -9.0))  # mm
 
 
 def group_of(structure: Structure) -> str:

@@ -28,6 +28,9 @@ VIEW = ("yard",)
 THICK = 0.012
 """How thick the ground is drawn below its lowest place, of the side of a square as large."""
 
+VIEWS = ("layers", "dig", "finished", "slice")
+"""Those that the other areas are shown in beside the one that is looked at."""
+
 
 def yard_of(plan: Plan) -> shapely.Polygon:
     """Return all the surveyed ground, the house left out. [m]"""
@@ -69,9 +72,6 @@ def add_yard(on: Setting) -> Shape:
     add_others(on, region.difference(on.dig.polygon), VIEW)
     add_yard_structures(on)
     return region
-
-
-VIEWS = ("layers", "dig", "finished", "slice")
 
 
 def add_others(on: Setting, region: Shape, views: tuple[str, ...] = VIEWS) -> None:

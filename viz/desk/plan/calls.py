@@ -30,6 +30,9 @@ from viz.words.figures import DIRT
 _PARALLEL = 0.02
 """Sine of the angle below which two edges run the same way."""
 
+NEW_SPOTS, NEW_HOLES = "spots.csv", "holes.csv"
+"""What new files are called."""
+
 
 def lengths(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
     """Return typed lengths as numbers in the unit of the site.
@@ -198,10 +201,6 @@ def _ring_of(seen: Seen, at: str) -> _Ring | None:
     house = seen.partly.house
     wall = shapely.Point() if house is None else shapely.LineString(house.walls)
     return _Ring(np.array(ends), throughs, wall)
-
-
-NEW_SPOTS, NEW_HOLES = "spots.csv", "holes.csv"
-"""What new files are called."""
 
 
 def place_spot(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:

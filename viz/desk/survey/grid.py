@@ -10,7 +10,7 @@ import numpy as np
 from grading.errors import Problem, SiteError
 from grading.files.csv_file import PointList, points_in
 from grading.files.csv_rows import is_number, lines_in
-from grading.survey.sources.rows import looks_measured
+from grading.survey.sources.readers.rows import looks_measured
 from grading.units import METRES, Unit, number
 from viz.desk.survey.sheets import HOLES, Kind, sheet_of, told
 

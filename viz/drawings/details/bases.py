@@ -34,6 +34,10 @@ MARK = 2.6  # mm: radius of the mark of a join
 HATCH = 3.2  # mm between lines
 MOST = 2  # sections on a sheet: they are long and low
 
+SHOWN = 0.42  # m of either side, where nothing reaches farther
+BELOW, ABOVE = 0.07, 0.08  # m shown under the deeper subgrade and over the finish
+_LAYERS_AT = 0.62  # of what is shown of a side: where its layers are named
+
 
 def bases_sheets(plan: Plan, page: Page) -> Iterator[Sheet]:
     """Yield the plan of what stands on what, then the sections across its joins, two to a sheet.
@@ -187,11 +191,6 @@ def _rows(body: Box, count: int) -> list[Box]:
     high = body.height / count
     tops = [body.y1 - k * high for k in range(count)]
     return [Box(body.x0, top - high + 3.0, body.x1, top) for top in tops]
-
-
-SHOWN = 0.42  # m of either side, where nothing reaches farther
-BELOW, ABOVE = 0.07, 0.08  # m shown under the deeper subgrade and over the finish
-_LAYERS_AT = 0.62  # of what is shown of a side: where its layers are named
 
 
 def join_detail(plan: Plan, join: Join, number: int, unit: Unit) -> Detail | None:

@@ -28,6 +28,11 @@ WALL = 0.2  # m: drawn thickness of a foundation wall, which no survey gives
 TREAD = "#dcd5c9"
 UNKNOWN = "#e6e3dc"  # what is built of what has no tone of its own
 
+# Edge restraint as commonly sold: upright, foot, spike and screw. Common practice, no source.
+UPRIGHT, FOOT_OUT, THICK = 0.045, 0.075, 0.006
+SPIKE, SPIKE_WIDE = 0.25, 0.009
+SCREW_WIDE = 0.005
+
 
 def draw_body(
     draw: Drawing, cut: Cut, window: BaseGeometry, earth: float, built: Sequence[Built] = ()
@@ -195,12 +200,6 @@ def _wall(draw: Drawing, cut: Cut, wall: WallCut, window: BaseGeometry) -> None:
     for at in (wall.at, back):
         line = shapely.LineString([(at, wall.sill), (at, above)])
         draw.lines(line.intersection(window), HIDDEN, "door opening")
-
-
-# Edge restraint as commonly sold: upright, foot, spike and screw. Common practice, no source.
-UPRIGHT, FOOT_OUT, THICK = 0.045, 0.075, 0.006
-SPIKE, SPIKE_WIDE = 0.25, 0.009
-SCREW_WIDE = 0.005
 
 
 def draw_edges(draw: Drawing, cut: Cut, yard: BaseGeometry, built: Sequence[Built] = ()) -> None:

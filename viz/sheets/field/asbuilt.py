@@ -30,6 +30,14 @@ from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, head_of
 from viz.table import Table, csv_text
 
+WIDE, TALLEST = 182.0, 150.0  # mm
+_FOOT, _SIDE = 13.0, 4.0  # mm
+_SIZE = 2.5
+_ARM = 1.7  # mm: half a mark
+_BEYOND = Pen(0.5, "#1a1a1a")
+_BOARD = Pen(0.7, "#1a1a1a", (2.0, 1.0))
+_LONG = 1.5  # m: half a board, as it is drawn
+
 
 def asbuilt_data(job: Job, sheet: Compiled, found: Sequence[AsBuilt]) -> dict[str, Any]:
     """Return what the template reads.
@@ -122,15 +130,6 @@ def write_asbuilt(
             write(built_map(plan, each), made / f"{name}-{files[each.area.area.name]}", ("svg",))
 
     return write_with(folder, make, plan.site)
-
-
-WIDE, TALLEST = 182.0, 150.0  # mm
-_FOOT, _SIDE = 13.0, 4.0  # mm
-_SIZE = 2.5
-_ARM = 1.7  # mm: half a mark
-_BEYOND = Pen(0.5, "#1a1a1a")
-_BOARD = Pen(0.7, "#1a1a1a", (2.0, 1.0))
-_LONG = 1.5  # m: half a board, as it is drawn
 
 
 def built_map(plan: Plan, found: AsBuilt) -> Sheet:
