@@ -18,8 +18,8 @@ import numpy as np
 from grading.geometry.arrays import Floats
 
 _NORMAL = NormalDist()
-_TINY = 1e-300
-_DIGITS = 4e-16
+_TINY = 1e-300  # own: what Lentz puts for nothing, to divide by
+_DIGITS = 4e-16  # own: two of the last digit that a double has
 _TERMS = 10_000
 
 
