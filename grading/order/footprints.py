@@ -34,7 +34,8 @@ def footprint_of(takeoff: Takeoff, layer: Layer) -> Region:
     else:
         gone = shapely.union(standing.pads, stands_beside(takeoff))
     if layer.role == "base" and layer.material != "open-graded":
-        gone = shapely.union_all([gone, *(each.drained for each in takeoff.structures)])
+        own = [each.drained for each in takeoff.structures]
+        gone = shapely.union_all([gone, standing.drained, *own])
     return whole if shapely.is_empty(gone) else areas(shapely.difference(whole, gone))
 
 

@@ -24,6 +24,7 @@ from grading.geometry.tolerances import TOUCH
 from grading.structures.drains.sized import openings_in
 from grading.structures.holding.holds import BLOCK_WALL, CURB, SLOPE, STEPS, holding_of
 from grading.structures.pads import left_out_for
+from grading.structures.step_drains import stone_behind_steps
 
 BY_CHANNEL = 0.2
 """The concrete round a channel drain holds paving that ends so near to its middle: common practice,
@@ -41,11 +42,14 @@ class Standing(Struct, frozen=True, dict=True):
         Where nothing below the pavers lies: those bases, and the concrete of drains.
     drains : shapely geometry
         Of `pads`, the concrete of drains.
+    drained : shapely geometry
+        Where clean stone behind steps takes the place of a base that is not clean.
     """
 
     feet: shapely.Geometry
     pads: shapely.Geometry
     drains: shapely.Geometry = field(default_factory=shapely.Polygon)
+    drained: shapely.Geometry = field(default_factory=shapely.Polygon)
 
     @cached_property
     def none(self) -> bool:
@@ -76,6 +80,7 @@ def standing_in(plan: Design, area: AreaPlan, base: str | None = None) -> Standi
         shapely.union_all([*feet, stands, grates]),
         shapely.union_all([*pads, left_out, concrete]),
         concrete,
+        stone_behind_steps(plan, area),
     )
 
 

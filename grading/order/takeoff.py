@@ -168,8 +168,9 @@ class Takeoff(Struct, frozen=True, eq=False, dict=True):
 
     @cached_property
     def _drained(self) -> shapely.Geometry:
-        """Where clean stone behind a wall takes the place of the base. [m]"""
-        return shapely.union_all([each.drained for each in self.structures])
+        """Where clean stone behind a wall or steps takes the place of the base. [m]"""
+        own = [each.drained for each in self.structures]
+        return shapely.union_all([self.standing.drained, *own])
 
     @property
     def shoulder_area(self) -> float:

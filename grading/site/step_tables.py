@@ -70,6 +70,10 @@ class Door(Table):
         return max(self.steps, 1)
 
 
+Sides = Literal["returned blocks", "cheek walls"]
+"""What closes the sides of steps that stand free."""
+
+
 class Step(Table):
     """[[step]]: a step between two areas that share an edge, or steps from an area to the lawn.
 
@@ -101,6 +105,10 @@ class Step(Table):
             description='the least and the greatest height of a riser, as ["4 in", "7 3/4 in"]',
         )
     )
+    sides: Sides | None = Field(
+        None,
+        description='what closes the sides of several risers: "returned blocks" or "cheek walls"',
+    )
 
     @property
     def count(self) -> int:
@@ -125,6 +133,12 @@ class Step(Table):
                 "a `tread` only of steps with two risers or more",
                 "Leave it out, or write more risers.",
                 found="`tread` beside `risers = 1`", key="tread",
+            )  # fmt: skip
+        if self.risers == 1 and self.sides is not None:
+            raise UnfitError(
+                "`sides` only of steps with two risers or more",
+                "Leave it out: one riser stands behind the edge and has no sides.",
+                found="`sides` beside `risers = 1`", key="sides",
             )  # fmt: skip
         for key in ("area", "at", "width"):
             if self.down is not None and getattr(self, key) is not None:

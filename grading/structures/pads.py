@@ -13,7 +13,7 @@ from grading.conditions.seats import stands_on
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
-from grading.design.underfoot import Earth, dug_under, flat, level_at, overlap, polygons
+from grading.design.underfoot import Earth, Levels, dug_under, flat, level_at, overlap, polygons
 from grading.dig.hole import Dig
 from grading.finish.cutting import clip
 from grading.geometry.tolerances import ROUNDING
@@ -175,12 +175,40 @@ def dug_for(
         pad = pads[number]
         gone = [where for where, bottom in deeper if bottom <= pad.bottom + ROUNDING]
         where = polygons(shapely.difference(pad.where, shapely.union_all([taken, *gone])))
-        if not where.is_empty:
-            ground = plan.ground.under(area.name)
-            ground = ground.reaching(where, ground.beyond_survey(where)[0] + _REACH)
-            found[number] = dug_under(ground, area, dig, where, flat(pad.bottom), earlier)
+        bank = topsoil = 0.0
+        for part, of, hole, start in _by_hole(plan, area, dig, where, earlier):
+            ground = plan.ground.under(of.name)
+            ground = ground.reaching(part, ground.beyond_survey(part)[0] + _REACH)
+            earth = dug_under(ground, of, hole, part, flat(pad.bottom), start)
+            bank, topsoil = bank + earth.bank, topsoil + earth.topsoil
+        found[number] = Earth(bank, topsoil)
         taken = shapely.union(taken, pad.where)
     return tuple(found)
+
+
+_Earlier = tuple[shapely.Geometry, Levels]
+
+
+def _by_hole(
+    plan: Design, area: AreaPlan, dig: Dig, where: shapely.Geometry, earlier: _Earlier | None
+) -> Iterator[tuple[shapely.Geometry, AreaPlan, Dig, _Earlier | None]]:
+    """Yield the parts of a region by whose hole they lie in: the rest is dug with the area's own.
+
+    Steps between areas reach under the paving that they go down from, which is dug for itself.
+    """
+    rest = where
+    for other in plan.areas:
+        if other.name != area.name:
+            hole = other.chosen_dig
+            inside = polygons(
+                shapely.difference(shapely.intersection(rest, hole.polygon), dig.polygon)
+            )
+            if not inside.is_empty:
+                yield inside, other, hole, None
+                rest = shapely.difference(rest, inside)
+    rest = polygons(rest)
+    if not rest.is_empty:
+        yield rest, area, dig, earlier
 
 
 def refilled_in(plan: Design, area: AreaPlan, dig: Dig, pad: Pad) -> float:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import shapely
 from msgspec import Struct
@@ -12,15 +12,31 @@ from grading.crew.model import Crew
 from grading.crew.stone import stone_line
 from grading.design.area import AreaPlan
 from grading.design.model import Design
+from grading.design.underfoot import Earth, polygons
 from grading.dig.hole import Dig
 from grading.geometry.tolerances import ROUNDING, WHOLE, whole_up
 from grading.site.settling import settles
+from grading.structures.behind import behind_makers, no_way_out, pipe_solid, stone_solids
+from grading.structures.cheeks import (
+    Beside,
+    Cheek,
+    beside_flight,
+    cheek_makers,
+    cheek_pads,
+    cheek_solids,
+    cheek_works,
+    put_back_beside,
+    sides_not_known,
+    sides_plain,
+    sides_said,
+)
 from grading.structures.flights import StepFlight, flights_on
 from grading.structures.holding.holds import holding_of
-from grading.structures.holding.wall_parts import trenches
+from grading.structures.holding.wall_parts import bodies_of, trenches
 from grading.structures.masonry import cap_line, glue_line, unit_line
 from grading.structures.model import Dug, Solid, Structure
-from grading.structures.pads import body_of, dug_for, levelled_under, pad_of_flight, pads_of
+from grading.structures.pads import Pad, body_of, dug_for, levelled_under, pad_of_flight, pads_of
+from grading.structures.step_drains import StepDrain, step_drain, walls_of
 from grading.units import INCH, Unit, area, percent, run, size, volume
 
 _LEAST = 1e-3  # m3: less is not told
@@ -103,45 +119,123 @@ def steps_built(plan: Design, area_plan: AreaPlan, dig: Dig, crew: Crew) -> Iter
     flights = flights_on(plan, area_plan)
     if not flights:
         return
-    pads = pads_of(plan, area_plan, dig)
-    walls = holding_of(plan, area_plan, dig.system.name).walls
-    deeper = [trench for wall in walls for trench in trenches(wall)]
-    earths = dug_for(plan, area_plan, dig, pads, deeper)
-    dug = {id(pad.of): earth for pad, earth in zip(pads, earths, strict=True)}
-    for flight in flights:
-        unit = plan.site.unit
-        count, pad = count_of(flight, crew), pad_of_flight(plan, area_plan, dig, flight)
-        earth, covered = dug[id(flight)], float(shapely.area(pad.where))
-        thick, up = pad.top - pad.bottom, levelled_under(crew, dig, flight)
-        bed = (float(body_of(flight, crew).area), up)
-        yield Structure(
-            kind="steps",
-            name=flight.name,
-            area=area_plan.name,
-            solids=tuple(_solids(flight, pad.where, pad.bottom, pad.top, up, crew)),
-            makers=(
-                Maker(_units, (flight.name, count, flight.width, unit)),
-                Maker(_pad, (flight.name, covered, thick, bed, unit)),
-            ),
-            works=(Work(f"build {flight.name}", count.caps, "m", "build-steps"),),
-            dug=Dug(earth.bank, earth.topsoil),
-            said=_said(flight, count, covered, thick, earth.bank, unit),
-            plain=_plain(flight, unit),
-            cautions=tuple(_cautions(plan, flight, crew)),
-            not_counted=("a handrail",) if flight.handrail else (),
-            stands=_beside(flight, crew),
+    made = [_built(plan, area_plan, dig, flight) for flight in flights]
+    dug = _dug(plan, area_plan, dig, made)
+    for each in made:
+        yield _structure(plan, area_plan, dig, each, dug[id(each.flight)])
+
+
+@dataclass(frozen=True, eq=False)
+class _Made:
+    """A flight with its pad, what stands beside it, and what lies behind it."""
+
+    flight: StepFlight
+    pad: Pad
+    beside: Beside
+    drain: StepDrain | None
+
+    @property
+    def under(self) -> shapely.Geometry:
+        """Its own pad, less those of its cheek walls. [m]"""
+        return shapely.difference(
+            self.pad.where, shapely.union_all([each.pad for each in self.beside.cheeks])
         )
 
 
-def _beside(flight: StepFlight, crew: Crew) -> shapely.MultiPolygon:
+def _built(plan: Design, area_plan: AreaPlan, dig: Dig, flight: StepFlight) -> _Made:
+    pad = pad_of_flight(plan, area_plan, dig, flight)
+    holding = holding_of(plan, area_plan, dig.system.name)
+    slopes = tuple(each for part in holding.parts for each in part.slopes)
+    walls = [body for wall in holding.walls for body in bodies_of(wall)]
+    beside = beside_flight(plan, flight, slopes, shapely.union_all(walls))
+    return _Made(flight, pad, beside, step_drain(plan, area_plan, dig, flight, pad))
+
+
+def _dug(plan: Design, area_plan: AreaPlan, dig: Dig, made: Sequence[_Made]) -> dict[int, Earth]:
+    """Return what is dug for each flight, by its identity: pads, cheek walls, stone behind."""
+    pads = list(pads_of(plan, area_plan, dig))
+    owners = [id(pad.of) for pad in pads]
+    held = [area_plan]
+    for each in made:
+        more = list(cheek_pads(each.beside.cheeks, plan.crew))
+        if each.drain is not None:
+            drain = each.drain
+            more.append(Pad(each.flight.name, drain.where, drain.pad_top, drain.pad_top, drain))
+            held.append(drain.area)
+        pads += more
+        owners += [id(each.flight)] * len(more)
+    walls = walls_of(plan, tuple(held))
+    deeper = [trench for wall in walls for trench in trenches(wall)]
+    found: dict[int, Earth] = {}
+    for owner, earth in zip(owners, dug_for(plan, area_plan, dig, pads, deeper), strict=True):
+        before = found.get(owner, Earth(0.0, 0.0))
+        found[owner] = Earth(before.bank + earth.bank, before.topsoil + earth.topsoil)
+    return found
+
+
+def _structure(plan: Design, area_plan: AreaPlan, dig: Dig, made: _Made, earth: Earth) -> Structure:
+    flight, pad, cheeks, crew = made.flight, made.pad, made.beside.cheeks, plan.crew
+    unit, count, drain = plan.site.unit, count_of(flight, crew), made.drain
+    under = made.under
+    covered, thick = float(shapely.area(under)), pad.top - pad.bottom
+    up = levelled_under(crew, dig, flight)
+    bed = (float(body_of(flight, crew).area), up)
+    behind: tuple[Maker, ...] = ()
+    if drain is not None:
+        wide, pipe = crew["wall-drain-stone"], crew["underdrain-pipe"]
+        out = drain.outlet
+        behind = tuple(behind_makers(flight.name, drain.of, wide, pipe, out.far, out.name, unit))
+    back = put_back_beside(cheeks, crew)
+    return Structure(
+        kind="steps",
+        name=flight.name,
+        area=area_plan.name,
+        solids=(
+            *_solids(flight, under, pad.bottom, pad.top, up, crew),
+            *cheek_solids(cheeks, crew),
+            *_behind(drain, crew),
+        ),
+        makers=(
+            Maker(_units, (flight.name, count, flight.width, unit)),
+            Maker(_pad, (flight.name, covered, thick, bed, unit)),
+            *cheek_makers(cheeks, flight.name, unit),
+            *behind,
+        ),
+        works=(
+            Work(f"build {flight.name}", count.caps, "m", "build-steps"),
+            *cheek_works(cheeks),
+        ),
+        dug=Dug(earth.bank, earth.topsoil, min(back, max(earth.bank - earth.topsoil, 0.0))),
+        said=_said(made, count, covered, thick, earth.bank, unit),
+        plain=_plain(flight, made.beside, unit),
+        cautions=tuple(_cautions(plan, flight, crew)),
+        not_counted=(
+            *(("a handrail",) if flight.handrail else ()),
+            *sides_not_known(flight, made.beside),
+            *((no_way_out(flight.name),) if drain is not None and drain.outlet.far is None else ()),
+        ),
+        stands=_beside(flight, cheeks, crew),
+    )
+
+
+def _behind(drain: StepDrain | None, crew: Crew) -> Iterator[Solid]:
+    if drain is None:
+        return
+    pipe = crew["underdrain-pipe"]
+    yield from stone_solids(drain.area, drain.dig, polygons(drain.where), drain.pad_top)
+    yield pipe_solid(polygons(drain.pipe), drain.outlet.level, pipe)
+
+
+def _beside(flight: StepFlight, cheeks: Sequence[Cheek], crew: Crew) -> shapely.MultiPolygon:
     """Return what stands beside the paving; on the paving it is left out of that itself. [m]"""
-    own = flight.kind == "to the lawn"
-    return shapely.MultiPolygon([body_of(flight, crew)] if own else [])
+    own = [body_of(flight, crew)] if flight.kind == "to the lawn" else []
+    return polygons(shapely.union_all([*own, *(each.stands for each in cheeks)]))
 
 
 def _said(
-    flight: StepFlight, count: StepCount, covered: float, thick: float, dug: float, unit: Unit
+    made: _Made, count: StepCount, covered: float, thick: float, dug: float, unit: Unit
 ) -> str:
+    flight = made.flight
     words = f"{flight.name}: {risers_words(flight, unit)}, {run(flight.width, unit)} wide"
     if flight.count > 1:
         words += (
@@ -154,8 +248,12 @@ def _said(
         f"{count.rows} row{'s' if count.rows > 1 else ''}, capped, on a level pad of "
         f"{size(thick, unit)} over {area(covered, unit)}"
     )
+    sides = sides_said(flight, made.beside, unit)
+    words += f"; {sides}" if sides else ""
+    if made.drain is not None:
+        words += "; clean stone, fabric and a pipe behind it, as behind a wall"
     if dug > _LEAST:
-        words += f", {volume(dug, unit)} dug for it beyond the hole of the paving"
+        words += f"; {volume(dug, unit)} dug for it beyond the hole of the paving"
     return words
 
 
@@ -165,13 +263,15 @@ def risers_words(flight: StepFlight, unit: Unit) -> str:
     return f"{many} of {size(flight.riser, unit)}"
 
 
-def _plain(flight: StepFlight, unit: Unit) -> str:
+def _plain(flight: StepFlight, beside: Beside, unit: Unit) -> str:
     many = "One step" if flight.count == 1 else f"{flight.count} steps"
     to = "the lawn" if flight.lower == "lawn" else flight.lower
-    return (
+    words = (
         f"{many} of {size(flight.riser, unit)} from {flight.upper} down to {to}, "
         f"{run(flight.width, unit)} wide"
     )
+    sides = sides_plain(flight, beside)
+    return f"{words}, {sides}" if sides else words
 
 
 def _cautions(plan: Design, flight: StepFlight, crew: Crew) -> Iterator[str]:

@@ -21,6 +21,7 @@ from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
 from grading.site.hold_table import Hold
+from grading.structures.behind import clean_base
 from grading.structures.holding.block_wall import BlockWall, WallSegment
 from grading.structures.holding.gravity import (
     Body,
@@ -32,7 +33,6 @@ from grading.structures.holding.gravity import (
 )
 from grading.structures.holding.holds import holding_of
 from grading.structures.holding.outlet import Outlet, outlet_for
-from grading.structures.holding.wall_parts import clean_base
 from grading.units import CUBIC_FOOT, GRAVITY, POUND_FORCE, POUND_PER_SQUARE_FOOT, Unit, run
 
 _PER_FOOT3 = POUND_FORCE / CUBIC_FOOT  # N/m3

@@ -50,13 +50,30 @@ def outlet_for(plan: Design, area: AreaPlan, wall: BlockWall) -> Outlet:
     Water that stands in the ground on both sides of a wall does not thrust: where nothing is low
     enough for a pipe on the pad it may lie higher, up to the ground in front.
     """
-    slope = plan.limits["drain-slope"]
     low = min(each.pad_top for each in wall.segments)
     most = min(each.ground[0] for each in wall.segments)
+    return outlet_from(plan, area, wall.line, low, most)
+
+
+def outlet_from(
+    plan: Design, area: AreaPlan, line: shapely.LineString, low: float, most: float
+) -> Outlet:
+    """Return the nearest named place that a pipe along a line reaches at its least slope.
+
+    Parameters
+    ----------
+    plan : Design
+    area : AreaPlan
+    line : shapely line
+        [m]
+    low, most : float
+        Where it would lie best, on the pad, and the highest that it may. [m]
+    """
+    slope = plan.limits["drain-slope"]
     found = []
     for name, at, z in _places(plan, area):
         levels = plan.ground.elevation(at) if z is None else np.full(len(at), z)
-        away = np.asarray(shapely.distance(wall.line, shapely.points(at)))
+        away = np.asarray(shapely.distance(line, shapely.points(at)))
         needed = np.maximum(levels + slope * away, low)
         for level, far in zip(needed.tolist(), away.tolist(), strict=True):
             if level <= most + SAME:

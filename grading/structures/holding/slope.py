@@ -84,6 +84,15 @@ class Slope(Struct, frozen=True, eq=False, dict=True):
         parts = [each for each in shapely.get_parts(shape) if isinstance(each, shapely.Polygon)]
         return shapely.MultiPolygon(parts)
 
+    def level(self, points: Floats) -> Floats:
+        """Return its surface at points (k, 2), carried on beyond its toe. [m]"""
+        at = shapely.points(points)
+        away = shapely.distance(self.line, at)
+        near = shapely.line_locate_point(shapely.LineString(self.run.points), at)
+        finish = np.interp(near, self.run.along, self.run.finish)
+        down = self.steep * np.maximum(away - self.shoulder, 0.0)
+        return np.asarray(finish - self.lip - down, float)
+
     @property
     def grass(self) -> float:
         """Area of grass on it: along the slope, not in plan. [m2]"""

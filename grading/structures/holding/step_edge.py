@@ -14,10 +14,10 @@ from grading.design.model import Design
 from grading.dig.hole import Dig
 from grading.geometry.plane import Plane
 from grading.geometry.tolerances import SAME, whole_up
+from grading.structures.behind import finish_over
 from grading.structures.holding.block_wall import corners_of, strip_along
 from grading.structures.holding.earth import areal, dug_for
 from grading.structures.holding.stretches import Stretch
-from grading.structures.holding.wall import finish_over
 from grading.structures.holding.wall_unit import WallUnit
 from grading.structures.masonry import cap_line, glue_line, level_pad_line, unit_line
 from grading.structures.model import Solid, Structure

@@ -4,25 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-import numpy as np
 import shapely
 
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
-from grading.geometry.arrays import Region
-from grading.geometry.plane import Plane
 from grading.geometry.tolerances import LEVEL
+from grading.structures.behind import (
+    clean_base,
+    finish_over,
+    no_way_out,
+    pipe_solid,
+    stone_solids,
+)
 from grading.structures.holding.block_wall import BlockWall, WallSegment, strip_along
 from grading.structures.holding.earth import areal, dug_for
 from grading.structures.holding.outlet import Outlet, outlet_for
 from grading.structures.holding.wall_parts import (
     base_offset,
-    clean_base,
     foot,
     pads,
     trenches,
-    under_bedding,
     wall_count,
     wall_makers,
     wall_works,
@@ -31,7 +33,7 @@ from grading.structures.model import Dug, Solid, Structure
 from grading.units import Unit, run, size
 
 _EARTH = 8  # of an inch: earth is told no finer to who pays for it
-_BLOCK, _CAP, _PAD, _DRAIN, _PIPE = "block", "cap", "dense-graded", "open-graded", "pipe"
+_BLOCK, _CAP, _PAD = "block", "cap", "dense-graded"
 
 
 def wall_structure(
@@ -88,7 +90,6 @@ def wall_solids(wall: BlockWall, area: AreaPlan, dig: Dig, outlet: Outlet) -> It
         Says how high its pipe lies.
     """
     unit = wall.unit
-    lower = dig.build_up if clean_base(dig) else under_bedding(dig)
     for segment, pad in zip(wall.segments, pads(wall), strict=True):
         yield Solid(_PAD, pad, segment.pad_top - unit.pad, segment.pad_top)
         for bottom, top, out in wall.courses_of(segment):
@@ -97,13 +98,11 @@ def wall_solids(wall: BlockWall, area: AreaPlan, dig: Dig, outlet: Outlet) -> It
         yield Solid(_CAP, wall.strip(segment, 0.0, unit.depth), under_cap, segment.cap)
         yield from _wedge(wall, segment, area)
         out = base_offset(wall, segment)
-        for domain, plane in finish_over(area, wall.strip(segment, -unit.drain, 0.0)):
-            under = Plane(plane.z0 - lower, plane.dzdx, plane.dzdy)
-            if _lowest(domain, under) > segment.pad_top + LEVEL:
-                yield Solid(_DRAIN, domain, segment.pad_top, under)
+        strip = wall.strip(segment, -unit.drain, 0.0)
+        yield from stone_solids(area, dig, strip, segment.pad_top)
         pipe = wall.strip(segment, out - unit.pipe - unit.spread / 4, out - unit.spread / 4)
         low = max(segment.pad_top, outlet.level)
-        yield Solid(_PIPE, pipe, low, low + unit.pipe)
+        yield pipe_solid(pipe, low, unit.pipe)
 
 
 def _wedge(wall: BlockWall, segment: WallSegment, area: AreaPlan) -> Iterator[Solid]:
@@ -112,19 +111,6 @@ def _wedge(wall: BlockWall, segment: WallSegment, area: AreaPlan) -> Iterator[So
         return
     for domain, plane in finish_over(area, wall.strip(segment, 0.0, wall.unit.depth)):
         yield Solid(_BLOCK, domain, segment.cap, plane)
-
-
-def finish_over(area: AreaPlan, shape: Region) -> Iterator[tuple[Region, Plane]]:
-    """Yield the parts of a shape, each with the plane of the finish over it. [m]"""
-    facets = area.finish.surface.facets
-    for facet in facets:
-        part = shape if len(facets) == 1 else areal(shapely.intersection(shape, facet.domain))
-        if not part.is_empty:
-            yield part, facet.plane
-
-
-def _lowest(shape: Region, plane: Plane) -> float:
-    return float(np.min(plane.at(shapely.get_coordinates(shape))))
 
 
 def wall_said(wall: BlockWall, unit: Unit) -> str:
@@ -184,7 +170,4 @@ def wall_cautions(wall: BlockWall, unit: Unit) -> tuple[str, ...]:
 
 def _not_counted(wall: BlockWall, outlet: Outlet) -> Iterator[str]:
     if outlet.far is None:
-        yield (
-            f"the way out of the pipe behind {wall.name}: no place is named that lies low enough; "
-            "without one water stands behind it"
-        )
+        yield no_way_out(wall.name)

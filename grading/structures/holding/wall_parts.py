@@ -12,18 +12,22 @@ from msgspec import Struct
 
 from grading.crew.lines import Line, Maker, Work
 from grading.crew.model import Crew
-from grading.crew.stone import stone_line
 from grading.design.area import AreaPlan
 from grading.dig.hole import Dig
-from grading.geometry.arrays import Floats, Region
+from grading.geometry.arrays import Region
 from grading.geometry.tolerances import ROUNDING, whole_down, whole_up
+from grading.structures.behind import (
+    OUTLET_EVERY,
+    Behind,
+    behind_makers,
+    fabric_behind,
+    stone_behind,
+    stone_height,
+)
 from grading.structures.holding.block_wall import BlockWall, WallSegment, curved, strip_along
 from grading.structures.holding.earth import Trench
 from grading.structures.masonry import cap_line, glue_line, level_pad_line, unit_line
-from grading.units import FOOT, INCH, Unit, area, percent, round_metric, run, size
-
-OUTLET_EVERY = 50 * FOOT
-"""How far apart the ways out of the pipe behind a wall are: common practice, no source. [m]"""
+from grading.units import INCH, Unit, area, run, size
 
 _LEAST_WEDGE = INCH / 2  # m: less between caps and paving is taken up by the joint below the caps
 
@@ -46,16 +50,12 @@ class WallCount(Struct, frozen=True):
         along it.
     base, upper, cap : float
         Length of its base course, of all others together, and of its caps. [m]
-    pad, drain : float
-        Volumes of the pad and of the stone behind it, compacted. [m3]
+    pad : float
+        Volume of the pad, compacted. [m3]
+    behind : Behind
+        Stone, pipe and fabric behind it.
     wedge : float
         Length along which the paving stands above its caps. [m]
-    pipe : float
-        Along it. [m]
-    outlets : int
-        How many ways out that pipe has.
-    fabric : float
-        Between stone and soil. [m2]
     before : float
         Soil put back before its face, in the bank. [m3]
     """
@@ -69,11 +69,8 @@ class WallCount(Struct, frozen=True):
     upper: float
     cap: float
     pad: float
-    drain: float
+    behind: Behind
     wedge: float
-    pipe: float
-    outlets: int
-    fabric: float
     before: float
 
     @property
@@ -104,10 +101,14 @@ def wall_count(wall: BlockWall, area_plan: AreaPlan, dig: Dig) -> WallCount:
     cuts += whole_up(wedge / unit.length)
     for low, high in curved(wall.line, unit.radius):
         cuts += wall.at((low + high) / 2).courses * (high - low) / unit.length
-    drain = sum(_drain(wall, each, area_plan, dig) for each in segments)
+    highs = [_stone_height(each, dig) for each in segments]
+    drain = sum(
+        stone_behind(each.line, 0.0, unit.drain, each.pad_top, high, area_plan, dig)
+        for each, high in zip(segments, highs, strict=True)
+    )
     fabric = sum(
-        (_stone_height(wall, each, dig) + unit.depth + FABRIC_LAP) * each.length
-        for each in segments
+        fabric_behind(high, unit.depth, each.length)
+        for each, high in zip(segments, highs, strict=True)
     )
     return WallCount(
         face=courses * unit.height,
@@ -119,21 +120,16 @@ def wall_count(wall: BlockWall, area_plan: AreaPlan, dig: Dig) -> WallCount:
         upper=courses - wall.length,
         cap=wall.length,
         pad=sum(float(shapely.area(shape)) * unit.pad for shape in pads(wall)),
-        drain=drain,
+        behind=Behind(
+            drain, wall.length, max(ceil(wall.length / OUTLET_EVERY - ROUNDING), 1), fabric
+        ),
         wedge=wedge,
-        pipe=wall.length,
-        outlets=max(ceil(wall.length / OUTLET_EVERY - ROUNDING), 1),
-        fabric=fabric,
         before=sum(
             unit.spread * max((each.ground[0] + each.ground[1]) / 2 - each.pad_top, 0.0)
             * (long.length)
             for each, long in zip(segments, _lengthened(wall), strict=True)
         ),
     )  # fmt: skip
-
-
-FABRIC_LAP = FOOT
-"""How far fabric laps over the stone behind a wall: common practice, no source. [m]"""
 
 
 def _free_ends(wall: BlockWall) -> tuple[int, ...]:
@@ -183,6 +179,14 @@ def trenches(wall: BlockWall) -> tuple[Trench, ...]:
     return tuple(found)
 
 
+def bodies_of(wall: BlockWall) -> tuple[Region, ...]:
+    """Return where the courses of each segment stand, its lowest one among them. [m]"""
+    return tuple(
+        strip_along(each.line, 0.0, base_offset(wall, each) + wall.unit.depth)
+        for each in wall.segments
+    )
+
+
 def foot(wall: BlockWall) -> Region:
     """Return where nothing of the paving's own base goes on beyond its edge. [m]"""
     unit = wall.unit
@@ -196,46 +200,9 @@ def foot(wall: BlockWall) -> Region:
     )
 
 
-def under_bedding(dig: Dig) -> float:
-    """Return how far the underside of the bedding lies below the finish. [m]"""
-    return sum(layer.thickness for layer in dig.system.layers if layer.role in ("paver", "bedding"))
-
-
-def _stone_height(wall: BlockWall, segment: WallSegment, dig: Dig) -> float:
+def _stone_height(segment: WallSegment, dig: Dig) -> float:
     """Return how high the stone behind a segment is, from its pad to the bedding. [m]"""
-    finish = (segment.finish[0] + segment.finish[1]) / 2
-    return max(finish - under_bedding(dig) - segment.pad_top, 0.0)
-
-
-def _drain(wall: BlockWall, segment: WallSegment, area_plan: AreaPlan, dig: Dig) -> float:
-    """Return the stone behind a segment, less what the paving's own clean stone fills of it. [m3]
-
-    Where the base is of clean stone, so is what its hole is refilled with below it: what is left
-    is below the hole. What the hole was dug to is read in the middle of the strip.
-    """
-    high = _stone_height(wall, segment, dig)
-    wide = wall.unit.drain
-    if not clean_base(dig):
-        return high * wide * segment.length
-    points = _middle_of_strip(segment, wide)
-    formation = area_plan.finish.surface.at(points) - dig.build_up
-    ground = area_plan.group.group.ground.under(area_plan.name)
-    stripped = ground.elevation(points) - ground.organics_at(points)
-    bottom = np.fmin(formation, stripped)
-    left = np.maximum(np.minimum(bottom - segment.pad_top, high), 0.0)
-    return float(np.mean(left)) * wide * segment.length
-
-
-def clean_base(dig: Dig) -> bool:
-    """Say whether the base of a system is of clean, open-graded stone."""
-    base = [layer for layer in dig.system.layers if layer.role == "base"]
-    return bool(base) and all(layer.material == "open-graded" for layer in base)
-
-
-def _middle_of_strip(segment: WallSegment, wide: float) -> Floats:
-    line = segment.line.parallel_offset(wide / 2, "left", join_style="mitre")
-    points = shapely.get_coordinates(shapely.segmentize(line, wide))
-    return points if len(points) else shapely.get_coordinates(segment.line)
+    return stone_height((segment.finish[0] + segment.finish[1]) / 2, dig, segment.pad_top)
 
 
 def wall_makers(
@@ -259,10 +226,7 @@ def wall_makers(
     yield Maker(_units, (wall.name, count, sizes, courses, wall.length, len(wall.corners), unit))
     yield Maker(_caps, (wall.name, count, block.cap_height, unit))
     yield Maker(_pad, (wall.name, count.pad, block.pad, unit))
-    if count.drain > 0:
-        yield Maker(_drain_stone, (wall.name, count.drain, block.drain, unit))
-    yield Maker(_pipe, (wall.name, wall.unit.pipe, count.pipe, count.outlets, out, to, unit))
-    yield Maker(_cloth, (wall.name, count.fabric, unit))
+    yield from behind_makers(wall.name, count.behind, block.drain, block.pipe, out, to, unit)
 
 
 def _units(
@@ -291,46 +255,6 @@ def _caps(name: str, count: WallCount, high: float, unit: Unit, crew: Crew) -> I
 
 def _pad(name: str, compacted: float, thick: float, unit: Unit, crew: Crew) -> Iterator[Line]:
     yield level_pad_line(name, compacted, thick, unit, crew)
-
-
-def _drain_stone(
-    name: str, compacted: float, wide: float, unit: Unit, crew: Crew
-) -> Iterator[Line]:
-    how = (
-        f"{size(wide, unit)} wide from its pad to the bedding, less what the paving's own clean "
-        "stone fills"
-    )
-    yield stone_line("open-graded", f"drain stone behind {name}", compacted, how, crew)
-
-
-def _pipe(
-    name: str,
-    pipe: float,
-    along: float,
-    outlets: int,
-    out: float | None,
-    to: str,
-    unit: Unit,
-    crew: Crew,
-) -> Iterator[Line]:
-    more, long = crew["underdrain-waste"], along + (out or 0.0)
-    how = f"{size(pipe, unit)} perforated on the pad, {run(along, unit)}"
-    how += (
-        f" and {run(out, unit)} to {to}"
-        if out is not None
-        else "; no place low enough to lead it to is named, so the way to one is not counted"
-    )
-    if outlets > 1:
-        every = round_metric(OUTLET_EVERY) if unit == "m" else OUTLET_EVERY
-        how += f"; {outlets} ways out, one in {run(every, unit)} at the most"
-    yield Line("underdrain", f"pipe behind {name}", "m", long, long * (1 + more),
-               f"{how}; {percent(more, 0)} more")  # fmt: skip
-
-
-def _cloth(name: str, covered: float, unit: Unit, crew: Crew) -> Iterator[Line]:
-    lap = round_metric(FABRIC_LAP) if unit == "m" else FABRIC_LAP
-    how = f"between stone and soil, over the stone below the bedding; {size(lap, unit)} of lap"
-    yield Line("geotextile", f"fabric behind {name}", "m2", covered, covered, how)
 
 
 def wall_works(count: WallCount) -> tuple[Work, ...]:
