@@ -103,13 +103,13 @@ DOWN = {"area": "patio", "to": "lawn", "at": [3, 5], "width": 1.2}
 
 def raised(
     steps=(), doors=(), ground=9.5, lower=None, features=(), base="dense", across=0.0, house=True,
-    fall="2 %", **tables,
+    fall="2 %", holds=(), **tables,
 ) -> Plan:  # fmt: skip
     """Return the plan of a patio 6 m by 5 m that falls 2 % from 10 m at its wall, all in metres.
 
     Parameters
     ----------
-    steps, doors, features : iterable of dict
+    steps, doors, features, holds : iterable of dict
         As in a site file.
     ground : float
         Level of the lawn in its middle.
@@ -136,6 +136,7 @@ def raised(
     read = {"context": {"unit": "m"}}
     written = {"steps": tuple(Step.model_validate(each, **read) for each in steps),
                "doors": tuple(Door.model_validate(each, **read) for each in doors),
+               "holds": tuple(Hold.model_validate(each, **read) for each in holds),
                "features": tuple(Feature.model_validate(each, **read)
                                  for each in features)}  # fmt: skip
     return plan(replace(site, **written))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from math import ceil
 
 import shapely
 from msgspec import Struct
@@ -12,11 +13,25 @@ from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
+from grading.geometry.arrays import Region
 from grading.geometry.plane import Plane
-from grading.geometry.tolerances import SAME, whole_up
-from grading.structures.behind import finish_over
+from grading.geometry.tolerances import ROUNDING, SAME, whole_up
+from grading.structures.behind import (
+    OUTLET_EVERY,
+    Behind,
+    behind_makers,
+    clean_base,
+    fabric_behind,
+    finish_over,
+    no_way_out,
+    pipe_solid,
+    stone_behind,
+    stone_height,
+    stone_solids,
+)
 from grading.structures.holding.block_wall import corners_of, strip_along
-from grading.structures.holding.earth import areal, dug_for
+from grading.structures.holding.earth import Trench, areal, dug_for
+from grading.structures.holding.outlet import Outlet, outlet_from
 from grading.structures.holding.stretches import Stretch
 from grading.structures.holding.wall_unit import WallUnit
 from grading.structures.masonry import cap_line, glue_line, level_pad_line, unit_line
@@ -32,8 +47,8 @@ class StepEdge(Struct, frozen=True, eq=False):
     Attributes
     ----------
     name : str
-    line : shapely line
-        The edge, the paving on its left. [m]
+    stretch : Stretch
+        The edge that they go round.
     unit : WallUnit
     rise : float
         From the ground to the paving at the most. [m]
@@ -44,11 +59,16 @@ class StepEdge(Struct, frozen=True, eq=False):
     """
 
     name: str
-    line: shapely.LineString
+    stretch: Stretch
     unit: WallUnit
     rise: float
     rows: tuple[tuple[int, float], ...]
     pad_top: float
+
+    @property
+    def line(self) -> shapely.LineString:
+        """The edge, the paving on its left. [m]"""
+        return self.stretch.line
 
     @property
     def risers(self) -> int:
@@ -98,7 +118,7 @@ def step_edge(name: str, stretch: Stretch, unit: WallUnit, most: float) -> StepE
         band = strip_along(line, k * unit.depth, (k + 1) * unit.depth)
         rows.append((courses, float(shapely.area(band)) / unit.depth))
     pad_top = float((stretch.finish - stretch.heights).min()) - bury
-    return StepEdge(name, line, unit, rise, tuple(rows), pad_top)
+    return StepEdge(name, stretch, unit, rise, tuple(rows), pad_top)
 
 
 def step_edge_structure(
@@ -119,6 +139,20 @@ def step_edge_structure(
     unit, block = plan.site.unit, steps.unit
     under = strip_along(steps.line, -block.spread, steps.wide + block.spread)
     pad = float(shapely.area(under)) * block.pad
+    behind = _behind(plan, area, dig, steps)
+    outlet = None
+    makers: tuple[Maker, ...] = ()
+    if behind is not None:
+        low = float((steps.stretch.finish - steps.stretch.heights).min())
+        outlet = outlet_from(plan, area, steps.line, steps.pad_top, low)
+        makers = tuple(
+            behind_makers(
+                steps.name, behind, block.drain, block.pipe, outlet.far, outlet.name, unit
+            )
+        )
+    trenches: list[Trench] = [(under, steps.pad_top - block.pad)]
+    if behind is not None:
+        trenches.append((_strip_behind(steps), steps.pad_top))
     corners = len(corners_of(steps.line, bool(steps.line.is_ring)))
     ends = 0 if steps.line.is_ring else 2
     cuts = sum(ends * (count // 2) for count, _ in steps.rows) + corners * steps.risers
@@ -128,15 +162,18 @@ def step_edge_structure(
         f"{size(block.depth, unit)} deep under caps of {size(block.cap_height, unit)} on a level "
         f"pad {size(block.pad, unit)} thick"
     )
+    if behind is not None:
+        said += f"; {size(block.drain, unit)} of clean stone, fabric and a pipe behind them"
     return Structure(
         kind="steps",
         name=steps.name,
         area=area.name,
-        solids=tuple(_solids(steps, area)),
+        solids=(*_solids(steps, area), *_solids_behind(steps, area, dig, outlet)),
         makers=(
             Maker(_units, (steps, corners, unit)),
             Maker(_caps, (steps, unit)),
             Maker(_pad, (steps.name, pad, block.pad, unit)),
+            *makers,
         ),
         works=(
             Work("lay the base course of steps all round", steps.caps, "m", "wall-base"),
@@ -145,15 +182,50 @@ def step_edge_structure(
             Work("glue the caps of steps all round", steps.caps, "m", "wall-cap"),
             Work("cut step units", float(cuts), "each", "cut-unit"),
         ),
-        dug=dug_for(plan, area, dig, [(under, steps.pad_top - block.pad)]),
+        dug=dug_for(plan, area, dig, trenches),
         said=said,
         plain=plain,
         cautions=(
             f"{steps.name}: risers that are not alike trip people; whether a handrail or a "
             "landing is asked for is for the building department",
         ),
+        not_counted=(
+            (no_way_out(steps.name),) if outlet is not None and outlet.far is None else ()
+        ),
         stands=areal(strip_along(steps.line, 0.0, steps.wide + block.spread)),
+        drained=areal(
+            shapely.Polygon() if behind is None or clean_base(dig) else _strip_behind(steps)
+        ),
     )  # fmt: skip
+
+
+def _strip_behind(steps: StepEdge) -> Region:
+    """Return where the stone behind steps lies. [m]"""
+    return strip_along(steps.line, -steps.unit.drain, 0.0)
+
+
+def _behind(plan: Design, area: AreaPlan, dig: Dig, steps: StepEdge) -> Behind | None:
+    """Return what lies behind steps, None where they are lower than any wall."""
+    if steps.rise < plan.limits["wall-least"] - ROUNDING or dig.system.over:
+        return None
+    block, line = steps.unit, steps.line
+    high = stone_height(float(steps.stretch.finish.mean()), dig, steps.pad_top)
+    return Behind(
+        stone_behind(line, 0.0, block.drain, steps.pad_top, high, area, dig),
+        float(line.length),
+        max(ceil(line.length / OUTLET_EVERY - ROUNDING), 1),
+        fabric_behind(high, steps.wide, float(line.length)),
+    )
+
+
+def _solids_behind(
+    steps: StepEdge, area: AreaPlan, dig: Dig, outlet: Outlet | None
+) -> Iterator[Solid]:
+    if outlet is None:
+        return
+    pipe = steps.unit.pipe
+    yield from stone_solids(area, dig, _strip_behind(steps), steps.pad_top)
+    yield pipe_solid(strip_along(steps.line, -pipe, 0.0), outlet.level, pipe)
 
 
 def step_edges_plain(area: str, edges: Sequence[StepEdge], unit: Unit) -> str:

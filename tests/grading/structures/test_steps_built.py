@@ -100,6 +100,9 @@ def test_the_pad_is_dug_below_the_lawn_and_no_ground_twice():
     beyond = pad.difference(dig.polygon).area * deep
     below = max(deep - float(dig.depths.max()), 0.0)  # the hole is dug to the topsoil's bottom
     hole = dig.polygon.intersection(pad).area * below
+    # Of the stone behind them what lies behind the pad, down to its top.
+    strip = shapely.box(2.4, 5 - 2 * FOOT, 3.6, 5 - FOOT).difference(body.buffer(6 * INCH))
+    hole += strip.area * max(CREW["wall-cap-height"] - float(dig.depths.max()), 0.0)
     assert built(found).dug.bank == pytest.approx(beyond + hole, rel=1e-6)
     assert found.cut == pytest.approx(dig.cut + sum(
         each.dug.bank for each in found.jobs[0].structures))  # fmt: skip
