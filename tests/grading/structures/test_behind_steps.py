@@ -175,8 +175,10 @@ def test_what_is_dug_for_steps_with_cheek_walls_is_the_union_of_all_of_it():
     x0, x1 = 3 - 2 * FOOT, 3 + 2 * FOOT
     body = shapely.box(x0, 5 - FOOT, x1, 5 + 2 * FOOT).buffer(PAD, join_style="mitre")
     strip = shapely.box(x0, 5 - 2 * FOOT, x1, 5 - FOOT)
+    # Inward a cheek wall's pad ends at the steps, which stand on their own.
+    treads = shapely.box(x0, 5, x1, 5 + 2 * FOOT)
     sides = [
-        shapely.box(x, 5, x + FOOT, 5 + 2 * FOOT).buffer(PAD, join_style="mitre")
+        shapely.box(x, 5, x + FOOT, 5 + 2 * FOOT).buffer(PAD, join_style="mitre") - treads
         for x in (x0 - FOOT, x1)
     ]
     # The slope closes much of their sides: the lowest cap lies at the front of the lowest tread,
