@@ -185,7 +185,7 @@ def _building(jobs: Sequence[Takeoff], lines: Sequence[Line]) -> Iterator[Work]:
         filled = sum(job.pavers.area for job in jobs if job.joint in joints)
         yield Work(words, filled, "m2", rate)
     yield Work("backfill the edge, lay sod", total.get("sod", 0.0), "m2", "repair-lawn")
-    yield Work("loosen and seed worn lawn", total.get("seed", 0.0), "m2", "seed-lawn")
+    yield Work("loosen and seed lawn", total.get("seed", 0.0), "m2", "seed-lawn")
 
 
 def _on_panels(job: Takeoff) -> bool:

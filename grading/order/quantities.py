@@ -68,7 +68,7 @@ def makers_of(job: Takeoff, unit: Unit) -> Iterator[Maker]:
         laid = (dig.system.edge, job.runs, job.held_edge, job.concrete, job.stone)
         yield Maker(edge_lines, (*laid, unit))
     wanted = job.soil_wanted
-    if wanted.grass > SLIVER:
+    if wanted.grass > SLIVER or wanted.filled > SLIVER:
         yield Maker(soil_lines, (wanted, job.soil, unit))
     for structure in job.structures:
         yield from structure.makers

@@ -36,6 +36,9 @@ class Wanted(Struct, frozen=True):
         Whether a part is dug already: what is put back then lies beside it, and is not brought.
     opened : float
         Plan area of lawn opened beyond the hole for what is built there. [m2]
+    filled, turfed : float
+        Soil placed in slopes beyond the hole, in place, and of it the topsoil under their
+        grass. [m3]
     """
 
     topsoil_dug: float
@@ -45,6 +48,8 @@ class Wanted(Struct, frozen=True):
     elsewhere: float = 0.0
     begun: bool = False
     opened: float = 0.0
+    filled: float = 0.0
+    turfed: float = 0.0
 
     @property
     def grass(self) -> float:
@@ -64,7 +69,13 @@ class Balance(Struct, frozen=True):
     topsoil_out, subsoil_out : float
         Of what was dug, taken away, in the bank. [m3]
     brought : float
-        Topsoil that the dig does not give, in place. [m3]
+        Topsoil that the dig does not give beside the paving, in place. [m3]
+    sloped_topsoil, sloped_subsoil : float
+        Of `topsoil` and `subsoil`, what slopes take. [m3]
+    sloped_place : float
+        What these fill there, in place. [m3]
+    turf_brought, fill_brought : float
+        Topsoil and soil below it that the dig does not give the slopes, in place. [m3]
     """
 
     topsoil: float
@@ -73,6 +84,11 @@ class Balance(Struct, frozen=True):
     topsoil_out: float
     subsoil_out: float
     brought: float
+    sloped_topsoil: float = 0.0
+    sloped_subsoil: float = 0.0
+    sloped_place: float = 0.0
+    turf_brought: float = 0.0
+    fill_brought: float = 0.0
 
     @property
     def kept(self) -> float:
@@ -99,7 +115,8 @@ def balance(wanted: Wanted, crew: Crew) -> Balance:
     Compacted fill C takes C / shrink of the bank. Topsoil under grass is not compacted and settles
     to what it was, so it takes as much of the bank as it fills. Of the strip the upper part is
     topsoil; where there is too little subsoil below it, topsoil fills that as well, as under any
-    lawn; what is then missing is brought.
+    lawn; what is then missing is brought. Slopes come after it, their topsoil before their fill:
+    the ground under them was stripped for it, and grass holds them together.
     """
     elsewhere = min(wanted.elsewhere, wanted.subsoil_dug)
     # Where no topsoil lay none is asked for: the lawn gets back what it stood on.
@@ -107,14 +124,25 @@ def balance(wanted: Wanted, crew: Crew) -> Balance:
     lower = (wanted.place - upper) / crew["fill-shrink"]
     subsoil = min(lower, wanted.subsoil_dug - elsewhere)
     still = (lower - subsoil) * crew["fill-shrink"]
-    topsoil = min(upper + still, wanted.topsoil_dug)
+    turf = min(wanted.turfed, wanted.topsoil_dug - upper)
+    topsoil = min(upper + still, wanted.topsoil_dug - turf)
+    fill = wanted.filled - wanted.turfed
+    below = min(fill / crew["fill-shrink"], wanted.subsoil_dug - elsewhere - subsoil)
+    lacking = max(fill - below * crew["fill-shrink"], 0.0)
+    more = min(lacking, wanted.topsoil_dug - turf - topsoil)
+    bought = 0.0 if wanted.begun else 1.0
     return Balance(
-        topsoil=topsoil,
-        subsoil=subsoil + elsewhere,
+        topsoil=topsoil + turf + more,
+        subsoil=subsoil + elsewhere + below,
         elsewhere=elsewhere,
-        topsoil_out=wanted.topsoil_dug - topsoil,
-        subsoil_out=wanted.subsoil_dug - subsoil - elsewhere,
-        brought=0.0 if wanted.begun else max(upper + still - topsoil, 0.0),
+        topsoil_out=wanted.topsoil_dug - topsoil - turf - more,
+        subsoil_out=wanted.subsoil_dug - subsoil - elsewhere - below,
+        brought=bought * max(upper + still - topsoil, 0.0),
+        sloped_topsoil=turf + more,
+        sloped_subsoil=below,
+        sloped_place=turf + more + below * crew["fill-shrink"],
+        turf_brought=bought * (wanted.turfed - turf),
+        fill_brought=bought * (lacking - more),
     )
 
 
@@ -130,31 +158,56 @@ def soil_lines(wanted: Wanted, soil: str, unit: Unit, crew: Crew) -> Iterator[Li
         What `how` is written in.
     crew : Crew
     """
-    more = crew["sod-waste"]
-    how = f"{area(wanted.over, unit)} of hole beside the paving"
-    if wanted.opened > LEAST:
-        how += f" and {area(wanted.opened, unit)} opened for what is built there"
-    yield Line("sod", "lawn repair", "m2", wanted.grass, wanted.grass * (1 + more),
-               f"{how}; {percent(more, 0)} more")  # fmt: skip
+    if wanted.grass > LEAST:
+        more = crew["sod-waste"]
+        how = f"{area(wanted.over, unit)} of hole beside the paving"
+        if wanted.opened > LEAST:
+            how += f" and {area(wanted.opened, unit)} opened for what is built there"
+        yield Line("sod", "lawn repair", "m2", wanted.grass, wanted.grass * (1 + more),
+                   f"{how}; {percent(more, 0)} more")  # fmt: skip
     found = balance(wanted, crew)
-    below = found.subsoil - found.elsewhere
-    if found.topsoil + below > LEAST:
-        parts = [
-            f"{volume(bank, unit)} of {what}"
-            for bank, what in ((found.topsoil, "topsoil"), (below, soil))
-            if bank > LEAST
-        ]
-        how = (
-            "beside the paving up to the finish, kept from the spoil: "
-            f"{' over '.join(parts)}, in the bank"
-        )
-        loose = below * (1 + crew[f"{soil}-swell"]) + found.topsoil * (1 + crew["organics-swell"])
-        mass = below * crew[f"{soil}-bank"] + found.topsoil * crew["organics-bank"]
-        yield Line("", "backfill of the edge", "kg", mass, mass, how,
-                   wanted.place - found.brought, loose, mass)  # fmt: skip
+    top = found.topsoil - found.sloped_topsoil
+    below = found.subsoil - found.elsewhere - found.sloped_subsoil
+    if top + below > LEAST:
+        yield _kept("backfill of the edge", "beside the paving up to the finish",
+                    wanted.place - found.brought, (top, below), soil, unit, crew)  # fmt: skip
     if found.brought > LEAST:
         yield brought_line("topsoil beside the paving", found.brought,
                            "more than the dig gives", unit, crew)  # fmt: skip
+    if found.sloped_place > LEAST:
+        yield _kept("soil of slopes", "in the slope of grass beyond the hole", found.sloped_place,
+                    (found.sloped_topsoil, found.sloped_subsoil), soil, unit, crew)  # fmt: skip
+    if found.turf_brought > LEAST:
+        yield brought_line("topsoil on slopes", found.turf_brought, "more than the dig gives",
+                           unit, crew)  # fmt: skip
+    if found.fill_brought > LEAST:
+        yield _fill_line(found.fill_brought, unit, crew)
+
+
+def _kept(
+    title: str, where: str, place: float, bank: tuple[float, float], soil: str, unit: Unit,
+    crew: Crew,
+) -> Line:  # fmt: skip
+    """Return the line of soil kept from the spoil: so much topsoil and soil, in the bank."""
+    top, below = bank
+    parts = [
+        f"{volume(much, unit)} of {what}"
+        for much, what in ((top, "topsoil"), (below, soil))
+        if much > LEAST
+    ]
+    how = f"{where}, kept from the spoil: {' over '.join(parts)}, in the bank"
+    loose = below * (1 + crew[f"{soil}-swell"]) + top * (1 + crew["organics-swell"])
+    mass = below * crew[f"{soil}-bank"] + top * crew["organics-bank"]
+    return Line("", title, "kg", mass, mass, how, place, loose, mass)
+
+
+def _fill_line(place: float, unit: Unit, crew: Crew) -> Line:
+    """Return the line of soil that is brought for slopes, so much of it compacted in place."""
+    mass = place * crew["fill-soil-compacted"]
+    how = f"{volume(place, unit)} compacted in the slope of grass, more than the dig gives"
+    loose = mass / crew["fill-soil-loose"]
+    # It is placed as the slope is, and spread by no rate of stone.
+    return Line("fill-soil", "soil brought for slopes", "kg", mass, mass, how, 0.0, loose, mass)
 
 
 def brought_line(title: str, place: float, why: str, unit: Unit, crew: Crew) -> Line:

@@ -84,7 +84,7 @@ def package_of(item: str, crew: Crew, unit: Unit) -> Package:
         Stone and soil are sold by the ton of 2000 lb on a site in feet, by the tonne on one in
         metres.
     """
-    if item in ("topsoil", *STONES.values()):
+    if item in ("topsoil", "fill-soil", *STONES.values()):
         word, size = ("ton", SHORT_TON) if unit == "ft" else ("tonne", TONNE)
         return Package(word, size, crew[f"stone-order-{unit}"])
     words = {

@@ -207,7 +207,10 @@ class Takeoff(Struct, frozen=True, eq=False, dict=True):
             return 0.0
         beds = [solid.footprint for each in built for solid in each.solids
                 if solid.material in STONES]  # fmt: skip
-        gone = [self.dig.polygon, self.clear, *(each.stands for each in built)]
+        # Under a slope of grass what is opened is the slope's own.
+        turf = [solid.footprint for each in self.structures for solid in each.solids
+                if solid.material == "turf"]  # fmt: skip
+        gone = [self.dig.polygon, self.clear, *turf, *(each.stands for each in built)]
         over = shapely.difference(shapely.union_all(beds), shapely.union_all(gone))
         return float(shapely.area(over))
 
@@ -227,6 +230,8 @@ class Takeoff(Struct, frozen=True, eq=False, dict=True):
             over=self.beside,
             opened=self.opened,
             elsewhere=sum(each.dug.put_back for each in self.structures),
+            filled=sum(each.dug.filled for each in self.structures),
+            turfed=sum(each.dug.turfed for each in self.structures),
             begun=self.dig.begun,
         )
 

@@ -30,7 +30,7 @@ def structures_record(structures: Iterable[Structure], crew: Crew) -> list[dict[
 def _structure(one: Structure, crew: Crew) -> dict[str, Any]:
     return {
         **fields(one, "kind name area said plain"),
-        "dug": fields(one.dug, "bank topsoil put_back"),
+        "dug": fields(one.dug, "bank topsoil put_back filled turfed"),
         "lines": each((line for maker in one.makers for line in maker.lines(crew)), LINE),
         "works": each(one.works, _WORK),
         "parts": sorted({solid.material for solid in one.solids}),

@@ -37,6 +37,7 @@ _ONLY_OF: Mapping[str, tuple[HoldKind, ...]] = {
     "friction": ("block wall",),
     "pad_friction": ("block wall",),
     "behind": ("block wall",),
+    "grass": ("grass slope",),
 }
 """Which kinds have something that a key is about."""
 
@@ -131,6 +132,10 @@ class Hold(Table):
     behind: Behind | None = Field(
         None,
         description='what lies behind its drain stone: "natural ground", "clean stone" or "fill"',
+    )
+
+    grass: Literal["sod", "seed"] | None = Field(
+        None, description='what grows on a slope: "sod", as where it is left out, or "seed"'
     )
 
     @field_validator("at")

@@ -56,11 +56,18 @@ class Dug(Struct, frozen=True):
     put_back : float
         Soil put back, as it lay in the bank; no topsoil, and none of it behind a wall or under
         paving. [m3]
+    filled : float
+        Soil placed above the ground as it lay, in place, whether the dig gives it or it is
+        brought. [m3]
+    turfed : float
+        Of it, topsoil under grass. [m3]
     """
 
     bank: float = 0.0
     topsoil: float = 0.0
     put_back: float = 0.0
+    filled: float = 0.0
+    turfed: float = 0.0
 
 
 class Structure(Struct, frozen=True, eq=False):

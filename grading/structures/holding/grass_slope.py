@@ -12,22 +12,30 @@ from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
-from grading.geometry.arrays import Floats
+from grading.finish.wishes import NEARBY
+from grading.geometry.arrays import Floats, Region
 from grading.geometry.plane import Plane
+from grading.ground.model import Ground
+from grading.site.hold_table import Hold
+from grading.structures.behind import finish_over
 from grading.structures.holding.earth import areal
 from grading.structures.holding.slope import Slope, bodies
 from grading.structures.model import Dug, Solid, Structure
-from grading.units import INCH, Unit, area, percent, run, size, volume
+from grading.units import INCH, YARD, Unit, area, percent, run, size, volume
 
 _SOIL, _TURF = "soil", "turf"
 _SOD = INCH  # m: how thick the grass on it is drawn
-_LEAST = 1e-3  # own: m3, what is less is rounding
+_LEAST = 1e-3  # own: what is less is no triangle
 
 
 def slope_structure(
-    plan: Design, area_plan: AreaPlan, dig: Dig, name: str, slope: Slope, spared: float
-) -> Structure:
+    plan: Design, area_plan: AreaPlan, dig: Dig, name: str, slope: Slope, asked: Hold | None,
+    pads: shapely.Geometry,
+) -> Structure:  # fmt: skip
     """Return a slope as it is built along a stretch of an area's edge on a base system.
+
+    What of it lies over the hole of the paving is base up to the bedding, and soil put back beside
+    the paving: that is counted there, and only what lies beyond it here.
 
     Parameters
     ----------
@@ -37,61 +45,102 @@ def slope_structure(
         One of the area's.
     name : str
     slope : Slope
-    spared : float
-        Soil of the dig that is not yet put back elsewhere, in the bank. [m3]
+    asked : Hold or None
+        What the site says of it.
+    pads : shapely geometry
+        Of steps beside it, which are dug for themselves. [m]
     """
-    unit, soil = plan.site.unit, plan.site.ground.soil
-    shrink = area_plan.group.group.aim.shrink
-    wanted = slope.fill / shrink
-    kept = min(wanted, max(spared, 0.0))
-    over = slope.region.difference(dig.polygon)
+    unit, ground = plan.site.unit, plan.ground.under(area_plan.name)
+    over = areal(shapely.difference(slope.region, shapely.union(dig.polygon, _built(plan))))
+    turf = plan.crew["lawn-topsoil"]
+    earth = slope.earth(over, ground, turf)
+    stripped = slope.earth(shapely.difference(over, pads), ground, turf).stripped
     grass = float(over.area) * float(np.hypot(1.0, slope.steep))
     steep = f"{1 / slope.steep:.3g} to 1"
+    sown = asked is not None and asked.grass == "seed"
     said = (
         f"{name}: along {run(float(slope.line.length), unit, 1)} of edge, level for "
         f"{size(slope.shoulder, unit)} and then {steep} down to a toe up to "
-        f"{run(slope.widest, unit, 1)} out; {volume(slope.fill, unit)} of soil in place, "
-        f"{area(slope.grass, unit)} of grass"
+        f"{run(slope.widest, unit, 1)} out; {volume(earth.filled, unit)} of soil in place beyond "
+        f"the hole of the paving, {volume(earth.turfed, unit)} of it topsoil on top, "
+        f"{area(grass, unit)} of {'seed' if sown else 'sod'}"
     )
-    missing = wanted - kept
     return Structure(
         kind="grass slope",
         name=name,
         area=area_plan.name,
-        solids=tuple(_solids(plan, slope)),
-        makers=(
-            Maker(_filled, (name, kept * shrink, kept, soil, unit)),
-            Maker(_grass, (name, grass, unit)),
-        ),
-        works=(Work("place and compact the soil of the slope", slope.fill, "m3", "place-slope"),),
-        dug=Dug(put_back=kept),
+        solids=tuple(_solids(area_plan, dig, slope, ground)),
+        makers=(Maker(_seed if sown else _sod, (name, grass, unit)),),
+        works=(Work("place and compact the soil of the slope", earth.filled, "m3", "place-slope"),),
+        dug=Dug(stripped, stripped, 0.0, earth.filled, earth.turfed),
         said=said,
         plain=(
             f"A slope of grass, {steep} and up to {run(slope.widest, unit, 1)} wide, runs from "
             f"the raised edge of {area_plan.name} down to the lawn"
         ),
-        not_counted=(
-            (
-                f"{volume(missing * shrink, unit)} of soil for {name}: the dig has no more of it "
-                "to put back, topsoil left out",
-            )
-            if missing > _LEAST
-            else ()
-        ),
+        cautions=tuple(_cautions(plan, name, over, sown)),
     )
 
 
-def _solids(plan: Design, slope: Slope) -> Iterator[Solid]:
+def _built(plan: Design) -> shapely.Geometry:
+    """Return where no slope is built: the house, and all paving. [m]"""
+    house = plan.site.house
+    walls = [] if house is None else [house.polygon(NEARBY)]
+    return shapely.union_all([*walls, *(each.outline for each in plan.areas)])
+
+
+def _cautions(plan: Design, name: str, over: Region, sown: bool) -> Iterator[str]:
+    yield (
+        f"strip sod and topsoil under {name}, roughen the ground, and compact its soil in thin "
+        "lifts: on grass it slides (IBC appendix J107.2 and J107.3; ask the building department "
+        "what it asks for)"
+    )
+    steepest, limit = _steepest(plan, over), plan.limits["slope-bench"]
+    if steepest > limit:
+        yield (
+            f"the ground under {name} falls up to {percent(steepest, 0)}, more than "
+            f"{percent(limit, 0)}: cut it into level benches, and place the soil on them"
+        )
+    if sown:
+        yield (
+            f"cover the seed on {name} with a blanket or straw until it holds: rain washes bare "
+            "soil off a slope"
+        )
+
+
+def _steepest(plan: Design, over: Region) -> float:
+    """Return the steepest fall of the ground under a slope, over a yard of it. [ratio]"""
+    points = shapely.get_coordinates(shapely.segmentize(over, YARD / 2))
+    half = YARD / 2
+    dx, dy = (
+        np.asarray(plan.ground.elevation(points + step), float)
+        - np.asarray(plan.ground.elevation(points - step), float)
+        for step in (np.array([half, 0.0]), np.array([0.0, half]))
+    )
+    falls = np.hypot(dx, dy) / YARD
+    falls = falls[np.isfinite(falls)]
+    return float(falls.max()) if len(falls) else 0.0
+
+
+def _solids(area_plan: AreaPlan, dig: Dig, slope: Slope, ground: Ground) -> Iterator[Solid]:
+    """Yield soil and turf: from the stripped ground, over the hole from the top of its base."""
     for quad, on in bodies(slope):
-        ground = plan.ground.elevation(on[:, :2])
-        if np.isfinite(ground).all():
-            top = _through(on)
-            bottom = _through(np.column_stack([on[:, :2], ground]))
-            if top is not None and bottom is not None:
-                foot = areal(shapely.MultiPolygon([quad]))
-                under = Plane(top.z0 - _SOD, top.dzdx, top.dzdy)
-                yield Solid(_SOIL, foot, bottom, under)
-                yield Solid(_TURF, foot, under, top)
+        top = _through(on)
+        if top is None:
+            continue
+        under = Plane(top.z0 - _SOD, top.dzdx, top.dzdy)
+        whole = shapely.MultiPolygon([quad])
+        beyond = areal(shapely.difference(whole, dig.polygon))
+        low = ground.elevation(on[:, :2]) - np.nan_to_num(ground.organics_at(on[:, :2]))
+        bottom = _through(np.column_stack([on[:, :2], low])) if np.isfinite(low).all() else None
+        if bottom is not None and not beyond.is_empty:
+            yield Solid(_SOIL, beyond, bottom, under)
+            yield Solid(_TURF, beyond, under, top)
+        beside = areal(shapely.intersection(whole, dig.polygon))
+        for part, plane in finish_over(area_plan, beside):
+            base = Plane(plane.z0 - dig.system.above_edge, plane.dzdx, plane.dzdy)
+            yield Solid(_SOIL, areal(part), base, under)
+            yield Solid(_TURF, areal(part), under, top)
 
 
 def _through(points: Floats) -> Plane | None:
@@ -104,16 +153,15 @@ def _through(points: Floats) -> Plane | None:
     return Plane(float(z0 - dzdx * x - dzdy * y), float(dzdx), float(dzdy))
 
 
-def _filled(
-    name: str, compacted: float, bank: float, soil: str, unit: Unit, crew: Crew
-) -> Iterator[Line]:
-    how = f"{volume(compacted, unit)} in place, kept from the spoil"
-    mass = bank * crew[f"{soil}-bank"]
-    loose = bank * (1 + crew[f"{soil}-swell"])
-    yield Line("", f"soil of {name}", "kg", mass, mass, how, compacted, loose, mass)
+def _sod(name: str, covered: float, unit: Unit, crew: Crew) -> Iterator[Line]:
+    yield _grass("sod", name, covered, unit, crew)
 
 
-def _grass(name: str, covered: float, unit: Unit, crew: Crew) -> Iterator[Line]:
-    more = crew["sod-waste"]
+def _seed(name: str, covered: float, unit: Unit, crew: Crew) -> Iterator[Line]:
+    yield _grass("seed", name, covered, unit, crew)
+
+
+def _grass(item: str, name: str, covered: float, unit: Unit, crew: Crew) -> Line:
+    more = crew[f"{item}-waste"]
     how = f"{area(covered, unit)} of it beyond the hole; {percent(more, 0)} more"
-    yield Line("sod", f"grass of {name}", "m2", covered, covered * (1 + more), how)
+    return Line(item, f"grass of {name}", "m2", covered, covered * (1 + more), how)

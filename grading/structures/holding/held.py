@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import shapely
+
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
@@ -14,6 +16,7 @@ from grading.structures.holding.holds import CURB, SLOPE, STEPS, holding_of, wal
 from grading.structures.holding.step_edge import step_edge, step_edge_structure, step_edges_plain
 from grading.structures.holding.wall import wall_structure, walls_plain
 from grading.structures.model import Structure
+from grading.structures.pads import pads_of
 
 
 def held_edges(plan: Design, area: AreaPlan, dig: Dig, crew: Crew) -> Iterator[Structure]:
@@ -29,7 +32,6 @@ def held_edges(plan: Design, area: AreaPlan, dig: Dig, crew: Crew) -> Iterator[S
         Sizes of pieces.
     """
     holding, unit = holding_of(plan, area, dig.system.name), plan.site.unit
-    spared = dig.cut - dig.organics_volume - dig.backfill
     curbs = [each for part in holding.parts if part.kind == CURB for each in part.stretches]
     for name, stretch in zip(_names("curb", area.name, len(curbs)), curbs, strict=True):
         plain = curbs_plain(area.name, curbs, unit)
@@ -47,11 +49,15 @@ def held_edges(plan: Design, area: AreaPlan, dig: Dig, crew: Crew) -> Iterator[S
     ]
     for steps in edges:
         yield step_edge_structure(plan, area, dig, steps, step_edges_plain(area.name, edges, unit))
-    slopes = [each for part in holding.parts if part.kind == SLOPE for each in part.slopes]
-    for name, slope in zip(_names("slope", area.name, len(slopes)), slopes, strict=True):
-        made = slope_structure(plan, area, dig, name, slope, spared)
-        spared -= made.dug.put_back
-        yield made
+    slopes = [
+        (part.asked, each) for part in holding.parts if part.kind == SLOPE for each in part.slopes
+    ]
+    if slopes:
+        pads = shapely.union_all([each.where for each in pads_of(plan, area, dig)])
+        for name, (asked, slope) in zip(
+            _names("slope", area.name, len(slopes)), slopes, strict=True
+        ):
+            yield slope_structure(plan, area, dig, name, slope, asked, pads)
     for wall in holding.walls:
         yield wall_structure(plan, area, dig, wall, walls_plain(holding.walls, unit))
 

@@ -57,8 +57,29 @@ class Slope(Struct, frozen=True, eq=False, dict=True):
 
     @cached_property
     def fill(self) -> float:
-        """Soil in it, in place. [m3]"""
-        return _fill(self, self.run, self.existing, self.lip)
+        """What stands over the ground as it lies, on the hole of the paving too. [m3]"""
+        return self.earth(self.region, self.existing, 0.0).filled
+
+    def earth(self, where: shapely.Geometry, ground: Ground, turf: float) -> SlopeEarth:
+        """Return what is stripped for it and placed in it within a region, on a grid.
+
+        Parameters
+        ----------
+        where : shapely geometry
+            Of the slope's own. [m]
+        ground : Ground
+            Existing; what is stripped of it is its topsoil, and none where it was given none.
+        turf : float
+            How deep topsoil lies under its grass. [m]
+        """
+        cells = _cells(where)
+        high = np.nan_to_num(self.level(cells) - ground.elevation(cells))
+        organics = np.nan_to_num(ground.organics_at(cells)) if turf else np.zeros(len(cells))
+        high, organics = high[high > 0], organics[high > 0]
+        filled = high + organics
+        return SlopeEarth(
+            *(float(each.sum()) * _CELL**2 for each in (organics, filled, np.minimum(filled, turf)))
+        )
 
     @property
     def comes_out(self) -> bool:
@@ -97,6 +118,18 @@ class Slope(Struct, frozen=True, eq=False, dict=True):
     def grass(self) -> float:
         """Area of grass on it: along the slope, not in plan. [m2]"""
         return float(self.region.area) * float(np.hypot(1.0, self.steep))
+
+
+@dataclass(frozen=True)
+class SlopeEarth:
+    """Earth moved for a slope: topsoil stripped under it, soil placed in it, topsoil on top. [m3]
+
+    `filled` is all that is placed, `turfed` of it the topsoil under its grass.
+    """
+
+    stripped: float
+    filled: float
+    turfed: float
 
 
 @lru_cache(maxsize=64)
@@ -168,23 +201,14 @@ def _ways(run: EdgeRun, line: shapely.LineString, low: float) -> tuple[Floats, F
     return np.array(starts), np.column_stack([np.cos(angles), np.sin(angles)]), finish
 
 
-def _fill(slope: Slope, run: EdgeRun, ground: Ground, lip: float) -> float:
-    """Return what fills a slope, on a grid: what of it stands over the ground. [m3]"""
-    region = slope.region
+def _cells(region: shapely.Geometry) -> Floats:
+    """Return the middles of the cells of a grid that lie in a region, (k, 2). [m]"""
     if region.is_empty:
-        return 0.0
+        return np.zeros((0, 2))
     x0, y0, x1, y1 = region.bounds
     x, y = np.meshgrid(np.arange(x0 + _CELL / 2, x1, _CELL), np.arange(y0 + _CELL / 2, y1, _CELL))
     cells = np.column_stack([x.ravel(), y.ravel()])
-    cells = cells[shapely.intersects_xy(region, cells)]
-    points = shapely.points(cells)
-    away = shapely.distance(slope.line, points)
-    whole = shapely.LineString(run.points)
-    near = shapely.line_locate_point(whole, points)
-    finish = np.interp(near, run.along, run.finish)
-    level = finish - lip - slope.steep * np.maximum(away - slope.shoulder, 0.0)
-    high = np.nan_to_num(level - ground.elevation(cells))
-    return float(np.maximum(high, 0.0).sum()) * _CELL**2
+    return np.asarray(cells[shapely.intersects_xy(region, cells)], float)
 
 
 def bodies(slope: Slope) -> Iterator[tuple[shapely.Polygon, Floats]]:

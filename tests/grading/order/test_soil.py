@@ -40,20 +40,55 @@ def test_a_hundred_yards_are_a_hundred_and_fifteen_loose():
 amounts = st.floats(0, 40)
 
 
-@given(amounts, amounts, amounts, amounts, amounts)
-def test_nothing_is_lost_made_or_put_back_twice(topsoil, subsoil, place, over, elsewhere):
-    found = balance(Wanted(topsoil, subsoil, place, over, elsewhere), CREW)
-    parts = (found.topsoil, found.subsoil, found.topsoil_out, found.subsoil_out, found.brought)
+@given(amounts, amounts, amounts, amounts, amounts, amounts, st.floats(0, 1))
+def test_nothing_is_lost_made_or_put_back_twice(
+    topsoil, subsoil, place, over, elsewhere, filled, share
+):
+    slope = {"filled": filled, "turfed": filled * share}
+    found = balance(Wanted(topsoil, subsoil, place, over, elsewhere, **slope), CREW)
+    parts = (
+        found.topsoil, found.subsoil, found.topsoil_out, found.subsoil_out, found.brought,
+        found.sloped_topsoil, found.sloped_subsoil, found.turf_brought, found.fill_brought,
+    )  # fmt: skip
     assert min(parts) >= -1e-9
     assert found.topsoil + found.topsoil_out == pytest.approx(topsoil)
     assert found.subsoil + found.subsoil_out == pytest.approx(subsoil)
     # What fills the strip: topsoil as it lay, subsoil compacted, and what is brought.
-    filled = found.topsoil + (found.subsoil - found.elsewhere) * SHRINK + found.brought
-    assert filled == pytest.approx(place, abs=1e-9)
+    top = found.topsoil - found.sloped_topsoil
+    below = found.subsoil - found.elsewhere - found.sloped_subsoil
+    assert top + below * SHRINK + found.brought == pytest.approx(place, abs=1e-9)
+    # So are slopes filled.
+    sloped = found.sloped_topsoil + found.sloped_subsoil * SHRINK
+    assert sloped == pytest.approx(found.sloped_place, abs=1e-9)
+    brought = found.turf_brought + found.fill_brought
+    assert sloped + brought == pytest.approx(filled, abs=1e-9)
     # Nothing is brought while anything that may be used is taken away.
-    assert found.brought == pytest.approx(0, abs=1e-9) or found.topsoil_out == pytest.approx(
-        0, abs=1e-9
+    assert found.brought + brought == pytest.approx(0, abs=1e-9) or found.topsoil_out == (
+        pytest.approx(0, abs=1e-9)
     )
+    assert found.fill_brought == pytest.approx(0, abs=1e-9) or found.subsoil_out == (
+        pytest.approx(0, abs=1e-9)
+    )
+
+
+def test_a_slope_gets_its_topsoil_first_and_clay_or_topsoil_below_it():
+    """5 of topsoil and 9 of clay; a slope of 12 in place, 3 of it topsoil: 9 below take 10 of clay.
+
+    One is lacking in the bank, .9 in place: topsoil fills that, and 1.1 of it leaves.
+    """
+    found = balance(Wanted(5.0, 9.0, 0.0, 0.0, filled=12.0, turfed=3.0), CREW)
+    assert found.sloped_subsoil == pytest.approx(9.0)
+    assert found.sloped_topsoil == pytest.approx(3.0 + 0.9)
+    assert found.out == pytest.approx(1.1)
+    assert found.fill_brought == found.turf_brought == 0
+
+
+def test_grass_on_a_slope_gets_topsoil_that_is_brought_where_the_dig_gives_none():
+    wanted = Wanted(0.0, 20.0, 0.0, 0.0, filled=12.0, turfed=3.0)
+    (kept, brought) = soil_lines(wanted, "clay", "ft", CREW)
+    assert kept.compacted == pytest.approx(9.0)
+    assert brought.item == "topsoil"
+    assert brought.net == pytest.approx(3.0 * CREW["organics-bank"])
 
 
 def test_what_is_put_back_comes_off_spoil_bins_and_shovelling_but_is_dug():

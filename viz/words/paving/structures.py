@@ -51,6 +51,7 @@ def _moved(one: Structure, unit: Unit) -> Iterator[str]:
         "dug for it beyond the hole of the paving": dug.bank,
         "of that topsoil": dug.topsoil,
         "soil put back": dug.put_back,
+        "soil placed in it": dug.filled,
     }
     for title, much in parts.items():
         if much > _NOTHING:

@@ -90,12 +90,121 @@ def test_the_fill_of_a_slope_is_that_of_its_section_and_of_the_cones_at_its_corn
     assert slope.widest / FOOT == pytest.approx(out, abs=0.02)
     flat = FREE * out + 2 * pi / 4 * out**2
     assert slope.grass / FOOT**2 == pytest.approx(flat * np.hypot(1, 1 / 3), rel=0.02)
-    # Its bodies hold as much, of soil and turf; between two ways out an arc is a chord.
-    (one,) = made.order.areas[0].takeoffs["dense"].structures
-    drawn = sum(volume_of(solid) for solid in one.solids)
-    assert drawn / CUBIC_FOOT == pytest.approx(wanted, rel=0.03)
+
+
+def sloped(made):
+    (one,) = (each for each in made.order.areas[0].takeoffs["dense"].structures
+              if each.kind == "grass slope")  # fmt: skip
+    return one
+
+
+def by_the_inch(hole):
+    """Return stripped, filled, turfed [ft3] and grass [ft2] of the slope 12 in over a level lawn.
+
+    Square by square of 1/4 in beyond a hole so far [ft] from the paving: half an inch below the
+    finish, level for a foot, then 3 to 1; 3 in of topsoil under it, 4 in on it. Along straight
+    sides a strip is enough; at a corner the hole is square and the slope round.
+    """
+    cell = 1 / 48
+    h, out = 11.5 / 12, 1 + 3 * 11.5 / 12
+
+    def of(away, size):
+        high = np.minimum(h, h - (away - 1) / 3)
+        keep = high > 0
+        filled = high[keep] + 0.25
+        return size * np.array([0.25 * keep.sum(), filled.sum(), np.minimum(filled, 1 / 3).sum(),
+                                keep.sum()])  # fmt: skip
+
+    along = np.arange(hole + cell / 2, out, cell)
+    x, y = np.meshgrid(np.arange(cell / 2, out, cell), np.arange(cell / 2, out, cell))
+    beyond = (x > hole) | (y > hole)
+    return FREE * of(along, cell) + 2 * of(np.hypot(x, y)[beyond], cell**2)
+
+
+def test_the_soil_of_a_slope_is_what_lies_beyond_the_hole_on_ground_stripped_for_it():
+    made = yard(12, {"kind": "grass slope"})
+    dig = made.areas[0].chosen_dig
+    hole = dig.polygon.bounds[3] / FOOT - DEEP
+    stripped, filled, turfed, flat = by_the_inch(hole)
+    one = sloped(made)
+    assert one.dug.bank / CUBIC_FOOT == pytest.approx(stripped, rel=0.02)
+    assert one.dug.topsoil == one.dug.bank
+    assert one.dug.filled / CUBIC_FOOT == pytest.approx(filled, rel=0.02)
+    assert one.dug.turfed / CUBIC_FOOT == pytest.approx(turfed, rel=0.02)
     (work,) = [task for task in made.order.total.tasks if task.rate == "place-slope"]
-    assert work.amount == pytest.approx(slope.fill)
+    assert work.amount == pytest.approx(one.dug.filled)
+    grass = lines(made)["grass of slope of patio"]
+    assert grass.item == "sod"
+    assert grass.net / FOOT**2 == pytest.approx(flat * np.hypot(1, 1 / 3), rel=0.02)
+    # It is dug and drawn: beyond the hole from the stripped ground, in it from the base's top.
+    assert made.order.total.cut == pytest.approx(dig.cut + one.dug.bank)
+    drawn = sum(volume_of(each) for each in one.solids) / CUBIC_FOOT
+    strip = (3.375 - 0.5) / 12 * (dig.dig_area / FOOT**2 - WIDE * DEEP)
+    assert drawn == pytest.approx(filled + strip, rel=0.03)
+
+
+def test_the_soil_of_a_slope_comes_from_the_dig_first_and_the_rest_is_brought():
+    """Topsoil for its grass and clay below from the spoil, what lacks by the ton; none leaves."""
+    made = yard(12, {"kind": "grass slope"})
+    crew, (area,) = made.crew, made.order.areas
+    one, job = sloped(made), area.takeoffs["dense"]
+    told = lines(made)
+    kept, brought = told["soil of slopes"], told["soil brought for slopes"]
+    assert kept.item == ""
+    assert brought.item == "fill-soil"
+    in_place = kept.compacted + brought.net / crew["fill-soil-compacted"]
+    assert in_place == pytest.approx(one.dug.filled)
+    total = made.order.total
+    # All that was dug is put back: no bin, no trip out; the truck's soil comes by the barrow.
+    assert total.haul.spoil.bank == pytest.approx(0, abs=1e-9)
+    assert total.haul.bins.count == 0
+    top = 0.25 * FOOT * job.dig.dig_area + one.dug.topsoil
+    assert job.topsoil == pytest.approx(top, rel=1e-3)
+    dug = job.dig.cut + one.dug.bank
+    clay = (dug - job.topsoil) * crew["fill-shrink"]
+    strip = 3.375 * INCH * job.beside
+    assert kept.compacted == pytest.approx(job.topsoil + clay - strip, rel=1e-3)
+    assert brought.loose == pytest.approx(brought.net / crew["fill-soil-loose"])
+    assert total.haul.stone_loose >= brought.loose
+    assert not [words for words in not_counted(made) if "soil" in words]
+    way = next(each for each in made.hold_ways if each.kind == "grass slope")
+    assert way.not_counted == ()
+
+
+def test_what_the_dig_gives_more_than_a_slope_takes_leaves_as_before():
+    """Beside a slope 6 in high along one side alone."""
+    made = yard(6.5, {"kind": "grass slope", "at": FRONT}, {"kind": "block wall"})
+    one, total = sloped(made), made.order.total
+    assert "soil brought for slopes" not in lines(made)
+    assert lines(made)["soil of slopes"].compacted == pytest.approx(one.dug.filled)
+    kept = one.dug.turfed + (one.dug.filled - one.dug.turfed) / made.crew["fill-shrink"]
+    others = total.haul.spoil.kept - kept
+    assert total.haul.spoil.bank == pytest.approx(total.cut - kept - others)
+    assert others >= 0
+
+
+def test_a_slope_may_be_seeded_and_says_what_holds_the_seed():
+    sod, seed = (
+        yard(12, {"kind": "grass slope"}),
+        yard(12, {"kind": "grass slope", "grass": "seed"}),
+    )
+    a, b = (lines(each)["grass of slope of patio"] for each in (sod, seed))
+    assert (a.item, b.item) == ("sod", "seed")
+    assert a.net == b.net
+    assert any("blanket" in words for words in sloped(seed).cautions)
+    assert not any("blanket" in words for words in sloped(sod).cautions)
+    assert seed.order.total.cost.total < sod.order.total.cost.total
+
+
+def test_steep_ground_under_a_slope_is_cut_into_benches():
+    """Cautions name the clause; on a lawn that falls 5 % there is nothing to bench."""
+    flat = sloped(yard(12, {"kind": "grass slope", "at": FRONT}, lawn=0.05))
+    assert "IBC appendix J107.2" in flat.cautions[0]
+    assert not any("benches" in words for words in flat.cautions)
+    # So far below the house that its front stands 6 1/2 in above the lawn.
+    steep = sloped(yard(6.5 - 0.22 * DEEP * 12, {"kind": "grass slope", "at": FRONT}, lawn=0.22))
+    (words,) = [each for each in steep.cautions if "benches" in each]
+    assert "falls up to 22 %" in words
 
 
 @pytest.mark.parametrize(
