@@ -203,9 +203,9 @@ def _ways(run: EdgeRun, line: shapely.LineString, low: float) -> tuple[Floats, F
 
 def _cells(region: shapely.Geometry) -> Floats:
     """Return the middles of the cells of a grid that lie in a region, (k, 2). [m]"""
-    if region.is_empty:
+    if shapely.is_empty(region):
         return np.zeros((0, 2))
-    x0, y0, x1, y1 = region.bounds
+    x0, y0, x1, y1 = shapely.bounds(region)
     x, y = np.meshgrid(np.arange(x0 + _CELL / 2, x1, _CELL), np.arange(y0 + _CELL / 2, y1, _CELL))
     cells = np.column_stack([x.ravel(), y.ravel()])
     return np.asarray(cells[shapely.intersects_xy(region, cells)], float)

@@ -100,7 +100,8 @@ CHANGES = {
     Meet: {"name": "slab", "at": [[2, 23], [2, 26]], "z": 99.25, "area": "patio",
            "kind": "driveway", "base": "open"},
     Step: {"down": ["terrace", "patio"], "risers": 2, "riser": ["4 in", "5 in"],
-           "area": "terrace", "to": "lawn", "at": [24, 18], "width": "5 ft", "tread": "14 in"},
+           "area": "terrace", "to": "lawn", "at": [24, 18], "width": "5 ft", "tread": "14 in",
+           "sides": "cheek walls"},
     FinishTable: {"objective": "gentlest fall", "elevation": 100.0},
     Area: {"name": "court", "use": "driveway", "outline": TURNED, "base": "open", "plane": GIVEN,
            "grade": "as it lies",
@@ -144,7 +145,7 @@ CHANGES = {
     Reference: {"name": "B", "at": [31, 20]},
     Hold: {"area": "terrace", "kind": "grass slope", "at": [[28, 0], [28, 18]], "height": "8 in",
            "unit": {"height": "8 in"}, "product": "Rough face 6", "friction": 31,
-           "pad_friction": 0.5,
+           "pad_friction": 0.5, "grass": "seed",
            "behind": "clean stone"},
     WallUnits: {"height": "8 in", "depth": "10 in", "length": "18 in", "setback": "1 in",
                 "cap": "3 in"},
@@ -269,7 +270,9 @@ ABOUT = {
     (Meet, "base"): FRONT | {"meet": [YARD["meet"][0] | {"kind": "driveway", "base": "dense"}]},
     (Laying, "season"): {"laying": {}},
     **dict.fromkeys((LevelsTable, TwoPeg, Benchmark, Reference), BOOKED),
-    **{(Step, key): {"step": [DOWN]} for key in ("area", "at", "width", "tread")},
+    **{(Step, key): {"step": [DOWN]} for key in ("area", "at", "width", "tread", "sides")},
+    (Hold, "grass"): HELD
+    | {"hold": [{"area": "patio", "kind": "grass slope", "at": [[2, 18], [28, 18]]}]},
     (Storm, "infiltration"): {"area": [YARD["area"][0] | {"base": "open"}, YARD["area"][1]]},
 }
 

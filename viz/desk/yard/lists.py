@@ -238,8 +238,9 @@ def thing_blocks(seen: Seen) -> Iterator[Block]:
         own = ("risers", "How many risers", "number"), ("riser", "Height of a riser", "list")
         lawn = ("width", "How wide they are", "number"), ("at", "Their middle, x, y", "list")
         rows = own if isinstance(down, list) else (*own, *lawn)
-        return title, told, [field(Step, at, table, key, label, takes)  # type: ignore[arg-type]
-                             for key, label, takes in rows]  # fmt: skip
+        fields = [field(Step, at, table, key, label, takes)  # type: ignore[arg-type]
+                  for key, label, takes in rows]  # fmt: skip
+        return title, told, [*fields, choice(Step, at, table, "sides", "What closes their sides")]
 
     yield from listed(seen, "feature", "Things on the paving", thing)
     yield Fold("Place a thing on the paving", [
