@@ -309,7 +309,7 @@ def sides_said(flight: StepFlight, beside: Beside, unit: Unit) -> str:
     many = "a cheek wall" if len(beside.cheeks) == 1 else "cheek walls"
     shown = size(max(each.shown for each in beside.cheeks), unit)
     covered = area(sum(float(each.pad.area) for each in beside.cheeks), unit)
-    return f"{many} beside it, up to {shown} shown, on a level pad of their own over {covered}"
+    return f"{many} beside them, up to {shown} shown, on a level pad of their own over {covered}"
 
 
 def sides_plain(flight: StepFlight, beside: Beside) -> str:

@@ -251,7 +251,7 @@ def _said(
     sides = sides_said(flight, made.beside, unit)
     words += f"; {sides}" if sides else ""
     if made.drain is not None:
-        words += "; clean stone, fabric and a pipe behind it, as behind a wall"
+        words += "; clean stone, fabric and a pipe behind them, as behind a wall"
     if dug > _LEAST:
         words += f"; {volume(dug, unit)} dug for it beyond the hole of the paving"
     return words

@@ -63,7 +63,8 @@ def test_a_structure_is_counted_told_and_recorded_once(site, monkeypatch):
     (one,) = told["areas"][0]["structures"]
     assert one["kind"] == "plinth"
     assert one["name"] == "plinth of patio"
-    assert one["dug"] == {"bank": 0.5, "topsoil": 0.2, "put_back": 0.1}
+    dug = {"bank": 0.5, "topsoil": 0.2, "put_back": 0.1, "filled": 0.0, "turfed": 0.0}
+    assert one["dug"] == dug
     assert one["parts"] == ["dense-graded"]
     assert one["works"][0]["amount"] == 2.0
     assert one["cautions"] == ["Ask first."]

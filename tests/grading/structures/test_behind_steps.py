@@ -225,7 +225,7 @@ def test_cheek_walls_are_walls_of_what_each_tread_shows(ground):
     assert found.time.mean > bare.time.mean
     assert found.cost.total > bare.cost.total
     assert "with low walls along both sides" in steps_of(found).plain
-    assert "cheek walls beside it" in steps_of(found).said
+    assert "cheek walls beside them" in steps_of(found).said
 
 
 @pytest.mark.parametrize("rows", range(1, 7))
