@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 import numpy as np
 import shapely
 from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.section.cut import THINNEST, Cut
 from grading.section.line import EDGE
@@ -41,6 +42,54 @@ def built_in(structures: Iterable[Structure], cut: Cut) -> tuple[Built, ...]:
         for solid in structure.solids
         for shape in _cut(solid, cut, line)
     )
+
+
+_STANDING = ("block", "cap", "concrete", "step unit")
+_GROWN = ("turf",)
+_PUT_BACK = "backfill"
+_FAR = 1e5  # m: beyond any elevation
+
+
+def beside_built(cut: Cut, built: Iterable[tuple[str, shapely.Geometry]]) -> Cut:
+    """Return a cut without what is not laid beside the paving where something built stands.
+
+    Parameters
+    ----------
+    cut : Cut
+    built : iterable of (str, shapely geometry)
+        Each body that it meets: material, and shape in distance and elevation. [m]
+
+    Notes
+    -----
+    Nothing of the base goes on beyond the edge where a wall, steps or a curb stand, and no soil is
+    put back there; under the grass of a slope the base goes on, and the soil is the slope's.
+    """
+    paved = shapely.union_all([shapely.box(a, -_FAR, b, _FAR) for a, b in cut.paved])
+    standing, grown = (
+        shapely.difference(
+            shapely.union_all(
+                [_column(shape) for material, shape in bodies if material in materials]
+            ),
+            paved,
+        )
+        for bodies in (list(built),)
+        for materials in (_STANDING, _GROWN)
+    )
+    if standing.is_empty and grown.is_empty:
+        return cut
+    solids = []
+    for solid in cut.solids:
+        gone = standing.union(grown) if solid.role == _PUT_BACK else standing
+        left = shapely.difference(solid.shape, gone)
+        if not left.is_empty:
+            solids.append(replace(solid, shape=left))
+    return replace(cut, solids=tuple(solids))
+
+
+def _column(shape: shapely.Geometry) -> shapely.Polygon:
+    """Return all of a cut that a shape takes, and what is over it. [m]"""
+    low, bottom, high, _ = shapely.bounds(shape)
+    return shapely.box(low, bottom, high, _FAR)
 
 
 def _cut(solid: Solid, cut: Cut, line: shapely.LineString) -> Iterator[shapely.Polygon]:

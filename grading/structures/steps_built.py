@@ -16,7 +16,13 @@ from grading.design.underfoot import Earth, polygons
 from grading.dig.hole import Dig
 from grading.geometry.tolerances import ROUNDING, WHOLE, whole_up
 from grading.site.settling import settles
-from grading.structures.behind import behind_makers, no_way_out, pipe_solid, stone_solids
+from grading.structures.behind import (
+    behind_makers,
+    finish_over,
+    no_way_out,
+    pipe_solid,
+    stone_solids,
+)
 from grading.structures.cheeks import (
     Beside,
     Cheek,
@@ -192,6 +198,7 @@ def _structure(plan: Design, area_plan: AreaPlan, dig: Dig, made: _Made, earth: 
         area=area_plan.name,
         solids=(
             *_solids(flight, under, pad.bottom, pad.top, up, crew),
+            *_top_course(plan, flight, pad.top + up, crew),
             *cheek_solids(cheeks, crew),
             *_behind(drain, crew),
         ),
@@ -322,11 +329,18 @@ def _solids(
     for tread in flight.treads:
         yield Solid("block", tread.polygon, top, tread.top.lowered(cap))
         yield Solid("cap", tread.polygon, tread.top.lowered(cap), tread.top)
-    if flight.kind != "at a door":
-        head = shapely.difference(body, flight.polygon)
-        for part in shapely.get_parts(head):
-            if isinstance(part, shapely.Polygon) and part.area > 0:
-                yield Solid("block", part, top, float(flight.levels[0].min()) - cap)
+
+
+def _top_course(plan: Design, flight: StepFlight, low: float, crew: Crew) -> Iterator[Solid]:
+    """Yield the top course and its cap, flush with the paving that they go down from."""
+    if flight.kind == "at a door":
+        return
+    upper = next(each for each in plan.areas if each.name == flight.upper)
+    head = polygons(shapely.difference(body_of(flight, crew), flight.polygon))
+    for part, finish in finish_over(upper, head):
+        under = finish.lowered(crew["wall-cap-height"])
+        yield Solid("block", part, low, under)
+        yield Solid("cap", part, under, finish)
 
 
 def _units(name: str, count: StepCount, width: float, unit: Unit, crew: Crew) -> Iterator[Line]:

@@ -23,7 +23,7 @@ from grading.structures.holding.slope import Slope, bodies
 from grading.structures.model import Dug, Solid, Structure
 from grading.units import INCH, YARD, Unit, area, percent, run, size, volume
 
-_SOIL, _TURF = "soil", "turf"
+_SOIL, _TURF = "backfill", "turf"
 _SOD = INCH  # m: how thick the grass on it is drawn
 _LEAST = 1e-3  # own: what is less is no triangle
 
@@ -123,24 +123,31 @@ def _steepest(plan: Design, over: Region) -> float:
 
 
 def _solids(area_plan: AreaPlan, dig: Dig, slope: Slope, ground: Ground) -> Iterator[Solid]:
-    """Yield soil and turf: from the stripped ground, over the hole from the top of its base."""
+    """Yield soil and turf: from the stripped ground, over the hole from the top of its base.
+
+    Turf that lies in one plane is one body: between its strips no joint is seen.
+    """
+    sods: dict[tuple[float, ...], tuple[Plane, list[shapely.Geometry]]] = {}
+    middle = np.mean(slope.starts, axis=0)
     for quad, on in bodies(slope):
         top = _through(on)
         if top is None:
             continue
-        under = Plane(top.z0 - _SOD, top.dzdx, top.dzdy)
+        under = top.lowered(_SOD)
         whole = shapely.MultiPolygon([quad])
+        alike = (round(float(top.at(middle[None])[0]), 4), round(top.dzdx, 4), round(top.dzdy, 4))
+        sods.setdefault(alike, (top, []))[1].append(quad)
         beyond = areal(shapely.difference(whole, dig.polygon))
         low = ground.elevation(on[:, :2]) - np.nan_to_num(ground.organics_at(on[:, :2]))
         bottom = _through(np.column_stack([on[:, :2], low])) if np.isfinite(low).all() else None
         if bottom is not None and not beyond.is_empty:
             yield Solid(_SOIL, beyond, bottom, under)
-            yield Solid(_TURF, beyond, under, top)
         beside = areal(shapely.intersection(whole, dig.polygon))
         for part, plane in finish_over(area_plan, beside):
-            base = Plane(plane.z0 - dig.system.above_edge, plane.dzdx, plane.dzdy)
+            base = plane.lowered(dig.system.above_edge)
             yield Solid(_SOIL, areal(part), base, under)
-            yield Solid(_TURF, areal(part), under, top)
+    for top, quads in sods.values():
+        yield Solid(_TURF, areal(shapely.union_all(quads)), top.lowered(_SOD), top)
 
 
 def _through(points: Floats) -> Plane | None:

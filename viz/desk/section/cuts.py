@@ -23,7 +23,7 @@ from grading.section.line import Line, down_and_across, intervals
 from grading.section.model import Which
 from grading.units import METRES, Unit, length
 from viz.drawings.section.body import WALL, draw_body
-from viz.drawings.section.built import built_labels, built_of, shown_in
+from viz.drawings.section.built import built_labels, built_of, clear_of, shown_in
 from viz.drawings.section.detail import layer_labels
 from viz.drawings.section.levels_table import level_rows, stations_of
 from viz.drawings.section.notes import falls_told, sill_words
@@ -158,6 +158,7 @@ def cut_record(
     cut = plan.sections.along(area, line, base)
     # What is built is what the base that is planned asks for.
     built = built_of(plan.order, cut) if whole and base == area.chosen else ()
+    cut = clear_of(cut, built)
     window = _window(cut)
     drawing = Drawing("section")
     draw_body(drawing, cut, window, _DEEP, built)

@@ -20,7 +20,14 @@ from grading.section.square import StepCut, door_cut, high_edge_cut, lawn_beside
 from grading.units import Unit, percent
 from viz.drawings.placing import FRAME, Label, broken, label_column
 from viz.drawings.section.body import draw_body
-from viz.drawings.section.built import AT_EDGE, built_labels, built_of, shown_in, strip_of
+from viz.drawings.section.built import (
+    AT_EDGE,
+    built_labels,
+    built_of,
+    clear_of,
+    shown_in,
+    strip_of,
+)
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FINE, OUTLINE, THIN, Drawing, Pen
 from viz.paper.furniture import caption, scale_bar
@@ -248,6 +255,7 @@ def edge_detail(plan: Plan, area: AreaPlan, unit: Unit) -> Detail | None:
         *layer_labels(cut, edge - 0.12, floor, unit),
     ]
     built = shown_in(built_of(plan.order, cut), strip_of(low, edge + AT_EDGE))
+    cut = clear_of(cut, built)
     if built:
         shapes = shapely.GeometryCollection([each.shape for each in built])
         high = max(high, min(shapes.bounds[2] + 0.1, cut.ends[1]))
@@ -259,7 +267,8 @@ def edge_detail(plan: Plan, area: AreaPlan, unit: Unit) -> Detail | None:
         labels.append((middle.x, middle.y, HELD))
     elif any(solid.role in ("base", "panel") for solid in cut.solids) and face > edge + 0.02:
         labels.append((edge + 0.003, top - 0.02, restraint_words(cut.system)))
-    if face > edge + 0.05:
+    back = [each.shape for each in cut.solids if each.role == "backfill"]
+    if face > edge + 0.05 and shapely.union_all(back).intersects(strip_of(edge + 0.02, face)):
         labels.append((face - 0.03, float(cut.finish_at(face - 0.03)) - 0.01, "soil put back"))
     lawn = lawn_beside(made, area)
     if lawn is not None:

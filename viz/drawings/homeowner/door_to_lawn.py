@@ -10,12 +10,14 @@ from shapely.geometry.base import BaseGeometry
 from grading.design.area import AreaPlan
 from grading.design.door_steps import DoorStep, door_steps
 from grading.pipeline import Plan
+from grading.section.built import beside_built
 from grading.section.cut import Cut, WallCut
 from grading.section.line import EDGE
 from grading.section.square import door_cut
 from grading.section.through import between
 from grading.structures.model import Structure
 from grading.units import Unit, size
+from viz.drawings.section.body import draw_grass
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import CUT, FINE, OUTLINE, THIN, Drawing, Pen
 from viz.paper.lettering import extent
@@ -86,6 +88,7 @@ def _drawn(
     edge = first[1]
     low = start - _HOUSE if wall is not None else max(first[0] - _LAWN, cut.ends[0])
     built = _built_in(plan, area, cut)
+    cut = beside_built(cut, [(material, shape) for material, shape, _ in built])
     out = max([edge, *(shape.bounds[2] for _, shape, _ in built)])
     high = min(out + _LAWN, cut.ends[1])
     top = max(
@@ -109,7 +112,10 @@ def _drawn(
     _earth(view.drawing, cut, window, edge)
     _layers(view.drawing, cut, window)
     for material, shape, _ in built:
-        view.drawing.area(shape.intersection(window), material, pen=OUTLINE, layer="structure")
+        if material == "turf":
+            draw_grass(view.drawing, shape, window)
+        else:
+            view.drawing.area(shape.intersection(window), material, pen=OUTLINE, layer="structure")
     _lawn(view.drawing, cut, window, max(edge, start), built)
     if wall is not None:
         _house(view.drawing, wall, window, bottom)

@@ -17,6 +17,7 @@ from grading.dig.hole import Dig
 from grading.pipeline import Plan
 from grading.units import Unit, feet_inches, length
 from viz.drawings.placing import end_plan, plan_sheet
+from viz.drawings.plan.built import draw_built
 from viz.drawings.plan.folds import draw_fall, draw_folds
 from viz.drawings.plan.site_marks import draw_site_marks, site_keys
 from viz.drawings.plan.view import (
@@ -50,6 +51,7 @@ def grading_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
     window = plan_window(plan, area, dig, turn)
     sheet, view, side = plan_sheet(page, "grading", title, window, SIDE, 4, unit, turn)
     view.drawing.area(area.outline, fill="#f4f1ec", layer="paving")
+    draw_built(view, plan, area, _SIZE)
     house = plan.site.house
     yard = window if house is None else window.difference(house.polygon(50.0))
     # What other paving covers shows no ground.

@@ -27,6 +27,7 @@ FINISH = Pen(0.7)
 WALL = 0.2  # m: drawn thickness of a foundation wall, which no survey gives
 TREAD = "#dcd5c9"
 UNKNOWN = "#e6e3dc"  # what is built of what has no tone of its own
+GRASS = "#a9be86"
 
 # Edge restraint as commonly sold: upright, foot, spike and screw. Common practice, no source.
 UPRIGHT, FOOT_OUT, THICK = 0.045, 0.075, 0.006
@@ -80,9 +81,26 @@ def draw_body(
     draw_edges(draw, cut, yard, built)
     _lines(draw, cut, yard, low, high)
     for each in built:
+        if each.material == "turf":
+            draw_grass(draw, each.shape, yard)
+            continue
         known = each.material in TONES
         draw.area(each.shape.intersection(yard), each.material if known else "",
                   fill="" if known else UNKNOWN, pen=OUTLINE, layer="built")  # fmt: skip
+
+
+def draw_grass(draw: Drawing, shape: BaseGeometry, yard: BaseGeometry) -> None:
+    """The grass of a slope: what lies in the ground of it, and what grows out of its top."""
+    draw.area(shape.intersection(yard), fill=GRASS, pen=THIN, layer="built")
+    ends = shapely.get_coordinates(shape)
+    # Upright at both ends: the top is the higher of either pair.
+    top = [
+        max((at for at in ends.tolist() if abs(at[0] - end) < TOGETHER), key=lambda at: at[1])
+        for end in (ends[:, 0].min(), ends[:, 0].max())
+    ]
+    for part in shapely.get_parts(shapely.LineString(top).intersection(yard)):
+        if part.geom_type == "LineString" and not part.is_empty:
+            draw.turf(part.coords)
 
 
 def _thing(draw: Drawing, thing: Standing, yard: BaseGeometry) -> None:

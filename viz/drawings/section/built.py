@@ -9,7 +9,7 @@ from msgspec.structs import replace
 from shapely.geometry.base import BaseGeometry
 
 from grading.order.model import Order
-from grading.section.built import Built, built_in
+from grading.section.built import Built, beside_built, built_in
 from grading.section.cut import Cut
 from grading.units import Unit, size
 from viz.drawings.placing import Label
@@ -34,6 +34,11 @@ def built_of(order: Order, cut: Cut) -> tuple[Built, ...]:
         each for area in order.areas for each in area.takeoffs[area.area.chosen].structures
     ]
     return built_in(structures, cut)
+
+
+def clear_of(cut: Cut, built: Sequence[Built]) -> Cut:
+    """Return a cut without what is not laid beside the paving where what is built stands."""
+    return beside_built(cut, [(each.material, each.shape) for each in built])
 
 
 def shown_in(built: Sequence[Built], window: BaseGeometry) -> tuple[Built, ...]:

@@ -196,6 +196,8 @@ def _beside(
         ground = float(cut.ground_at(s))
         if abs(ground - float(cut.finish_at(s))) > 8e-3:
             yield s, ground, "existing ground"
+        if end.wall is None:
+            yield from built_labels(shown_in(built, window), unit)
         return
     beyond = [e for span in cut.dug for e in span if e > end.at + 1e-3]
     edge = beyond[0] if beyond else end.at

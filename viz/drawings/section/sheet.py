@@ -17,7 +17,7 @@ from grading.section.model import Which
 from grading.units import Unit
 from viz.drawings.placing import end_sheet
 from viz.drawings.section.body import WALL, draw_body
-from viz.drawings.section.built import built_of
+from viz.drawings.section.built import built_of, clear_of
 from viz.drawings.section.detail import draw_detail, ends_to_show
 from viz.drawings.section.levels_table import TABLE_HEAD, draw_table
 from viz.drawings.section.notes import draw_notes, room_aside, words_height
@@ -57,6 +57,7 @@ def section_sheet(plan: Plan, area: AreaPlan, which: Which, page: Page) -> Sheet
     main = View(Drawing(sheet.title), scale, origin)
     sheet.views.append(main)
     built = built_of(plan.order, cut)
+    cut = clear_of(cut, built)
     draw_body(main.drawing, cut, window, scale.metres(6.0), built)
     draw_notes(main, cut, folds_of(area), unit)
     base = main.paper((0.0, window.bounds[1]))[1] - 1.5

@@ -15,7 +15,14 @@ from grading.section.square import EdgeCut, high_edge_cut
 from grading.units import Unit, size
 from viz.drawings.placing import FRAME, Label, broken, label_column
 from viz.drawings.section.body import draw_body
-from viz.drawings.section.built import AT_EDGE, built_labels, built_of, shown_in, strip_of
+from viz.drawings.section.built import (
+    AT_EDGE,
+    built_labels,
+    built_of,
+    clear_of,
+    shown_in,
+    strip_of,
+)
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import HIDDEN, Drawing
 from viz.paper.page import Page, Scale, scales
@@ -71,6 +78,7 @@ def _edge_sheet(job: Job, area: AreaPlan, edge: EdgeCut, tallest: float) -> tupl
     beyond = face + BEYOND + (HOLDER if cut.raised_at(at) else 0.0)
     low = max(at - INSIDE, cut.ends[0])
     built = shown_in(built_of(job.order, cut), strip_of(low, at + AT_EDGE))
+    cut = clear_of(cut, built)
     shapes = shapely.GeometryCollection([each.shape for each in built])
     if built:
         beyond = max(beyond, shapes.bounds[2] + _PAST)

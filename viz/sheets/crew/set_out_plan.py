@@ -24,11 +24,12 @@ from grading.setout.words import tape_words
 from grading.site.walls import named_walls
 from grading.units import INCH, Unit, length, rate, run, size
 from viz.drawings.placing import place_plan
+from viz.drawings.plan.built import draw_built
 from viz.drawings.plan.folds import draw_fall, draw_folds
 from viz.drawings.plan.site_marks import draw_features
 from viz.drawings.plan.view import HOUSE, draw_house, draw_outlines, turn_of
 from viz.paper.compose import Sheet, View
-from viz.paper.drawing import FINE, OUTLINE, Pen
+from viz.paper.drawing import FINE, Pen
 from viz.paper.lettering import extent
 from viz.paper.page import Box, Page, Scale, scales
 
@@ -51,7 +52,6 @@ _LETTER, _NUMBER, _WORDS = 3.8, 2.9, 2.5
 _TAPED = 4  # corners off the walls: of more, the tapes stand in the table alone
 _FAR = 0.9  # of the area's own size: a reference farther off is not shown
 _ASIDE = 4.6  # mm from an edge, or from the edge of the hole, to a dimension
-_MOSTLY = 0.2  # share of what is built that stands beside the paving
 _ROOM = 6.0  # mm between marks of an arc that each have their figure; the table has all
 _SHORT = 7.0  # mm: a shorter stretch has no dimension
 
@@ -88,7 +88,7 @@ def set_out_plan(plan: Plan, found: SetOut, each: AreaStakes, scale: Scale) -> S
     draw_house(view, plan, frame, sills=False)
     _doors(view, found, frame, unit)
     draw_outlines(view, plan, area, area.chosen_dig, frame)
-    _built(view, plan, area)
+    draw_built(view, plan, area, _WORDS)
     _grid(view, each)
     draw_features(view, plan, frame)
     draw_folds(view, folds_of(area), unit, many=warped(panes_of(area)), named=False)
@@ -188,23 +188,6 @@ def _doors(view: View, found: SetOut, frame: BaseGeometry, unit: Unit) -> None:
             wall.foot, words, size=_WORDS, bold=door.name == marked, ground=True,
             shift=(float(back[0]), float(back[1])), layer="door", others=others,
         )  # fmt: skip
-
-
-def _built(view: View, plan: Plan, area: AreaPlan) -> None:
-    """Draw where structures stand, each with what it is."""
-    paved = shapely.union_all([each.outline for each in plan.areas])
-    for each in plan.order.of(area).takeoffs[area.chosen].structures:
-        if not each.solids:
-            continue
-        shape = shapely.union_all([solid.footprint for solid in each.solids])
-        beside = shape.difference(paved)
-        # What lies under the paving is not set out from above; a drain lies in it.
-        shape = beside if beside.area > _MOSTLY * shape.area else shape
-        view.drawing.area(shape, fill="#e6e3dc", pen=OUTLINE, layer="structure")
-        at = shape.representative_point().coords[0]
-        view.drawing.text(at, each.kind, size=_WORDS, ground=True, optional=True,
-                          shift=(0.0, -4.0), layer="structure name",
-                          others=((0.0, 4.0), (16.0, 0.0), (-16.0, 0.0), (0.0, -7.0)))  # fmt: skip
 
 
 def _grid(view: View, each: AreaStakes) -> None:

@@ -7,6 +7,8 @@ _CALLED = {
     "open-graded": "clean stone",
     "drain stone": "clean stone",
     "chips": "stone chips",
+    "backfill": "soil placed",
+    "turf": "grass",
 }
 
 
