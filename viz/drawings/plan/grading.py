@@ -51,7 +51,7 @@ def grading_sheet(plan: Plan, area: AreaPlan, page: Page) -> Sheet:
     window = plan_window(plan, area, dig, turn)
     sheet, view, side = plan_sheet(page, "grading", title, window, SIDE, 4, unit, turn)
     view.drawing.area(area.outline, fill="#f4f1ec", layer="paving")
-    draw_built(view, plan, area, _SIZE)
+    draw_built(view, plan, area, _SIZE, window)
     house = plan.site.house
     yard = window if house is None else window.difference(house.polygon(50.0))
     # What other paving covers shows no ground.

@@ -88,7 +88,7 @@ def set_out_plan(plan: Plan, found: SetOut, each: AreaStakes, scale: Scale) -> S
     draw_house(view, plan, frame, sills=False)
     _doors(view, found, frame, unit)
     draw_outlines(view, plan, area, area.chosen_dig, frame)
-    draw_built(view, plan, area, _WORDS)
+    draw_built(view, plan, area, _WORDS, frame)
     _grid(view, each)
     draw_features(view, plan, frame)
     draw_folds(view, folds_of(area), unit, many=warped(panes_of(area)), named=False)
