@@ -22,7 +22,8 @@ class Rule(Struct, frozen=True):
     limit no farther than `floor`, or `move` what it is about no farther than that [m], in the way
     that `mend` says; `give` is where these come from. `metric` is the same size as it is built
     where sizes are round in millimetres: 150 mm for 6 in. Every size that is common practice has
-    one; of what is published only what the table gives one.
+    one; of what is published only what the table gives one. `clause` is what a sentence names for
+    it, with the edition that was read.
     """
 
     name: str
@@ -36,6 +37,7 @@ class Rule(Struct, frozen=True):
     mend: str = ""
     give: str = ""
     metric: Limit | None = None
+    clause: str = ""
 
     def source_in(self, unit: Unit) -> str:
         """Say where it comes from, with sizes in the site's unit, and as published beside them."""
@@ -66,7 +68,7 @@ def _read(name: str, entry: Mapping[str, Any]) -> Rule:
         metric = _built(entry["limit"], limit)
     return Rule(
         name, entry["title"], limit, unit, entry["kind"], entry["source"], floor, move, mend, give,
-        metric,
+        metric, entry.get("clause", ""),
     )  # fmt: skip
 
 
@@ -125,6 +127,15 @@ class Limits:
         if not isinstance(limit, tuple):
             raise KeyError(name)
         return limit
+
+    def clause(self, name: str) -> str:
+        """Name the clause of a limit in force, to go into a sentence; empty where it has none.
+
+        Of a limit of the site's own no clause is named: it says something else.
+        """
+        own = self._in_force(name) in self._own
+        told = "" if own else RULES[name].clause
+        return f" ({told})" if told else ""
 
     def source(self, name: str) -> str:
         """Say where the limit in force comes from."""

@@ -45,7 +45,7 @@ def guard_checks(plan: Design) -> Iterator[Check]:
         text = (
             f"the edge of {area.name} stands up to {size(drop, unit)} over what lies within "
             f"{run(limits['guard-reach'], unit)} of it, {plan.places.at(at)}: a guard may be asked "
-            "for; ask the local building department before it is built"
+            f"for{limits.clause(rule)}; ask the local building department before it is built"
         )
         if holding_of(plan, area, area.chosen).walls:
             text += (

@@ -123,7 +123,8 @@ def _stands(look: FirstLook, unit: Unit, make: Maker) -> Iterator[Check]:
         ("overturn", worst.overturning, best.overturning, ", on the same ground"),
     ):
         span = f"{low:.2f} to {high:.2f}" if f"{low:.2f}" != f"{high:.2f}" else f"{low:.2f}"
-        factor = f"it withstands {span} times what pushes it {where}, of {limit:.2g} asked{more}"
+        asked = f"{limit:.2g} asked{make.limits.clause('wall-safety')}"
+        factor = f"it withstands {span} times what pushes it {where}, of {asked}{more}"
         if low >= limit:
             status: Status = "pass"
             text = f"{wall.name} does not {word}: {factor}"
@@ -169,12 +170,16 @@ def _permit(look: FirstLook, unit: Unit, make: Maker) -> Check:
     )
     ask = "ask the building department before it is sold"
     if wall.total > limit + SOLVED:
-        text = f"{facts}: over {size(limit, unit)} the model code asks for a permit; {ask}"
+        text = (
+            f"{facts}: over {size(limit, unit)} the model code asks for a permit"
+            f"{make.limits.clause('wall-permit')}; {ask}"
+        )
         return make.check("wall-permit", "warn", wall.total, text, limit=limit, where=wall.name)
+    clause = make.limits.clause("wall-permit")
     text = (
         f"{facts}. The model code asks for no permit up to {size(limit, unit)} unless it carries a "
-        f"surcharge, and whether paving with people on it is one is for the place to say, as "
-        f"many ask for one at less: {ask}"
+        f"surcharge{clause}, and whether paving with people on it is one is for the place to say, "
+        f"as many ask for one at less: {ask}"
     )
     return make.check("wall-permit", "unknown", wall.total, text, limit=limit, where=wall.name)
 
@@ -186,7 +191,7 @@ def _designed(look: FirstLook, unit: Unit, make: Maker) -> Iterator[Check]:
         return
     text = (
         f"{look.wall.name} holds up to {size(shown, unit)}, with people or a load on it: it is "
-        "designed by a licensed professional where the place takes that for more than soil; ask "
-        "the building department"
+        "designed by a licensed professional where the place takes that for more than soil"
+        f"{make.limits.clause(rule)}; ask the building department"
     )
     yield make.check(rule, "warn", shown, text, limit=make.limits[rule], where=look.wall.name)

@@ -175,11 +175,12 @@ def soil_lines(wanted: Wanted, soil: str, unit: Unit, crew: Crew) -> Iterator[Li
         yield brought_line("topsoil beside the paving", found.brought,
                            "more than the dig gives", unit, crew)  # fmt: skip
     if found.sloped_place > LEAST:
-        yield _kept("soil of slopes", "in the slope of grass beyond the hole", found.sloped_place,
-                    (found.sloped_topsoil, found.sloped_subsoil), soil, unit, crew)  # fmt: skip
+        where = "in slopes and regraded lawn beyond the hole"
+        bank = found.sloped_topsoil, found.sloped_subsoil
+        yield _kept("soil of slopes and lawn", where, found.sloped_place, bank, soil, unit, crew)
     if found.turf_brought > LEAST:
-        yield brought_line("topsoil on slopes", found.turf_brought, "more than the dig gives",
-                           unit, crew)  # fmt: skip
+        yield brought_line("topsoil on slopes and lawn", found.turf_brought,
+                           "more than the dig gives", unit, crew)  # fmt: skip
     if found.fill_brought > LEAST:
         yield _fill_line(found.fill_brought, unit, crew)
 
@@ -204,10 +205,12 @@ def _kept(
 def _fill_line(place: float, unit: Unit, crew: Crew) -> Line:
     """Return the line of soil that is brought for slopes, so much of it compacted in place."""
     mass = place * crew["fill-soil-compacted"]
-    how = f"{volume(place, unit)} compacted in the slope of grass, more than the dig gives"
+    how = f"{volume(place, unit)} compacted in slopes and regraded lawn, more than the dig gives"
     loose = mass / crew["fill-soil-loose"]
     # It is placed as the slope is, and spread by no rate of stone.
-    return Line("fill-soil", "soil brought for slopes", "kg", mass, mass, how, 0.0, loose, mass)
+    return Line(
+        "fill-soil", "soil brought for slopes and lawn", "kg", mass, mass, how, 0.0, loose, mass
+    )
 
 
 def brought_line(title: str, place: float, why: str, unit: Unit, crew: Crew) -> Line:

@@ -11,6 +11,7 @@ from grading.dig.hole import Dig
 from grading.structures.backfilled import backfill_treated
 from grading.structures.drains.built import drains
 from grading.structures.holding.held import held_edges
+from grading.structures.lawn_regraded import lawn_regraded
 from grading.structures.model import Structure
 from grading.structures.own_bases import standing_things
 from grading.structures.steps_built import steps_built
@@ -18,7 +19,7 @@ from grading.structures.steps_built import steps_built
 Builder = Callable[[Design, AreaPlan, Dig, Crew], Iterable[Structure]]
 
 _BUILDERS: tuple[Builder, ...] = (
-    backfill_treated, held_edges, drains, standing_things, steps_built,
+    backfill_treated, held_edges, drains, standing_things, steps_built, lawn_regraded,
 )  # fmt: skip
 """What gives the structures of an area, in the order in which they are built and told."""
 

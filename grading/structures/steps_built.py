@@ -43,11 +43,9 @@ from grading.structures.masonry import cap_line, glue_line, unit_line
 from grading.structures.model import Dug, Solid, Structure
 from grading.structures.pads import Pad, body_of, dug_for, levelled_under, pad_of_flight, pads_of
 from grading.structures.step_drains import StepDrain, step_drain, walls_of
-from grading.units import INCH, Unit, area, percent, run, size, volume
+from grading.units import Unit, area, percent, run, size, volume
 
 _LEAST = 1e-3  # m3: less is not told
-_GUARD = 30 * INCH
-"""An open side that stands higher may ask for a guard: IRC R312.1.1. [m]"""
 
 
 class StepCount(Struct, frozen=True):
@@ -291,13 +289,13 @@ def _cautions(plan: Design, flight: StepFlight, crew: Crew) -> Iterator[str]:
         )
     if flight.handrail:
         yield (
-            f"{flight.count} risers: a handrail on one side may be asked for (IRC R311.7.8, four "
-            "or more); ask the building department"
+            f"{flight.count} risers, and from four on a handrail on one side may be asked for"
+            f"{plan.limits.clause('step-handrail')}; ask the building department"
         )
-    if flight.drop > _GUARD:
+    if flight.drop > plan.limits["guard-height"]:
         yield (
-            f"its open sides stand up to {size(flight.drop, unit)} high: a guard may be asked for "
-            "(IRC R312.1.1); ask the building department"
+            f"its open sides stand up to {size(flight.drop, unit)} high: a guard may be asked "
+            f"for{plan.limits.clause('guard-height')}; ask the building department"
         )
     if flight.kind == "to the lawn":
         yield (

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from grading.design.edge_holding import PARTS
 from grading.pipeline import Plan
 from grading.structures.holding.holds import holding_of
-from grading.units import run, size
+from grading.units import INCH, run, size
 from viz.words.paving.structures import still_needed
 from viz.words.plain import begun, stopped, table
 
@@ -65,6 +67,29 @@ def _may_need(plan: Plan) -> Iterator[str]:
     yield "lighting, planting and furniture"
 
 
+def _brought(plan: Plan, keys: bool) -> Iterator[str]:
+    """Edges that stand over the lawn, and are held by soil that nobody says how to bring there."""
+    least = plan.limits["lawn-most"] + INCH / 4
+    for each in plan.areas:
+        if each.area.lawn is not None:
+            continue
+        held = [*each.edge_runs]
+        limit = plan.limits["lawn-shoulder"]
+        low = [
+            height
+            for run in held
+            for height in run.height[np.isfinite(run.height)].tolist()
+            if least < height <= limit
+        ]
+        if low:
+            key = f" (`lawn` of {each.name})" if keys else ""
+            yield (
+                f"soil and grass beyond the hole that bring the lawn up to {each.name}, where it "
+                f"stands up to {size(max(low), plan.site.unit)} above it and nothing is built: how "
+                f"the lawn meets it is not given{key}"
+            )
+
+
 def _things(plan: Plan) -> Iterator[str]:
     """Bases of their own whose depth nobody gave."""
     for seat in plan.advice.features:
@@ -100,7 +125,8 @@ def _backfill(plan: Plan) -> Iterator[str]:
 
 
 def _lawn(plan: Plan, keys: bool) -> Iterator[str]:
-    """Lawn that the work wears, where it is somebody else's or its size is not known."""
+    """Lawn brought to paving or worn by the work, somebody else's or of no known size."""
+    yield from _brought(plan, keys)
     access = plan.site.access
     if access.repair == "owner":
         yield "lawn worn by the way in and by heaps of soil: the owner puts it right"

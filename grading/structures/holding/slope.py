@@ -11,6 +11,7 @@ from msgspec import Struct
 
 from grading.dig.edge_runs import EdgeRun
 from grading.geometry.arrays import Floats, Region
+from grading.geometry.grids import cells_in
 from grading.geometry.tolerances import SLIVER, TOUCH
 from grading.ground.model import Ground
 from grading.units import FOOT
@@ -72,13 +73,15 @@ class Slope(Struct, frozen=True, eq=False, dict=True):
         turf : float
             How deep topsoil lies under its grass. [m]
         """
-        cells = _cells(where)
+        cells = cells_in(where, _CELL)
         high = np.nan_to_num(self.level(cells) - ground.elevation(cells))
         organics = np.nan_to_num(ground.organics_at(cells)) if turf else np.zeros(len(cells))
+        # So that a narrow strip is no wider for the cells that it is looked at by.
+        cell = float(shapely.area(where)) / max(len(cells), 1)
         high, organics = high[high > 0], organics[high > 0]
         filled = high + organics
         return SlopeEarth(
-            *(float(each.sum()) * _CELL**2 for each in (organics, filled, np.minimum(filled, turf)))
+            *(float(each.sum()) * cell for each in (organics, filled, np.minimum(filled, turf)))
         )
 
     @property
@@ -199,16 +202,6 @@ def _ways(run: EdgeRun, line: shapely.LineString, low: float) -> tuple[Floats, F
     there = np.where(there > run.length + TOUCH, there - run.length, there)
     finish = np.interp(there, run.along, run.finish)
     return np.array(starts), np.column_stack([np.cos(angles), np.sin(angles)]), finish
-
-
-def _cells(region: shapely.Geometry) -> Floats:
-    """Return the middles of the cells of a grid that lie in a region, (k, 2). [m]"""
-    if shapely.is_empty(region):
-        return np.zeros((0, 2))
-    x0, y0, x1, y1 = shapely.bounds(region)
-    x, y = np.meshgrid(np.arange(x0 + _CELL / 2, x1, _CELL), np.arange(y0 + _CELL / 2, y1, _CELL))
-    cells = np.column_stack([x.ravel(), y.ravel()])
-    return np.asarray(cells[shapely.intersects_xy(region, cells)], float)
 
 
 def bodies(slope: Slope) -> Iterator[tuple[shapely.Polygon, Floats]]:

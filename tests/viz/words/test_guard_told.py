@@ -19,7 +19,8 @@ def test_the_homeowner_reads_that_a_high_edge_may_need_a_guard():
     plan, said = edge_words(1.0)
     (check,) = [check for check in plan.checks if check.rule == "guard-height"]
     assert check.text[1:] in said
-    assert "a guard may be asked for; ask the local building department" in said
+    assert "a guard may be asked for (IRC R312.1.1, 2018 edition)" in said
+    assert "ask the local building department" in said
 
 
 def test_nothing_is_said_of_a_guard_where_the_edge_is_low():

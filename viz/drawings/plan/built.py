@@ -38,11 +38,13 @@ def draw_built(
         beside = shape.difference(paved)
         # What lies under the paving is not set out from above; a drain lies in it.
         shape = beside if beside.area > _MOSTLY * shape.area else shape
+        edge = shape.boundary.intersection(window)
         shape = shape.intersection(window)
         if shape.is_empty:
             continue
         grown = any(solid.material == "turf" for solid in each.solids)
-        view.drawing.area(shape, fill=GRASS if grown else _FILL, pen=OUTLINE, layer="structure")
+        view.drawing.area(shape, fill=GRASS if grown else _FILL, layer="structure")
+        view.drawing.lines(edge, OUTLINE, "structure")
         # Tread by tread and course by course as they are seen from above.
         caps = [solid.footprint.difference(paved) for solid in each.solids
                 if solid.material == "cap"]  # fmt: skip

@@ -3,6 +3,7 @@
 Where no source is named the figures are worked by hand from the sizes in the tables.
 """
 
+from dataclasses import replace
 from math import ceil, pi
 
 import numpy as np
@@ -11,6 +12,7 @@ import shapely
 from raisedyard import DEEP, FREE, FRONT, WIDE, fitted, terraces, yard
 
 from grading.errors import NoFinish
+from grading.pipeline import plan
 from grading.structures.holding.holds import holding_of
 from grading.units import CUBIC_FOOT, FOOT, INCH, run
 from viz.words.paving.structures import structures_in
@@ -149,7 +151,7 @@ def test_the_soil_of_a_slope_comes_from_the_dig_first_and_the_rest_is_brought():
     crew, (area,) = made.crew, made.order.areas
     one, job = sloped(made), area.takeoffs["dense"]
     told = lines(made)
-    kept, brought = told["soil of slopes"], told["soil brought for slopes"]
+    kept, brought = told["soil of slopes and lawn"], told["soil brought for slopes and lawn"]
     assert kept.item == ""
     assert brought.item == "fill-soil"
     in_place = kept.compacted + brought.net / crew["fill-soil-compacted"]
@@ -175,8 +177,8 @@ def test_what_the_dig_gives_more_than_a_slope_takes_leaves_as_before():
     """Beside a slope 6 in high along one side alone."""
     made = yard(6.5, {"kind": "grass slope", "at": FRONT}, {"kind": "block wall"})
     one, total = sloped(made), made.order.total
-    assert "soil brought for slopes" not in lines(made)
-    assert lines(made)["soil of slopes"].compacted == pytest.approx(one.dug.filled)
+    assert "soil brought for slopes and lawn" not in lines(made)
+    assert lines(made)["soil of slopes and lawn"].compacted == pytest.approx(one.dug.filled)
     kept = one.dug.turfed + (one.dug.filled - one.dug.turfed) / made.crew["fill-shrink"]
     others = total.haul.spoil.kept - kept
     assert total.haul.spoil.bank == pytest.approx(total.cut - kept - others)
@@ -392,3 +394,20 @@ def test_who_pays_is_told_both_walls_of_an_area_in_one_sentence():
         f"Low walls of blocks, {run(long, 'ft', 1)} long in all and up to 12 in high, "
         "hold the raised edge of patio"
     )
+
+
+def test_what_a_code_asks_is_told_with_its_clause_and_edition_and_left_to_the_place():
+    """None of them where the site has a limit of its own: that clause says something else."""
+    made = yard(26)
+    words = {each.rule: each.text for each in made.checks}
+    assert "(IRC R105.2 item 3, 2009 edition, and IBC 105.2 item 4)" in words["wall-permit"]
+    assert "(IRC R404.4, 2015 edition)" in words["wall-permit-surcharged"]
+    assert "(IBC 1807.2.3, 2012 edition)" in words["wall-safety"]
+    high = {each.rule: each.text for each in yard(32).checks}
+    assert "(IRC R312.1.1, 2018 edition)" in high["guard-height"]
+    for rule in ("wall-permit", "wall-permit-surcharged", "guard-height"):
+        text = high.get(rule, words.get(rule, ""))
+        assert "the building department" in text or "the local building department" in text
+    own = plan(replace(made.site, limits={"wall-permit": 2 * FOOT}))
+    (permit,) = [each for each in own.checks if each.rule == "wall-permit"]
+    assert "R105.2" not in permit.text
