@@ -7,20 +7,31 @@ import shapely
 
 from grading.geometry.arrays import Floats
 
+_ACROSS = 8  # cells over a region that is narrow, as far as they are not too many
+_FINEST = 1 / 8  # of the cell that is asked for
 
-def cells_in(region: shapely.Geometry, cell: float) -> Floats:
-    """Return the middles of the cells of a square grid that lie in a region, (k, 2). [m]
+
+def cells_in(region: shapely.Geometry, cell: float) -> tuple[Floats, float]:
+    """Return the middles of the cells of a square grid in a region (k, 2) [m], and their area [m2].
 
     Parameters
     ----------
     region : shapely geometry
         [m]
     cell : float
-        Side of a cell. [m]
+        Side of a cell; smaller ones are taken over a narrow region. [m]
+
+    Notes
+    -----
+    All cells together have the area of the region: it is no wider for how they fall.
     """
-    if shapely.is_empty(region):
-        return np.zeros((0, 2))
+    covered = float(shapely.area(region))
+    if not covered:
+        return np.zeros((0, 2)), 0.0
+    narrow = 2 * covered / float(shapely.length(region))
+    side = max(min(cell, narrow / _ACROSS), cell * _FINEST)
     x0, y0, x1, y1 = shapely.bounds(region)
-    x, y = np.meshgrid(np.arange(x0 + cell / 2, x1, cell), np.arange(y0 + cell / 2, y1, cell))
+    x, y = np.meshgrid(np.arange(x0 + side / 2, x1, side), np.arange(y0 + side / 2, y1, side))
     cells = np.column_stack([x.ravel(), y.ravel()])
-    return np.asarray(cells[shapely.intersects_xy(region, cells)], float)
+    cells = cells[shapely.intersects_xy(region, cells)]
+    return np.asarray(cells, float), covered / max(len(cells), 1)

@@ -96,11 +96,11 @@ def lawn_regraded(plan: Design, area_plan: AreaPlan, dig: Dig, crew: Crew) -> It
         return
     where = _beside(plan, area_plan, dig)
     ground = plan.ground.under(area_plan.name)
-    cells = cells_in(where, _CELL)
+    cells, cell = cells_in(where, _CELL)
     level = lawn_level(tie, area_plan.outline, area_plan.finish.surface, plan.ground, lip)
     found = regraded(
         ground.elevation(cells), ground.organics_at(cells), level(cells), crew["lawn-topsoil"],
-        float(where.area) / max(len(cells), 1),  # so that a narrow strip is no wider for its cells
+        cell,
     )  # fmt: skip
     if found.grass <= SLIVER:
         return

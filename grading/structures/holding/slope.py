@@ -73,11 +73,9 @@ class Slope(Struct, frozen=True, eq=False, dict=True):
         turf : float
             How deep topsoil lies under its grass. [m]
         """
-        cells = cells_in(where, _CELL)
+        cells, cell = cells_in(where, _CELL)
         high = np.nan_to_num(self.level(cells) - ground.elevation(cells))
         organics = np.nan_to_num(ground.organics_at(cells)) if turf else np.zeros(len(cells))
-        # So that a narrow strip is no wider for the cells that it is looked at by.
-        cell = float(shapely.area(where)) / max(len(cells), 1)
         high, organics = high[high > 0], organics[high > 0]
         filled = high + organics
         return SlopeEarth(
