@@ -7,7 +7,7 @@ import shapely
 
 from grading.geometry.arrays import Floats
 
-_ACROSS = 8  # cells over a region that is narrow, as far as they are not too many
+_ACROSS = 24  # cells over a region that is narrow, as far as they are not too many
 _FINEST = 1 / 8  # of the cell that is asked for
 
 
