@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.crew.lines import Line, Maker
 from grading.crew.model import Crew
@@ -29,8 +29,7 @@ _DRAIN, _PIPE = "open-graded", "pipe"
 _BEHIND_FACE = 1.5 * INCH  # own: m, between masonry and the pipe drawn behind it
 
 
-@dataclass(frozen=True)
-class Behind:
+class Behind(Struct, frozen=True):
     """What lies behind masonry that holds an edge.
 
     Attributes

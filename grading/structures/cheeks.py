@@ -8,10 +8,10 @@ beside the steps from their head to their foot, and its caps follow the treads.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.crew.lines import Line, Maker, Work
 from grading.crew.model import Crew
@@ -35,8 +35,7 @@ CHEEKS: Sides = "cheek walls"
 _EVERY = 0.05  # m: how often the ground beside steps is looked at
 
 
-@dataclass(frozen=True, eq=False)
-class Course:
+class Course(Struct, frozen=True, eq=False):
     """The part of a cheek wall beside one tread.
 
     Attributes
@@ -54,8 +53,7 @@ class Course:
     count: int
 
 
-@dataclass(frozen=True, eq=False)
-class Cheek:
+class Cheek(Struct, frozen=True, eq=False):
     """A cheek wall beside a flight.
 
     Attributes
@@ -99,8 +97,7 @@ class Cheek:
         return polygons(shapely.union_all([each.where for each in self.parts]))
 
 
-@dataclass(frozen=True, eq=False)
-class Beside:
+class Beside(Struct, frozen=True, eq=False):
     """The sides of a flight.
 
     Attributes

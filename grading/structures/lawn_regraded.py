@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from grading.crew.lines import Line, Maker, Work
 from grading.crew.model import Crew
@@ -27,8 +27,7 @@ from grading.units import Unit, area, percent, volume
 _CELL = 0.04  # m: of the grid that it is reckoned on
 
 
-@dataclass(frozen=True)
-class Regraded:
+class Regraded(Struct, frozen=True):
     """Earth moved to bring lawn to paving.
 
     Attributes

@@ -6,9 +6,8 @@ stand before the house and hold nothing.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import shapely
+from msgspec import Struct
 
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
@@ -24,8 +23,7 @@ from grading.structures.holding.outlet import Outlet, outlet_from
 from grading.structures.pads import Pad
 
 
-@dataclass(frozen=True, eq=False)
-class StepDrain:
+class StepDrain(Struct, frozen=True, eq=False):
     """What lies behind a flight that holds an edge.
 
     Attributes

@@ -129,8 +129,7 @@ def steps_built(plan: Design, area_plan: AreaPlan, dig: Dig, crew: Crew) -> Iter
         yield _structure(plan, area_plan, dig, each, dug[id(each.flight)])
 
 
-@dataclass(frozen=True, eq=False)
-class _Made:
+class _Made(Struct, frozen=True, eq=False):
     """A flight with its pad, what stands beside it, and what lies behind it."""
 
     flight: StepFlight

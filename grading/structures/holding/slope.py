@@ -121,8 +121,7 @@ class Slope(Struct, frozen=True, eq=False, dict=True):
         return float(self.region.area) * float(np.hypot(1.0, self.steep))
 
 
-@dataclass(frozen=True)
-class SlopeEarth:
+class SlopeEarth(Struct, frozen=True):
     """Earth moved for a slope: topsoil stripped under it, soil placed in it, topsoil on top. [m3]
 
     `filled` is all that is placed, `turfed` of it the topsoil under its grass.

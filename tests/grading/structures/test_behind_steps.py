@@ -13,13 +13,13 @@ import numpy as np
 import pytest
 import shapely
 from handmade import grid_of_spots, site_of
+from msgspec.structs import replace
 from raisedyard import DOWN, raised, yard
 
 from grading.crew.model import default_crew
 from grading.errors import GradingError
 from grading.order.model import order_of
 from grading.pipeline import plan
-from grading.site.model import Site
 from grading.site.tables import Step
 from grading.structures.flights import flights_of
 from grading.units import FOOT, INCH
@@ -254,7 +254,7 @@ def test_how_high_a_cheek_wall_stands_is_not_known_where_the_ground_beside_it_is
               "plane": {"at": [0, 0], "z": 10.0, "fall": "2 %", "bearing": 0}}]  # fmt: skip
     down = {"area": "patio", "to": "lawn", "at": [5.4, 5], "width": 1.2, "sides": "cheek walls"}
     steps = (Step.model_validate(down, context={"unit": "m"}),)
-    made = plan(Site(**{**site_of(spots, areas).__dict__, "steps": steps}))
+    made = plan(replace(site_of(spots, areas), steps=steps))
     words = [each for each in not_counted(made) if "cheek wall" in each]
     assert words
     assert "how high it stands is not known" in words[0]

@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from handmade import site_of
+from msgspec.structs import replace
 
 from grading.order.model import order_of
 from grading.pipeline import plan
@@ -37,7 +38,7 @@ def yard(high, lawn=None, organics=3 * INCH, repair=None):
     )  # fmt: skip
     if repair:
         table = Access.model_validate({"repair": repair}, context={"unit": "ft"})
-        site = type(site)(**{**site.__dict__, "access": table})
+        site = replace(site, access=table)
     return plan(site)
 
 

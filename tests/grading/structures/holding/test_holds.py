@@ -3,12 +3,12 @@
 Where no source is named the figures are worked by hand from the sizes in the tables.
 """
 
-from dataclasses import replace
 from math import ceil, pi
 
 import numpy as np
 import pytest
 import shapely
+from msgspec.structs import replace
 from raisedyard import DEEP, FREE, FRONT, WIDE, fitted, terraces, yard
 
 from grading.errors import NoFinish
