@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-import numpy as np
+import shapely
 
 from grading.design.edge_holding import PARTS
+from grading.geometry.tolerances import TOGETHER
 from grading.pipeline import Plan
 from grading.structures.holding.holds import holding_of
 from grading.units import INCH, run, size
@@ -73,13 +74,13 @@ def _brought(plan: Plan, keys: bool) -> Iterator[str]:
     for each in plan.areas:
         if each.area.lawn is not None:
             continue
-        held = [*each.edge_runs]
-        limit = plan.limits["lawn-shoulder"]
+        parts = holding_of(plan, each, each.chosen).parts
+        held = shapely.union_all([one.line for part in parts for one in part.stretches])
         low = [
             height
-            for run in held
-            for height in run.height[np.isfinite(run.height)].tolist()
-            if least < height <= limit
+            for run in each.edge_runs
+            for at, height in zip(run.points, run.height.tolist(), strict=True)
+            if height > least and not shapely.dwithin(held, shapely.Point(at), TOGETHER)
         ]
         if low:
             key = f" (`lawn` of {each.name})" if keys else ""

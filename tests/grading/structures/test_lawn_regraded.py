@@ -14,6 +14,7 @@ from msgspec.structs import replace
 from grading.order.model import order_of
 from grading.pipeline import plan
 from grading.site.feature_tables import Access
+from grading.site.hold_table import Hold
 from grading.site.model import GroundSpec
 from grading.structures.lawn_regraded import regraded
 from grading.units import CUBIC_FOOT, FOOT, INCH
@@ -125,6 +126,10 @@ def test_where_nobody_says_how_lawn_meets_an_edge_that_is_told_and_not_counted()
     assert "3 1/2 in above it" in words
     assert "`lawn` of patio" in words
     assert not any("bring the lawn" in each for each in not_counted(yard(1.0)))
+    # Where something is built along all of it nothing is left to bring.
+    held = Hold.model_validate({"area": "patio", "kind": "steps"}, context={"unit": "ft"})
+    stepped = plan(replace(yard(7.0).site, holds=(held,)))
+    assert not any("bring the lawn" in each for each in not_counted(stepped))
 
 
 def test_the_owner_may_sow_it():
