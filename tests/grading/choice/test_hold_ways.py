@@ -25,12 +25,21 @@ def test_each_way_takes_what_its_own_plan_does():
     assert told["grass slope"].cost < told["block wall"].cost < told["steps"].cost
 
 
-def test_soil_that_the_dig_does_not_have_is_told_beside_the_slope_and_not_taken_for_free():
-    made = yard(18)
+def test_soil_that_the_dig_does_not_have_is_bought_and_in_what_a_slope_costs():
+    made, sloped = yard(18), yard(18, {"kind": "grass slope"})
     slope = ways(made)["grass slope"]
-    (words,) = slope.not_counted
-    assert "of soil for slope of patio" in words
-    assert f"  grass slope, beside that: {words}" in list(hold_lines(made))
+    (soil,) = [each for each in sloped.order.total.supplies if each.item == "fill-soil"]
+    assert soil.cost > 0
+    assert slope.not_counted == ()
+    assert slope.material == pytest.approx(sloped.order.total.cost.of("material"))
+
+
+def test_what_a_way_still_needs_is_told_beside_it():
+    """No place is low enough for the pipe behind steps."""
+    made = yard(12, outlet=False)
+    (words,) = ways(made)["steps"].not_counted
+    assert "the way out of the pipe behind steps round patio" in words
+    assert f"  steps, beside that: {words}" in list(hold_lines(made))
 
 
 def test_what_may_not_be_is_told_why_and_is_given_no_figures():

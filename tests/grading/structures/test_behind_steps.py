@@ -64,17 +64,14 @@ def test_behind_steps_lie_stone_fabric_and_pipe_as_behind_a_wall():
     # The walls' pads at both sides of them lie lower: the pipe runs on into theirs.
     assert pipe.net == pytest.approx(1.2)
     assert "into the pipe behind block wall 1 of patio" in pipe.how
-    # Stone with fines is left out there, and bedding is not.
-    dense = raised([DOWN]).areas[0]
-    bare = job(raised([{**DOWN, "risers": 3}])).jobs[0]
-    assert bare.area.name == dense.name
     drawn = [each for each in steps_of(found).solids if each.material == "open-graded"]
     # Under a finish that falls 2 %, a foot deep: its middle lies 1.5 ft inside the edge.
     assert sum(map(volume_of, drawn)) == pytest.approx(1.2 * FOOT * (high + 0.02 * 1.5 * FOOT))
 
 
 def test_where_stone_lies_behind_steps_no_base_with_fines_is_laid_but_bedding_is():
-    with_it, low = job(raised([DOWN])).jobs[0], job(raised([DOWN], ground=9.86)).jobs[0]
+    found = job(raised([DOWN]))
+    with_it, low = found.jobs[0], job(raised([DOWN], ground=9.86)).jobs[0]
     # 1.6 in over the lawn nothing is held: the same steps, no stone.
     gone = {a.layer.role: b.area - a.area
             for a, b in zip(with_it.layers, low.layers, strict=True)}  # fmt: skip
@@ -83,7 +80,7 @@ def test_where_stone_lies_behind_steps_no_base_with_fines_is_laid_but_bedding_is
     wall = sum(each.stands.intersection(with_it.dig.polygon).area + each.drained.area
                for each in with_it.structures if each.kind == "block wall")  # fmt: skip
     own = next(each for each in low.structures if each.kind == "steps").stands
-    more = steps_of(job(raised([DOWN]))).stands.intersection(with_it.dig.polygon).area
+    more = steps_of(found).stands.intersection(with_it.dig.polygon).area
     more -= own.intersection(low.dig.polygon).area
     assert gone["base"] == pytest.approx(strip + wall + more, rel=1e-3)
 
