@@ -17,7 +17,7 @@ from grading.crew.lines import Line, Maker, Work
 from grading.crew.model import Crew
 from grading.design.model import Design
 from grading.design.underfoot import level_at, polygons
-from grading.finish.wishes import NEARBY
+from grading.finish.wishes.of_site import NEARBY
 from grading.geometry.arrays import Floats, Region
 from grading.geometry.tolerances import LEVEL, SAME, TOGETHER, whole_up
 from grading.site.step_tables import Sides

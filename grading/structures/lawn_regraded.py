@@ -15,7 +15,7 @@ from grading.design.model import Design
 from grading.design.underfoot import polygons
 from grading.dig.hole import Dig
 from grading.dig.lawn import FARTHEST, lawn_level
-from grading.finish.wishes import NEARBY
+from grading.finish.wishes.of_site import NEARBY
 from grading.geometry.arrays import Floats, Region
 from grading.geometry.grids import cells_in
 from grading.geometry.tolerances import SLIVER

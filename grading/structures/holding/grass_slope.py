@@ -12,7 +12,7 @@ from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
-from grading.finish.wishes import NEARBY
+from grading.finish.wishes.of_site import NEARBY
 from grading.geometry.arrays import Floats, Region
 from grading.geometry.plane import Plane
 from grading.ground.model import Ground
