@@ -20,7 +20,7 @@ from grading.crew.model import default_crew
 from grading.errors import GradingError
 from grading.order.model import order_of
 from grading.pipeline import plan
-from grading.site.tables import Step
+from grading.site.step_tables import Step
 from grading.structures.flights import flights_of
 from grading.units import FOOT, INCH
 from viz.words.uncounted import not_counted
