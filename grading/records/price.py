@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from msgspec import to_builtins
+
 from grading.pipeline import Plan
 from grading.price.blanks import blanks_of, checklist_of
 from grading.price.model import Price, price_of
@@ -19,7 +21,7 @@ def _sums(price: Price) -> dict[str, Any]:
     return {
         **fields(sums, "direct_cost tax_in_cost contingency overhead cost margin markup price"),
         "direct": fields(sums.direct, "material haul hours time total"),
-        "steps": [step.__dict__ for step in steps_of(sums)],
+        "steps": to_builtins(list(steps_of(sums))),
     }
 
 
