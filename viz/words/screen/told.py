@@ -32,27 +32,54 @@ def said_of(told: Told, plan: Plan) -> str:
         Empty where `led.toml` has none.
     """
     words = table("answers", "led")["said"].get(told.rule, {})
-    worst = told.worst
+    pattern = pattern_of(words, told)
+    return pattern.format(**figures(words, told, plan)) if pattern else ""
+
+
+def pattern_of(words: Mapping[str, str], told: Told) -> str:
+    """Return the one of a rule's sentences that is said of checks; empty where it has none.
+
+    Parameters
+    ----------
+    words : mapping of str to str
+        Sentences by what is told: "fail", "look", "unknown", and "below" of what is under nothing.
+    told : Told
+    """
     kinds = {"fail": ("fail", "look"), "warn": ("look",), "unknown": ("unknown", "look")}
-    below = worst.value is not None and worst.value < 0 and "below" in words
-    kind = ("below", *kinds[told.status]) if below else kinds[told.status]
-    pattern = next((str(words[each]) for each in kind if each in words), "")
-    if not pattern:
-        return ""
-    unit = plan.site.unit
-    limit = None if worst.limit is None or worst.value is None else worst.value - worst.limit
-    return pattern.format(
-        own=_own(worst),
-        value=_figure(worst, abs(worst.value or 0.0) if below else worst.value, unit),
-        limit=_figure(worst, worst.limit, unit),
-        by=_figure(worst, None if limit is None else abs(limit), unit),
-        away=_away(worst, unit),
-        share="some" if worst.value is None else _share(min(max(worst.value, 0.0), 1.0)),
-        where=_where(told),
-        misread=size(plan.limits["sill-read"], unit),
-        holds=_holds(told, plan),
-        refill=_refill(told, plan),
-    )
+    kind = ("below", *kinds[told.status]) if _below(words, told) else kinds[told.status]
+    return next((str(words[each]) for each in kind if each in words), "")
+
+
+def _below(words: Mapping[str, str], told: Told) -> bool:
+    return "below" in words and told.worst.value is not None and told.worst.value < 0
+
+
+def figures(words: Mapping[str, str], told: Told, plan: Plan) -> dict[str, str]:
+    """Return what stands in the braces of a rule's sentences, by its name there.
+
+    Parameters
+    ----------
+    words : mapping of str to str
+        The sentences: one of what lies below says so itself, and has the figure without its sign.
+    told : Told
+    plan : Plan
+        That they are of.
+    """
+    worst, unit = told.worst, plan.site.unit
+    off = None if worst.limit is None or worst.value is None else abs(worst.value - worst.limit)
+    below = _below(words, told)
+    return {
+        "own": _own(worst),
+        "value": _figure(worst, abs(worst.value or 0.0) if below else worst.value, unit),
+        "limit": _figure(worst, worst.limit, unit),
+        "by": _figure(worst, off, unit),
+        "away": _away(worst, unit),
+        "share": "some" if worst.value is None else _share(min(max(worst.value, 0.0), 1.0)),
+        "where": _where(told),
+        "misread": size(plan.limits["sill-read"], unit),
+        "holds": _holds(told, plan),
+        "refill": _refill(told, plan),
+    }
 
 
 def _share(share: float) -> str:
