@@ -49,7 +49,7 @@ def test_one_count_of_what_fails_is_told_everywhere():
     assert against.lead == f"{word.capitalize()} things have to be solved first."
     assert len(against.things) == len(set(against.things)) == count
     told = said(papers.step(seen("crew")))
-    assert f"Not for signature: {against.lead}" in told
+    assert f"Not for signature. {against.lead}" in told
     assert [each for each in told if each in against.things] == list(against.things)
 
 

@@ -13,6 +13,7 @@ const FACE = "system-ui, 'Segoe UI', 'DejaVu Sans', sans-serif";
 const COLUMN = 268; // pixels for the words beside the cut, where there is room for them
 const ASIDE = 190; // for the words about a wall
 const WIDE = 700;
+const OUT = 30; // pixels that words over the paving may stand out beyond its end
 const OVER = 92; // pixels over the cut, for how it falls
 const LARGEST = { ft: 70, m: 230 }; // pixels of one foot, of one metre
 
@@ -153,7 +154,8 @@ function* notes(cut, { x, place, width, told }) {
 }
 
 function* fall(each, [px, py], [start, end], width) {
-  const letters = Math.max(Math.floor((width ? width - 24 : end - start) / LETTER), 16);
+  // Beside the paving there is air as well: words may stand out over it by so much.
+  const letters = Math.max(Math.floor((width ? width - 24 : end - start + 2 * OUT) / LETTER), 16);
   const whole = each.words[0].length <= letters;
   const parts = whole ? each.words : each.words[0].split(/(?<=;) /);
   const lines = parts.flatMap((part) => folded(part, letters));
