@@ -13,6 +13,7 @@ const FACE = "system-ui, 'Segoe UI', 'DejaVu Sans', sans-serif";
 const COLUMN = 268; // pixels for the words beside the cut, where there is room for them
 const ASIDE = 190; // for the words about a wall
 const WIDE = 700;
+const BESIDE = Math.floor((ASIDE - 14) / LETTER); // letters of a line about a wall
 const OUT = 30; // pixels that words over the paving may stand out beyond its end
 const OVER = 92; // pixels over the cut, for how it falls
 const LARGEST = { ft: 70, m: 230 }; // pixels of one foot, of one metre
@@ -83,10 +84,14 @@ export function drawCut(cut, width, height, oneScale, unit) {
     return { ...each, lines, tall: lines.length * LINE };
   });
   const listed = labels.reduce((sum, each) => sum + each.tall + 5, 0);
-  // Words over the paving need room above the picture only where nothing in it stands higher.
-  const over = Math.max(14, ...cut.labels.filter((each) => each.kind === "fall").map(
-    (each) => OVER - (roof - each.at[1]) * up,
-  ));
+  // Words over the paving need room above the picture only where nothing in it stands higher, and
+  // so do those beside a wall.
+  for (const each of walls) each.lines = each.words.flatMap((line) => folded(line, BESIDE));
+  const over = Math.max(14, ...cut.labels.map((each) => {
+    const below = (roof - each.at[1]) * up;
+    if (each.kind === "fall") return OVER - below;
+    return told && each.kind === "wall" ? raised(each) + LINE - below : 0;
+  }));
   const tall = Math.max(over + deep + 8, listed + 40);
   const drop = over + (tall - 8 - over - deep) / 2;
   const x = (s) => left + (s - low) * across;
@@ -144,13 +149,18 @@ function* notes(cut, { x, place, width, told }) {
     if (each.kind === "fall") {
       yield* fall(each, [px, py], each.span.map(x), told ? 0 : width);
     } else if (each.kind === "wall" && told && each.side !== cut.side) {
-      yield lettering(each.words, px + each.side * 10, py - (each.words.length - 2) * 6, {
+      yield lettering(each.lines, px + each.side * 10, py - raised(each), {
         anchor: each.side < 0 ? "end" : "start",
       });
     } else if (each.kind === "other") {
       yield lettering(each.words, px, py - 12, { anchor: "middle" });
     }
   }
+}
+
+/** How far over its place the words about a wall begin. [pixels] */
+function raised(each) {
+  return (each.lines.length - 2) * 6;
 }
 
 function* fall(each, [px, py], [start, end], width) {
