@@ -14,7 +14,6 @@ const COLUMN = 268; // pixels for the words beside the cut, where there is room 
 const ASIDE = 190; // for the words about a wall
 const WIDE = 700;
 const BESIDE = Math.floor((ASIDE - 14) / LETTER); // letters of a line about a wall
-const OUT = 30; // pixels that words over the paving may stand out beyond its end
 const OVER = 92; // pixels over the cut, for how it falls
 const LARGEST = { ft: 70, m: 230 }; // pixels of one foot, of one metre
 
@@ -164,11 +163,12 @@ function raised(each) {
 }
 
 function* fall(each, [px, py], [start, end], width) {
-  // Beside the paving there is air as well: words may stand out over it by so much.
-  const letters = Math.max(Math.floor((width ? width - 24 : end - start + 2 * OUT) / LETTER), 16);
+  const letters = Math.max(Math.floor((width ? width - 24 : end - start) / LETTER), 16);
   const whole = each.words[0].length <= letters;
   const parts = whole ? each.words : each.words[0].split(/(?<=;) /);
-  const lines = parts.flatMap((part) => folded(part, letters));
+  // What stands in brackets stays together.
+  const lines = parts.flatMap((part) =>
+    part.length <= letters ? [part] : part.split(/ (?=\()/).flatMap((each) => folded(each, letters)));
   const half = (Math.max(...lines.map((line) => line.length)) * LETTER) / 2;
   const middle = width ? Math.min(Math.max(px, half + 8), width - half - 8) : px;
   const base = py - 46;
