@@ -14,6 +14,8 @@ const COLUMN = 268; // pixels for the words beside the cut, where there is room 
 const ASIDE = 190; // for the words about a wall
 const WIDE = 700;
 const BESIDE = Math.floor((ASIDE - 14) / LETTER); // letters of a line about a wall
+const NAME = 18; // pixels of a name over what stands on paving
+const NAMED = 24; // pixels that words on a fall leave free below them anyway
 const OVER = 92; // pixels over the cut, for how it falls
 const LARGEST = { ft: 70, m: 230 }; // pixels of one foot, of one metre
 
@@ -87,8 +89,8 @@ export function drawCut(cut, width, height, oneScale, unit) {
   // so do those beside a wall.
   for (const each of walls) each.lines = each.words.flatMap((line) => folded(line, BESIDE));
   const over = Math.max(14, ...cut.labels.map((each) => {
+    if (each.kind === "fall") return OVER - (roof - clear(each, cut, up)) * up;
     const below = (roof - each.at[1]) * up;
-    if (each.kind === "fall") return OVER - below;
     return told && each.kind === "wall" ? raised(each) + LINE - below : 0;
   }));
   const tall = Math.max(over + deep + 8, listed + 40);
@@ -127,13 +129,13 @@ export function drawCut(cut, width, height, oneScale, unit) {
   for (const s of cut.levels.at) {
     picture.append(drawn("path", { d: `M${x(s)},${y(floor)}v6`, stroke: INK }));
   }
-  picture.append(...notes(cut, { x, place, width, told }));
+  picture.append(...notes(cut, { x, place, width, told, up }));
   picture.append(...beside(labels, cut, { place, tall, start: x(low), end: x(high) }));
   return { picture, words: stretch.words, told };
 }
 
 /** Words over the paving: how it falls and which way, the levels at its ends, the sills. */
-function* notes(cut, { x, place, width, told }) {
+function* notes(cut, { x, place, width, told, up }) {
   const levels = cut.labels.filter((each) => each.kind === "level");
   for (const each of levels) {
     const [px, py] = place(each.at);
@@ -146,7 +148,8 @@ function* notes(cut, { x, place, width, told }) {
   for (const each of cut.labels) {
     const [px, py] = place(each.at);
     if (each.kind === "fall") {
-      yield* fall(each, [px, py], each.span.map(x), told ? 0 : width);
+      const top = place([each.at[0], clear(each, cut, up)]);
+      yield* fall(each, top, each.span.map(x), told ? 0 : width);
     } else if (each.kind === "wall" && told && each.side !== cut.side) {
       yield lettering(each.lines, px + each.side * 10, py - raised(each), {
         anchor: each.side < 0 ? "end" : "start",
@@ -155,6 +158,13 @@ function* notes(cut, { x, place, width, told }) {
       yield lettering(each.words, px, py - 12, { anchor: "middle" });
     }
   }
+}
+
+/** How high the words on a fall stand: over the names of what stands on the paving there. */
+function clear({ at, span }, cut, up) {
+  const names = cut.parts.filter((part) => part.is === "text"
+    && part.at[0] > Math.min(...span) && part.at[0] < Math.max(...span));
+  return Math.max(at[1], ...names.map((part) => part.at[1] + NAME / up - NAMED / up));
 }
 
 /** How far over its place the words about a wall begin. [pixels] */
