@@ -45,6 +45,25 @@ export function openStep(key) {
   desk.see({ step: key });
 }
 
+const GROWS = 4000; // ms in which what a step has of its own comes, and makes it longer
+
+/** Bring a step that was opened to the top, and keep it there until it has all or a hand moves. */
+function bring(item) {
+  const top = () => item.scrollIntoView({ block: "start" });
+  const grown = new ResizeObserver(top);
+  const over = new AbortController();
+  const stop = () => {
+    grown.disconnect();
+    over.abort();
+  };
+  top();
+  grown.observe(item);
+  setTimeout(stop, GROWS);
+  for (const each of ["wheel", "pointerdown", "keydown"]) {
+    addEventListener(each, stop, { capture: true, passive: true, signal: over.signal });
+  }
+}
+
 desk.on("steps", drawSteps);
 desk.on("open", (open) => {
   if (desk.state.steps) drawSteps(desk.state.steps);
@@ -55,7 +74,8 @@ desk.on("open", (open) => {
   }
   if (opening === open.key) {
     opening = "";
-    at("steps").querySelector(`li[data-key="${open.key}"]`)?.scrollIntoView({ block: "start" });
+    const item = at("steps").querySelector(`li[data-key="${open.key}"]`);
+    if (item) bring(item);
   }
   document.documentElement.dataset.step = open.key;
   document.documentElement.dataset.ready = `${desk.state.rev}`;
