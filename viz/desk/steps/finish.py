@@ -175,8 +175,8 @@ def _area(seen: Seen, place: int, area: Area) -> Iterator[Block]:
         yield Say(fall_words(made, seen.partly.unit))
     if area.plane is None:
         yield Choice(f"{at}/toward", "Which way", written.get("toward"), _ways(made, written))
-        if made is not None and written.get("shape", "plane") == "plane":
-            yield _turned(at, made, written)
+        if written.get("shape", "plane") == "plane":
+            yield from _turned(at, made, written)
         if made is not None and seen.whole:
             yield from _held(made, seen.partly.unit)
             lines = list(corner_lines(made, seen.partly.unit))
@@ -206,15 +206,17 @@ def _ways(made: AreaPlan | None, written: Mapping[str, Any]) -> Sequence[Option]
     return options
 
 
-def _turned(at: str, made: AreaPlan, written: Mapping[str, Any]) -> Field:
-    """Return what turns the fall by a hand, from the way that water runs now."""
+def _turned(at: str, made: AreaPlan | None, written: Mapping[str, Any]) -> Iterator[Field]:
+    """Yield what turns the fall by a hand, from the way that is asked, else that water runs now."""
     now = written.get("toward")
     if not isinstance(now, int | float):
+        if made is None:
+            return
         now = _bearing(np.asarray(made.finish.plane.downhill, float))
     left, right = (round((now + by) % 360, 1) for by in (-_TURN, _TURN))
-    return Field(
+    yield Field(
         f"{at}/toward", "Turned by hand", written.get("toward"),
-        f"degrees, clockwise from +y of the survey; it runs towards {now:g}° now", optional=True,
+        f"degrees, clockwise from +y of the survey; towards {now:g}° now", optional=True,
         nudge=Nudge(
             down=right, up=left, up_words=f"turn it {_TURN}° counter-clockwise",
             down_words=f"turn it {_TURN}° clockwise", up_shape="↺", down_shape="↻",
