@@ -97,7 +97,8 @@ class PlanView {
   /** Return boxes of the picture that something lies over. */
   covered() {
     const own = this.root.getBoundingClientRect();
-    return [this.tell, this.keys, this.told, this.drawing?.bar]
+    const tell = this.held?.went ? null : this.tell; // it gives way to a hand that drags
+    return [tell, this.keys, this.told, this.drawing?.bar]
       .filter((each) => each && !each.hidden && each.offsetWidth)
       .map((each) => {
         const box = each.getBoundingClientRect();
@@ -324,6 +325,7 @@ class PlanView {
   drag(xy, { exact = false, last = false } = {}) {
     const { held } = this;
     held.went = true;
+    this.root.classList.add("dragging");
     const found = exact ? { xy, to: [] } : this.#onto(xy);
     this.hand = found.xy;
     this.guides = found.to.map((each) => each.line).filter(Boolean);
@@ -384,6 +386,7 @@ class PlanView {
     }
     if (held?.went) this.left = { key: held.key, xy: hand };
     this.held = null;
+    this.root.classList.remove("dragging");
     this.guides = [];
     this.snapWords = [];
     if (!this.mover.busy) this.#loose();
