@@ -13,9 +13,9 @@ from grading.design.door_steps import door_steps
 from grading.pipeline import Plan
 from grading.units import size
 from viz.signature import not_for_signature
+from viz.words.check_figures import REPORTED
 from viz.words.checks import look_again_words
 from viz.words.plain import stopped
-from viz.words.screen.lines import REPORTED
 from viz.words.screen.told import said_of as led_words
 
 _AREA = "\0"  # stands for the name of an area

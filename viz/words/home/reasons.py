@@ -17,10 +17,10 @@ from grading.pipeline import Plan
 from grading.signs import listed
 from grading.units import taped_rate
 from grading.water.plain import amount, called, plain_rain
+from viz.words.check_figures import figures, pattern_of
 from viz.words.home.around import ground_told, standing_told
 from viz.words.paving.falls import wall_called
 from viz.words.plain import begun, opened, stopped
-from viz.words.screen.told import figures, pattern_of
 
 _NTH = ("Something", "A second thing", "A third thing")
 
