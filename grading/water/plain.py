@@ -86,8 +86,13 @@ def _ends(one: AreaWater) -> str:
     if one.verdict == "named":
         ends = tuple(sorted(ends, key=lambda end: -end.share))
     runs = ("runs ", *[""] * (len(ends) - 1))
-    told = (f"{amount(end.share)} {how}{_to(end)}" for end, how in zip(ends, runs, strict=True))
+    told = (f"{_part(end)} {how}{_to(end)}" for end, how in zip(ends, runs, strict=True))
     return f": {', '.join(told)}"
+
+
+def _part(end: End) -> str:
+    """Say how much ends at one of several places: never all of it, for some ends elsewhere."""
+    return amount(min(end.share, _AMOUNTS[1][0]))
 
 
 def _to(end: End) -> str:

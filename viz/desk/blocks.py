@@ -88,6 +88,8 @@ class Nudge(Part, frozen=True):
     up: Value
     down_words: str = "lower"
     up_words: str = "higher"
+    down_shape: str = "▼"
+    up_shape: str = "▲"
 
 
 class Field(Block, frozen=True):

@@ -15,6 +15,7 @@ import pickle
 import queue
 import subprocess
 import sys
+from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 from threading import Lock, Thread
@@ -50,6 +51,9 @@ class Outcome(Struct, frozen=True):
     stalled: bool = False
 
 
+TELL: list[Callable[[int, int], None]] = []
+"""Whom it is told, while a child is at work, how many pieces are made and of how many."""
+
 CHILDREN: set[subprocess.Popen[bytes]] = set()
 """Those at work."""
 
@@ -70,7 +74,7 @@ def done(job: Job) -> Outcome:
         while True:
             child = _taken()
             try:
-                came = child.do(folder)
+                came = child.do(folder, len(job.stills))
             except BaseException:
                 child.end()
                 raise
@@ -142,21 +146,28 @@ class _Child:
         """Whether it is there, and is what would be started now."""
         return self._process.poll() is None and self._with == _surroundings()
 
-    def do(self, folder: Path) -> bool | None:
-        """Have it do the job in a folder; return whether it did, None where it came no further."""
+    def do(self, folder: Path, many: int) -> bool | None:
+        """Have it do the job of so many pieces in a folder.
+
+        Return whether it did, None where it came no further.
+        """
         with suppress(OSError):  # it is gone, as its answer will say
             self._stdin.write(json.dumps(str(folder)).encode() + b"\n")
             self._stdin.flush()
         CHILDREN.add(self._process)
         pieces, process = folder / "pieces", self._process.pid
-        progress = Progress(
-            lambda: len(list(pieces.glob("*.npy"))), lambda: used_by(process), LIMIT
-        )
+
+        def made() -> int:
+            return len(list(pieces.glob("*.npy")))
+
+        progress = Progress(made, lambda: used_by(process), LIMIT)
         try:
             while True:
                 try:
                     return bool(self._answers.get(timeout=_LOOK))
                 except queue.Empty:
+                    for tell in TELL:
+                        tell(made(), many)
                     if progress.stalled():
                         return None
         finally:

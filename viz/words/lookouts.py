@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
-from grading.answers.led import Told, told_of
+from grading.answers.led import Told, failing, told_of
 from grading.catalogue.tables import table
 from grading.checks.check import Check
 from grading.checks.survey import RULE as SURVEY
@@ -13,9 +13,9 @@ from grading.design.door_steps import door_steps
 from grading.pipeline import Plan
 from grading.units import size
 from viz.signature import not_for_signature
+from viz.words.check_figures import REPORTED
 from viz.words.checks import look_again_words
 from viz.words.plain import stopped
-from viz.words.screen.lines import REPORTED
 from viz.words.screen.told import said_of as led_words
 
 _AREA = "\0"  # stands for the name of an area
@@ -36,10 +36,13 @@ def lookouts(plan: Plan) -> Iterator[str]:
 
 
 def forbidden(plan: Plan) -> tuple[str, ...]:
-    """Return why a plan is not to be built, a line each: shots to be read again, what fails."""
+    """Return why a plan is not to be built, a line each: shots to be read again, what fails.
+
+    The worst first, in the sentence that leads the plan where the place on the ground is not asked.
+    """
     doubt, shots = not_for_signature(plan), plan.ground.shots
-    fails = (_own(check) for check in plan.checks
-             if check.status == "fail" and not (doubt and check.rule == SURVEY))  # fmt: skip
+    fails = (row for told in failing(plan.checks) if not (doubt and told.rule == SURVEY)
+             for row in _looked(told, plan))  # fmt: skip
     # What a shot may be is said in the yard; by which words of a command it is settled is not.
     suspects = () if shots is None else shots.suspects
     said = (stopped(each.text) for each in suspects)

@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 from msgspec import Struct
 
-from grading.answers.led import Told, failing
-from grading.checks.check import Check
+from grading.answers.led import failing
 from grading.design.edge_holding import PARTS
 from grading.pipeline import Plan
 from grading.structures.holding.holds import holding_of
 from grading.units import run
-from grading.water.plain import called, plain_rain
 from viz.signature import not_for_signature
-from viz.words.plain import begun, counted, opened, stopped, things_fail
+from viz.words.home.reasons import asked_otherwise, reason
+from viz.words.plain import counted, opened, things_fail
 
 
 class Against(Struct, frozen=True):
@@ -62,10 +60,6 @@ class Against(Struct, frozen=True):
         return f"{lead} first."
 
 
-_KEY = re.compile(r'\w = "|\[\[|`')
-"""What shows that words speak of a site's file."""
-
-
 def against_signing(plan: Plan) -> Against:
     """Return what stands against signing a plan.
 
@@ -80,7 +74,9 @@ def against_signing(plan: Plan) -> Against:
         names = [each.name.removeprefix("spot ") for each in suspects]
         *most, last = names
         named = f"spots {', '.join(most)} and {last} do" if most else f"spot {last} does"
-        survey = f"What was read at {named} not fit what lies around: it is read again first."
+        survey = (
+            f"What was measured at {named} not fit what lies around: it is measured again first."
+        )
     failed = [
         told for told in failing(plan.checks) if not (survey and told.rule.startswith("survey"))
     ]
@@ -93,41 +89,11 @@ def against_signing(plan: Plan) -> Against:
         )
     things: list[str] = []
     for told in failed:
-        said = [_thing(plan, told)]
-        said += [_asked_words(told.area, nth) for nth in range(2, len(failed) + 1)]
+        said = [reason(plan, told)]
+        said += [asked_otherwise(told.area, nth) for nth in range(2, len(failed) + 1)]
         # Two things of which the same is said are still two.
         things.append(next(words for words in said if words not in things))
     return Against("", (*things, *_unheld(plan)), len(things))
-
-
-def _thing(plan: Plan, told: Told) -> str:
-    """Return what is said of one thing, a sentence for each place that is found differently."""
-    said: Iterable[str] = (words for check in told.checks for words in _plainly(plan, check))
-    return " ".join(dict.fromkeys(said))
-
-
-def _asked_words(area: str, nth: int = 1) -> str:
-    """Say that what the site's file asks cannot be, to who never reads a key of that file."""
-    where = f" at {called(area)}" if area else ""
-    what = _NTH[nth - 1] if nth <= len(_NTH) else f"A {nth}th thing"
-    return f"{what} asked for{where} cannot be built as it was asked: it is settled first."
-
-
-_NTH = ("Something", "A second thing", "A third thing")
-
-
-def _plainly(plan: Plan, check: Check) -> tuple[str, ...]:
-    """Return what a check found, without how it is mended: that is for the crew."""
-    if check.rule == "low-edge":
-        # Where rain ends is told without shares in per cent, here as in the answer on water.
-        return plain_rain(plan.water, [one for one in plan.water.areas if one.name == check.area])
-    text = check.text
-    for start in (". To mend it", "; to mend it", "; held there by"):
-        text = text.partition(start)[0]
-    if _KEY.search(text):
-        # Keys of the site's file are the crew's: who pays hears that it is settled, and where.
-        return (_asked_words(check.area),)
-    return (begun(stopped(text), plan.site),)
 
 
 def _unheld(plan: Plan) -> Iterator[str]:

@@ -2,6 +2,7 @@
 
 import pytest
 from paged import beyond_the_edge, browsing, opened, paged, settled, too_small, wrong_for_somebody
+from patience import until
 from served import Served, copied
 
 
@@ -56,3 +57,16 @@ def test_nothing_lies_beyond_the_edge_at_any_width(served, browser, width):
         for key in page.locator("#steps > li").evaluate_all("all => all.map(e => e.dataset.key)"):
             opened(page, key)
             assert not beyond_the_edge(page), key
+
+
+def test_a_step_that_is_opened_stands_at_the_top_of_a_phone_once_it_has_all(served, browser):
+    with paged(browser, served, (390, 844)) as page:
+        opened(page, "built")
+        step, views = page.locator("li[data-key=built]"), page.locator("#views")
+        page.locator("li[data-key=built] .own > *").first.wait_for()
+
+        def at_the_top():
+            bar = views.bounding_box()
+            return 0 <= step.bounding_box()["y"] - bar["y"] - bar["height"] < 24
+
+        until(at_the_top)

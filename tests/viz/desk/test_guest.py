@@ -12,7 +12,7 @@ import sample_sites
 from grading.answers.led import failing, led
 from grading.reading.site_edit import Edit
 from viz.desk.blocks import Say
-from viz.desk.guest.sheet import guest_steps
+from viz.desk.guest.sheet import NOT_TOGETHER, guest_steps
 from viz.desk.sheet.tally import tally
 from viz.desk.steps import papers
 from viz.paper.page import page_for
@@ -49,7 +49,7 @@ def test_one_count_of_what_fails_is_told_everywhere():
     assert against.lead == f"{word.capitalize()} things have to be solved first."
     assert len(against.things) == len(set(against.things)) == count
     told = said(papers.step(seen("crew")))
-    assert f"Not for signature: {against.lead}" in told
+    assert f"Not for signature. {against.lead}" in told
     assert [each for each in told if each in against.things] == list(against.things)
 
 
@@ -72,6 +72,15 @@ def test_the_answer_on_water_keeps_its_order_whatever_else_fails():
     # That some water reaches the house stands before all that is said of how much, and where from.
     assert said(water) == told
     assert told[0] == "As it is drawn now, some would."
+
+
+def test_what_cannot_be_had_together_is_said_before_there_is_a_plan():
+    meet = {"name": "slab", "at": [27, 16], "z": 100.5}
+    seen = looked(sample_sites.path("back-patio"), Edit(("meet", 0), meet), whole=False, who="home")
+    assert seen.conflict
+    (step,) = guest_steps(seen)
+    assert step.state == "fails"
+    assert said(step) == [NOT_TOGETHER]
 
 
 def test_where_nothing_fails_the_first_that_is_told_is_the_water():

@@ -4,6 +4,7 @@ where none is asked for, and something to say in every state that a yard can be 
 from __future__ import annotations
 
 import json
+import math
 from functools import cache
 
 import numpy as np
@@ -249,3 +250,27 @@ def test_what_fails_is_offered_a_mend_in_its_step():
     assert step.state == "fails"
     (place,) = [each for each in of_kind(step, Own) if each.module == "offered"]
     assert [each for each in offers(made) if each.about == place.data["about"]]
+
+
+def test_the_fall_is_turned_by_hand_from_where_it_runs_and_on_while_it_conflicts():
+    """Five degrees either way; common practice, no source."""
+    folder = sample_sites.path("back-patio")
+    seen = looked(folder, whole=False)
+    (area,) = seen.plan.areas
+    east, north = area.finish.plane.downhill
+    now = math.degrees(math.atan2(east, north)) % 360
+
+    def turned(seen):
+        found = [
+            block for block in every_block(finish.step(seen).blocks)
+            if getattr(block, "label", "") == "Turned by hand"
+        ]  # fmt: skip
+        (field,) = found
+        assert field.at == "area/0/toward"
+        return field.nudge
+
+    assert turned(seen).down == pytest.approx(now + 5, abs=0.06)
+    assert turned(seen).up == pytest.approx(now - 5, abs=0.06)
+    stuck = looked(folder, Edit(("area", 0, "toward"), now + 40), whole=False)
+    assert stuck.conflict
+    assert turned(stuck).down == pytest.approx((now + 45) % 360, abs=0.06)

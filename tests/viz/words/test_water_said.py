@@ -27,6 +27,7 @@ from viz.drawings.answers.water import words_of
 from viz.scene.staging import stage
 from viz.sheets.homeowner.told import steps_told, water_told
 from viz.terminal import report
+from viz.words.home.around import around_told
 
 HOUSE = {"walls": [[0, 0], [10, 0]], "inside": [6, -3]}
 DOOR = {"name": "back door", "at": [4, 0], "sill": 10.25}
@@ -89,8 +90,11 @@ def test_the_same_sentence_stands_everywhere(name):
         if share.share > LEAST_SHARE:
             assert to_words(share.destination, share.kind).removeprefix("to ") in sheet
     for words in around_sentences(made.water, area, made.places):
-        assert words in sheet
         assert words in words_of(made, made.areas[0])
+    # What is around it, too: without the place along a tape.
+    for words in around_told(made, area):
+        assert words in sheet
+        assert "end of wall" not in words
 
 
 @pytest.mark.parametrize("name", ["back over a drain", "lawn to the house"])
@@ -219,8 +223,11 @@ def test_a_puddle_on_the_paving_is_on_the_homeowners_page():
     assert check.status == "fail"
     said = check.text.split(". To mend it")[0]
     job = SimpleNamespace(plan=made, unit="m")
-    assert said[1:] in " ".join(water_told(job))
     assert said[1:] in words_of(made, made.areas[0])
+    told = "After rain, water would stand up to 17 mm deep on the patio: 61 L."
+    assert said.startswith("water stands 17 mm deep on paving")
+    assert "61 L of it" in said
+    assert told in water_told(job)
 
 
 def _planned_with(height, patio, spouts):

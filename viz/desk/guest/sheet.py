@@ -21,6 +21,9 @@ from viz.words.plain import opened
 from viz.words.signing import Against, against_signing
 
 NONE_YET = "There is nothing to show before there is a plan."
+NOT_TOGETHER = (
+    "Not all that is asked for can be had together: what gives is settled first, and shown then."
+)
 DROP = "Let rain fall somewhere"
 
 
@@ -32,6 +35,8 @@ def guest_steps(seen: Seen) -> tuple[Step, ...]:
     seen : Seen
     """
     plan = seen.plan
+    if seen.conflict:
+        return (_step("first", PAPER["first"], [Say(NOT_TOGETHER, "look")], "fails"),)
     if plan is None or not seen.whole:
         words = NONE_YET if plan is None else ""
         return (_step("water", PAPER["water"], [Say(words, "quiet")], "working"),)

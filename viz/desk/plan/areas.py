@@ -18,6 +18,7 @@ from grading.pipeline import Plan
 from grading.reading.partly import Partly
 from grading.site.tables import Area
 from grading.units import FOOT, Unit, length, percent, run
+from viz.desk.plan.held import held_at
 from viz.desk.plan.places import line, place, ring
 
 ARROWS = 5 * FOOT
@@ -70,7 +71,9 @@ def area_view(
         "rings": [
             {
                 "at": at,
-                "corners": _corners(at, raw, edges, names, planned, _Beside(partly, area), stale),
+                "corners": _corners(
+                    at, raw, edges, names, planned, _Beside(document, partly, area), stale
+                ),
             }
             for at, raw, edges in outlines
         ],
@@ -89,12 +92,21 @@ def corner_names(area: Area, plan: Plan | None) -> list[str]:
 class _Beside:
     """What an edge of an area may lie at: the house, and other areas."""
 
-    def __init__(self, partly: Partly, area: Area) -> None:
+    def __init__(self, document: Mapping[str, Any], partly: Partly, area: Area) -> None:
+        self._document, self._partly = document, partly
         house = partly.house
         others = [each.polygon for each in partly.areas.values() if each is not area]
         wall = [] if house is None else [shapely.LineString(house.walls)]
         self.unit: Unit = partly.unit
         self._held = shapely.union_all([*wall, *(each.boundary for each in others)])
+
+    def held(self, at: Floats) -> dict[str, Any] | None:
+        """Return the way to what holds the finish at a corner, with its level as written."""
+        way = held_at(self._partly, at)
+        if not way:
+            return None
+        z = self._document["meet"][int(way.split("/")[1])]["z"]
+        return {"at": way, "z": z[0] if isinstance(z, list) else z}
 
     def holds(self, start: Floats, end: Floats) -> bool:
         """Say whether all of an edge lies along one of them."""
@@ -140,6 +152,7 @@ def _corners(
                 "name": _name_at(end, names),
                 "level": levels[k],
                 "closing": closing and k == len(ends) - 1,
+                "held": beside.held(end),
                 # The edge that ends here.
                 "edge": {
                     "label": run(straight, beside.unit) if through is None else "",

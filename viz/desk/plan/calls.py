@@ -21,6 +21,7 @@ from grading.geometry.outline import Arc
 from grading.geometry.tolerances import TAPED, TOGETHER
 from grading.units import FOOT, METRES, Unit, length, number
 from viz.desk.blocks import Change
+from viz.desk.plan.corner_levels import corner_level, moved_along
 from viz.desk.plan.places import DECIMALS, line
 from viz.desk.plan.typed import read_typed, written_place
 from viz.desk.seen import Seen
@@ -81,8 +82,10 @@ def edge_length(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
         expected = "a straight edge of paving that can be read"
         raise SiteError([Problem(str(told["at"]), "another", expected)])
     moved = ring.lengthened(place, wanted)
-    changes = [Change(f"{at}/{k}", value).record() for k, value in ring.changed(moved, unit)]
-    return {"changes": changes}
+    changes = [Change(f"{at}/{k}", value) for k, value in ring.changed(moved, unit)]
+    along = ((ring.ends[k], written_place(ring.ends[k] + by, unit)) for k, by in moved.items())
+    changes += moved_along(seen.partly, along)
+    return {"changes": [each.record() for each in changes]}
 
 
 def contours(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
@@ -288,6 +291,7 @@ PLAN_CALLS: Mapping[str, Callable[[Seen, Mapping[str, Any]], dict[str, Any]]] = 
     "lengths": lengths,
     "edge-length": edge_length,
     "contours": contours,
+    "corner-level": corner_level,
     "place-spot": place_spot,
     "place-hole": place_hole,
 }

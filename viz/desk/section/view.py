@@ -29,6 +29,7 @@ NAMES = {
 """What stands on the buttons of the view."""
 
 NONE_YET = "There is no section before a house, a survey and an outline make a plan."
+NO_FINISH = "There is no section: no finish has all that is asked. The sheet says what conflicts."
 MISSED = "That line meets no paving. The last cut that does is shown."
 _OFF_PAVING = "That place is on no paving: the middle of it is shown."
 
@@ -42,7 +43,8 @@ def section(seen: Seen) -> dict[str, Any]:
     """
     plan = seen.plan
     if plan is None or not plan.areas:
-        return {"names": NAMES, "words": NONE_YET, "cut": None, "bases": None, "ways": []}
+        words = NO_FINISH if seen.conflict else NONE_YET
+        return {"names": NAMES, "words": words, "cut": None, "bases": None, "ways": []}
     asked = seen.asked
     area = next((each for each in plan.areas if each.name == asked.area), plan.areas[0])
     own = tuple(ways_of(plan, area))

@@ -149,7 +149,7 @@ class Hub:
             case "make":
                 self._make(window, message)
             case "cancel":
-                self._making.cancel(message.get("id"))
+                self._making.cancel((id(window), message.get("id")))
             case _ if self.state.read_only:
                 self._refuse(window, message, "This site is open in another place already.")
             case "set" | "add" | "remove" | "several" if message.get("live"):
@@ -330,12 +330,13 @@ class Hub:
         if self._saving is not None:
             self._saving.cancel()
             self._save()
-        id = message.get("id")
+        number = message.get("id")
 
         def say(answer: Told) -> None:
-            self._loop.call_soon_threadsafe(self._say, window, {"id": id, **answer})
+            self._loop.call_soon_threadsafe(self._say, window, {"id": number, **answer})
 
-        self._making.begin(id, str(message.get("what", "")), say)
+        # Windows count their messages each for itself.
+        self._making.begin((id(window), number), str(message.get("what", "")), say)
 
     def _refuse(self, window: Window, message: Message, words: str) -> None:
         problems = [{"words": words}]

@@ -23,9 +23,11 @@ from viz.desk.server.field_made import FIELD_MAKERS
 from viz.desk.written.journal import FOLDER
 from viz.export.formats import FORMATS, export
 from viz.page.html import write_page
+from viz.pictures.child import TELL
 from viz.pictures.film import write_film
 from viz.sheets.price.quote import issue_of, write_quote
 from viz.sheets.write import KINDS, write_sheets
+from viz.words.figures import counted
 
 Told = dict[str, Any]
 Say = Callable[[str], None]
@@ -57,6 +59,7 @@ def _quote(plan: Plan, folder: Path, say: Say) -> Sequence[Path]:
 
 def _film(plan: Plan, folder: Path, say: Say) -> Sequence[Path]:
     say("filming how it is built ...")
+    TELL.append(lambda made, many: say(f"filming: {made} of {counted(many, 'picture')} drawn"))
     return write_film(plan, folder, False)
 
 

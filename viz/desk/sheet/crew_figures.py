@@ -29,6 +29,11 @@ MUST = ("margin", "tax", "deposit_most")
 
 _WITH = ("overhead", "contingency", "tax_on", "deposit", "valid", "cancel", "address", "licence",
          "insurance", "care")  # fmt: skip
+_TITLES = {
+    "deposit_most": "The highest deposit", "tax_on": "What is taxed", "valid": "Days that it holds",
+    "cancel": "Days to cancel it", "care": "Care of the paving",
+}  # fmt: skip
+"""What a key is called on the page, where its own word would not tell."""
 _LISTS = ("deposit_most",)
 _SHARED = "a crew.toml in the folder above, which its other sites share"
 
@@ -100,7 +105,7 @@ def pricing(seen: Seen) -> dict[str, Any]:
     own = table_at(_written(seen), "price")
     keys = (*MUST, *_WITH) if own else MUST
     rows = [
-        {"book": "price", "name": key, "title": opened(key.replace("_", " ")),
+        {"book": "price", "name": key, "title": _TITLES.get(key, opened(key.replace("_", " "))),
          "value": _told(own.get(key)), "usual": "", "note": _said(key)}
         for key in keys
     ]  # fmt: skip

@@ -52,6 +52,8 @@ CONFLICT = "No finish has all that is asked. The head of the sheet says what con
 TRYING = "Each way to end it is tried first; what does end it then stands here."
 _NUDGE: Mapping[Unit, float] = {"ft": INCH / 2, "m": 0.01}
 """By how much the arrows beside a step move the paving. [m]"""
+_TURN = 5
+"""By how much the arrows beside the way of the water turn it. [degrees]"""
 _USUAL = LawnEdge.model_validate({})
 """How a lawn meets paving where nothing is written of it."""
 _REACH = 0.2  # of the length of the paving: how far a fold is drawn past its ends
@@ -173,6 +175,8 @@ def _area(seen: Seen, place: int, area: Area) -> Iterator[Block]:
         yield Say(fall_words(made, seen.partly.unit))
     if area.plane is None:
         yield Choice(f"{at}/toward", "Which way", written.get("toward"), _ways(made, written))
+        if written.get("shape", "plane") == "plane":
+            yield from _turned(at, made, written)
         if made is not None and seen.whole:
             yield from _held(made, seen.partly.unit)
             lines = list(corner_lines(made, seen.partly.unit))
@@ -200,6 +204,24 @@ def _ways(made: AreaPlan | None, written: Mapping[str, Any]) -> Sequence[Option]
     if own is not None and own not in [each.to for each in options]:
         options.append(Option(own, f"towards {own}°", "clockwise from +y, as it is written"))
     return options
+
+
+def _turned(at: str, made: AreaPlan | None, written: Mapping[str, Any]) -> Iterator[Field]:
+    """Yield what turns the fall by a hand, from the way that is asked, else that water runs now."""
+    now = written.get("toward")
+    if not isinstance(now, int | float):
+        if made is None:
+            return
+        now = _bearing(np.asarray(made.finish.plane.downhill, float))
+    left, right = (round((now + by) % 360, 1) for by in (-_TURN, _TURN))
+    yield Field(
+        f"{at}/toward", "Turned by hand", written.get("toward"),
+        f"degrees, clockwise from +y of the survey; towards {now:g}° now", optional=True,
+        nudge=Nudge(
+            down=right, up=left, up_words=f"turn it {_TURN}° counter-clockwise",
+            down_words=f"turn it {_TURN}° clockwise", up_shape="↺", down_shape="↻",
+        ),
+    )  # fmt: skip
 
 
 def _corners(walls: Sequence[Wall]) -> Iterator[tuple[float, str]]:

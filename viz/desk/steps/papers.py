@@ -65,7 +65,7 @@ def _blocks(seen: Seen) -> Iterator[Block]:
         yield Say(stopped(verdict_words(led(plan))), "strong")
         said = against(plan)
         if said.any:
-            yield Say(f"Not for signature: {said.lead}", "fails")
+            yield Say(f"Not for signature. {said.lead}", "fails")
         yield from (Say(words, "look") for words in said.reasons)
     yield Head("To hand over")
     yield Make("The homeowner's paper", "homeowner", "PDF; it shows no prices")

@@ -45,6 +45,25 @@ export function openStep(key) {
   desk.see({ step: key });
 }
 
+const GROWS = 4000; // ms in which what a step has of its own comes, and makes it longer
+
+/** Bring a step that was opened to the top, and keep it there until it has all or a hand moves. */
+function bring(item) {
+  const top = () => item.scrollIntoView({ block: "start" });
+  const grown = new ResizeObserver(top);
+  const over = new AbortController();
+  const stop = () => {
+    grown.disconnect();
+    over.abort();
+  };
+  top();
+  grown.observe(item);
+  setTimeout(stop, GROWS);
+  for (const each of ["wheel", "pointerdown", "keydown"]) {
+    addEventListener(each, stop, { capture: true, passive: true, signal: over.signal });
+  }
+}
+
 desk.on("steps", drawSteps);
 desk.on("open", (open) => {
   if (desk.state.steps) drawSteps(desk.state.steps);
@@ -55,7 +74,8 @@ desk.on("open", (open) => {
   }
   if (opening === open.key) {
     opening = "";
-    at("steps").querySelector(`li[data-key="${open.key}"]`)?.scrollIntoView({ block: "start" });
+    const item = at("steps").querySelector(`li[data-key="${open.key}"]`);
+    if (item) bring(item);
   }
   document.documentElement.dataset.step = open.key;
   document.documentElement.dataset.ready = `${desk.state.rev}`;
@@ -66,9 +86,29 @@ desk.on("open", (open) => {
 desk.on("problems", drawProblems);
 desk.on("offers", drawProblems);
 
+/** Lay out a sentence of several lines: what it begins with, and its lists as lists.
+ *
+ * Its last list is of the ways that end it: where each of them is offered, its button stands for it.
+ */
+function laid(text, offered) {
+  const [first, ...rest] = text.split("\n");
+  const made = [make("p", { class: "say fails" }, first)];
+  for (const line of rest) {
+    if (!line.startsWith("  - ")) made.push(make("p", { class: "say" }, line));
+    else {
+      if (made.at(-1).tagName !== "UL") made.push(make("ul", { class: "listed" }));
+      made.at(-1).append(make("li", {}, line.slice(4)));
+    }
+  }
+  const lists = made.filter((each) => each.tagName === "UL");
+  return lists.length > 1 && offered >= lists.at(-1).children.length
+    ? made.filter((each) => each !== lists.at(-1))
+    : made;
+}
+
 function drawProblems() {
   const { problems = [], offers = [], stale } = desk.state;
-  const told = problems.map((each) => make("p", { class: "say fails" }, each.words));
+  const told = problems.flatMap((each) => laid(each.words, offers.length));
   if (problems.length && stale) {
     told.push(make("p", { class: "say quiet" }, "What is drawn is the last plan that there was."));
   }

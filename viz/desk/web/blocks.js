@@ -160,8 +160,8 @@ function field(block, desk) {
   });
   const arrows = block.nudge
     ? [
-        arrow("▲", block.nudge.up_words, () => write(block.nudge.up)),
-        arrow("▼", block.nudge.down_words, () => write(block.nudge.down)),
+        arrow(block.nudge.up_shape, block.nudge.up_words, () => write(block.nudge.up)),
+        arrow(block.nudge.down_shape, block.nudge.down_words, () => write(block.nudge.down)),
       ]
     : [];
   return make(

@@ -17,17 +17,17 @@ from grading.price.sums import Direct, sums_of
 from grading.signs import listed
 from grading.site.settling import rests
 from grading.structures.flights import flights_of
-from grading.units import area as area_words
 from grading.units import size
 from grading.water.course import FOUNDATION
 from grading.water.joints import soaked_words
 from grading.water.margins import HEAVE
-from grading.water.model import AreaWater, least_margin
+from grading.water.model import least_margin
 from grading.water.plain import called, plain_rain
-from grading.water.words import around_sentences, by_house, run_on_words, spouts_to_house
+from grading.water.words import by_house, spouts_to_house
 from viz.sheets.compile import printable
 from viz.sheets.head import Job
 from viz.words.figures import DIRT
+from viz.words.home.around import around_told
 from viz.words.paving.edges import step_words
 from viz.words.paving.falls import from_the_house, wall_called
 from viz.words.paving.structures import is_of, plainly_told, structures_in
@@ -59,7 +59,7 @@ def water_told(job: Job) -> list[str]:
     plan = job.plan
     water = plan.water
     rain = plain_rain(water, water.areas)
-    around = [said for one in water.areas for said in _around(job, one)]
+    around = [said for one in water.areas for said in around_told(plan, one)]
     reaches = any(one.share(FOUNDATION) > 0 for one in water.areas)
     elsewhere = bool(spouts_to_house(water) or by_house(water))
     elsewhere |= any(wall.reaches for wall in water.at_walls)
@@ -83,18 +83,6 @@ def water_told(job: Job) -> list[str]:
     if not falls:
         return whole([*rain, *around, *ground, *led, *soaked])
     return whole([f"Not from the paving. {falls[0]}", *rain, *around, *ground, *led, *soaked])
-
-
-def _around(job: Job, one: AreaWater) -> Iterator[str]:
-    """Yield what roofs and the ground around do to the house and to an area: no places in it."""
-    plan = job.plan
-    run_on = run_on_words(one, plan.places) if one.told_run_on else ""
-    for said in around_sentences(plan.water, one, plan.places):
-        if run_on and said == opened(stopped(run_on)):
-            wide = area_words(one.run_on.area, job.unit) if one.run_on is not None else ""
-            yield f"Water from {wide} of the ground around runs onto {called(one.name)}."
-        else:
-            yield said
 
 
 def _ground_told(plan: Plan) -> list[str]:

@@ -55,7 +55,7 @@ def from_the_house(plan: Plan, areas: Sequence[AreaPlan]) -> tuple[list[str], bo
     if said:
         return list(dict.fromkeys(said)), True
     _, least = min(falls, key=lambda pair: pair[1].fall_away)
-    told = f"{size(least.drop, plan.site.unit)} over {run(least.over, plan.site.unit)}"
+    told = f"{size(least.drop, plan.site.unit)} over {run(least.over, plan.site.unit, 1)}"
     if least.fall_away < plan.limits["fall-away"] - FLAT:
         where = wall_called(plan, least.wall.name)
         return [

@@ -16,9 +16,6 @@ MOST_LOOKS = 3
 LABEL = 5
 """Letters of what stands before each line."""
 
-REPORTED = "--full"
-"""Where the rest of what is told shortly stands."""
-
 
 def labelled(label: str, words: str, most: int | None = None) -> list[str]:
     """Return the lines of something said behind a label, folded under its own beginning.

@@ -7,9 +7,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from grading.answers.led import Led, Told
 from grading.answers.mends import Tried
 from grading.units import HOUR, SHORT_TON, TONNE, Unit, volume
+from viz.words.check_figures import WORTH
 from viz.words.plain import counted
 from viz.words.screen.lines import labelled
-from viz.words.screen.told import WORTH, of_area, told_words
+from viz.words.screen.told import of_area, told_words
 
 
 def fail_lines(led: Led, mends: Mapping[Told, Sequence[Tried]], most: int) -> Iterator[str]:

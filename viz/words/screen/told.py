@@ -2,19 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from grading.answers.led import Led, Told
 from grading.catalogue.tables import table
-from grading.checks.check import Check
-from grading.order.takeoff import Takeoff
 from grading.pipeline import Plan
-from grading.signs import listed
-from grading.structures.holding.holds import STEPS, holding_of
-from grading.units import CUBIC_YARD, Unit, size, taped_rate, volume
-from grading.units.shares import share_words
-from viz.words.figures import DIRT
-from viz.words.screen.lines import REPORTED
+from viz.words.check_figures import figures, own_words, pattern_of
 
 
 def said_of(told: Told, plan: Plan) -> str:
@@ -32,111 +23,13 @@ def said_of(told: Told, plan: Plan) -> str:
         Empty where `led.toml` has none.
     """
     words = table("answers", "led")["said"].get(told.rule, {})
-    worst = told.worst
-    kinds = {"fail": ("fail", "look"), "warn": ("look",), "unknown": ("unknown", "look")}
-    below = worst.value is not None and worst.value < 0 and "below" in words
-    kind = ("below", *kinds[told.status]) if below else kinds[told.status]
-    pattern = next((str(words[each]) for each in kind if each in words), "")
-    if not pattern:
-        return ""
-    unit = plan.site.unit
-    limit = None if worst.limit is None or worst.value is None else worst.value - worst.limit
-    return pattern.format(
-        own=_own(worst),
-        value=_figure(worst, abs(worst.value or 0.0) if below else worst.value, unit),
-        limit=_figure(worst, worst.limit, unit),
-        by=_figure(worst, None if limit is None else abs(limit), unit),
-        away=_away(worst, unit),
-        share="some" if worst.value is None else _share(min(max(worst.value, 0.0), 1.0)),
-        where=_where(told),
-        misread=size(plan.limits["sill-read"], unit),
-        holds=_holds(told, plan),
-        refill=_refill(told, plan),
-    )
-
-
-def _share(share: float) -> str:
-    words = share_words(share)
-    return "all" if words == "100 %" else words
+    pattern = pattern_of(words, told)
+    return pattern.format(**figures(words, told, plan)) if pattern else ""
 
 
 def told_words(told: Told, led: Led) -> str:
     """Return the sentence of checks, or where there is none what the worst of them found."""
-    return said_of(told, led.plan) or _own(told.worst)
-
-
-def _own(check: Check) -> str:
-    return check.text.partition("; ")[0].partition(". ")[0]
-
-
-def _away(check: Check, unit: Unit) -> str:
-    """Say how much something falls away from what follows, or back to it."""
-    fall = check.value or 0.0
-    return f"{taped_rate(abs(fall), unit)} {'away from' if fall >= 0 else 'BACK to'}"
-
-
-def _figure(check: Check, value: float | None, unit: Unit) -> str:
-    if value is None:
-        return "some"
-    if check.unit == "ratio":
-        return taped_rate(value, unit)
-    return size(value, unit, DIRT if check.rule in _EARTH else 16)
-
-
-_EARTH = frozenset(
-    {"organics", "lawn-shoulder", "raised-edge", "raised-fill", "lawn-sunk", "sunken-edge",
-     "survey-margin", "guard-height", "low-spot-ground", "steps-to-lawn", "pipe-cover"}
-)  # fmt: skip
-"""Rules whose figure is of earth, told to what earth is dug to."""
-
-
-def _where(told: Told) -> str:
-    # A wall is told once, whichever way it may give: "wall of patio, slide".
-    found = (check.where.removesuffix(", slide").removesuffix(", overturn")
-             for check in told.checks)  # fmt: skip
-    names = list(dict.fromkeys(filter(None, found)))
-    if not names:
-        return told.area or "it"
-    if len(names) > 1 and all(name.startswith("wall ") for name in names):
-        names = ["walls " + names[0].removeprefix("wall "),
-                 *(name.removeprefix("wall ") for name in names[1:])]  # fmt: skip
-    *most, last = names
-    return f"{', '.join(most)} and {last}" if most else last
-
-
-def _takeoff(told: Told, plan: Plan) -> Takeoff | None:
-    for area in plan.order.areas:
-        if area.area.name == told.area:
-            return area.takeoffs[area.area.chosen]
-    return None
-
-
-def _holds(told: Told, plan: Plan) -> str:
-    """Say what holds a raised edge, of all that is built there; else that it has to be chosen."""
-    area = next((each for each in plan.areas if each.area.name == told.area), None)
-    parts = () if area is None else holding_of(plan, area, area.chosen).parts
-    if area is None or not parts or not all(part.kind for part in parts):
-        return f"say what holds that edge ({REPORTED})"
-    built = plan.order.of(area).takeoffs[area.chosen].structures
-    found: dict[str, None] = {}  # the longest first
-    for part in parts:
-        # Steps that lead down from the edge are of the same kind as those all round it.
-        names = [each.name for each in built if each.kind == part.kind != STEPS]
-        found |= dict.fromkeys(names or [part.choice.of(part.kind).option.in_plain_words])
-    alone = len(found) == 1 and parts[0].kind != STEPS
-    return f"{listed(list(found))} hold{'s' if alone else ''} it"
-
-
-def _refill(told: Told, plan: Plan) -> str:
-    """Say what refills a hole dug to the bottom of its topsoil."""
-    takeoff, unit = _takeoff(told, plan), plan.site.unit
-    if takeoff is None or takeoff.dig.fill_for_organics < WORTH[unit]:
-        return ""
-    return f", and fill with {volume(takeoff.dig.fill_for_organics, unit)} of stone"
-
-
-WORTH: Mapping[Unit, float] = {"ft": CUBIC_YARD / 20, "m": 0.005}
-"""Less stone than this would be told as none. [m3]"""
+    return said_of(told, led.plan) or own_words(told.worst)
 
 
 def of_area(told: Told, words: str, led: Led) -> str:

@@ -7,6 +7,8 @@ import { Holding } from "./frame.js";
 
 const VIEWS = [["whole", "The whole"], ["behind", "From the house"], ["cut", "Cut open"], ["apart", "Layers apart"]];
 const NARROW = 620; // pixels
+const NOTHING = "Nothing is drawn yet: what there is of the yard is shown here.";
+const COMING = "It is being drawn.";
 const UP = { whole: 0.56, behind: 0.72, cut: 0.24, apart: 0.42 };
 
 /**
@@ -32,7 +34,7 @@ class Room {
       tabindex: "0", role: "img", "aria-label": "The model: nothing is planned yet.",
       "aria-describedby": "model-keys",
     });
-    this.words = make("p", { class: "model-words" }, "There is no paving with a finish yet: once there is, it is drawn here.");
+    this.words = make("p", { class: "model-words" });
     this.told = make("p", { class: "model-told", role: "status", "aria-live": "polite" });
     this.keys = make("p", { id: "model-keys", class: "model-keys", hidden: true },
       "Arrow keys turn it, plus and minus come nearer and go away, Home shows all of it again, Enter tells each layer.");
@@ -56,6 +58,11 @@ class Room {
 
   /** Load what draws, behind a try: nothing else of the page waits for it. */
   async begin() {
+    this.desk.on("plan", (plan) => {
+      if (this.header) return;
+      const some = plan && (plan.house || plan.areas.length || plan.spots.length);
+      this.words.textContent = some ? COMING : NOTHING;
+    });
     const frames = [];
     this.desk.on("frame", (buffer) => (this.model ? this.take(buffer) : frames.push(buffer)));
     try {

@@ -58,8 +58,10 @@ export function saved(room) {
     pen.font = `600 15px ${FACE}`;
     pen.textBaseline = "middle";
     pen.textAlign = colour ? "left" : "center";
-    rows.forEach((row, k) => {
-      const y = top + ((k + 0.5) * (bottom - top)) / rows.length;
+    // As they are folded on the screen, where a name is longer than its label is wide.
+    const lines = rows.flatMap((row) => folded(pen, row, right - left - (colour ? 36 : 8)));
+    lines.forEach((row, k) => {
+      const y = top + ((k + 0.5) * (bottom - top)) / lines.length;
       pen.fillText(row, colour ? left + 30 : (left + right) / 2, y, right - left - (colour ? 36 : 8));
     });
   }

@@ -17,7 +17,7 @@ export class Mover {
   }
 
   /** Write a change; `last` ends the drag, and is never dropped.
-   *  @param {{at: string, to: any}} change
+   *  @param {{at: string, to: any, also?: object[]}} change `also`: what is moved along with it
    *  @param {string} said what undo calls it */
   send(change, said, last) {
     this.waiting = { ...change, said, live: !last };
@@ -25,12 +25,13 @@ export class Mover {
   }
 
   async #fly() {
-    const { at, to, said, live } = this.waiting;
+    const { at, to, also, said, live } = this.waiting;
     this.waiting = null;
     this.flying = true;
     this.sent += 1;
     try {
-      await this.desk.set(at, to, { live, said });
+      if (also) await this.desk.several([{ do: "set", at, to }, ...also], said, { live });
+      else await this.desk.set(at, to, { live, said });
     } catch {
       // What is refused stays as it was: the field or the line beside the plan says why.
     }

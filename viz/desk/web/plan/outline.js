@@ -38,11 +38,16 @@ export function moving(ring, k, xy, of) {
   return whole(ring, corners, touched, of);
 }
 
+/** Return what is moved along with a corner: what holds the finish there. */
+export function along(corner, to) {
+  return corner.held ? { also: [{ do: "set", at: `${corner.held.at}/at`, to }] } : {};
+}
+
 /** Return the change that writes a corner's place as it was typed, in the person's own words. */
 export function typed(ring, k, to) {
   const corner = ring.corners[k];
   const given = corner.through ? { arc: [corner.written.arc[0], to] } : to;
-  return { at: corner.at, to: given };
+  return { at: corner.at, to: given, ...along(corner, to) };
 }
 
 function whole(ring, corners, touched, of) {

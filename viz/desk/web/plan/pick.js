@@ -42,8 +42,11 @@ export function targets(plan, chosen, yard, cut) {
       name: words,
     });
   }
+  // What holds the finish at a corner is moved with that corner, and lies under it.
+  const held = plan.areas.flatMap((area) => area.rings).flatMap((ring) => ring.corners)
+    .map((corner) => corner.held?.at);
   for (const mark of plan.marks) {
-    if (mark.kind === "crease") continue;
+    if (mark.kind === "crease" || held.includes(mark.at)) continue;
     found.push({
       key: mark.at, kind: "mark", at: mark.ways.length === 1 ? mark.ways[0] : "", mark,
       xy: mark.points[Math.floor(mark.points.length / 2)], moves: mark.ways.length === 1,

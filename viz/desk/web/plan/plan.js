@@ -2,7 +2,7 @@
 import { Drawing } from "./draw.js";
 import { Hands } from "./hands.js";
 import { Mover } from "./mover.js";
-import { bending, movedRing, moving } from "./outline.js";
+import { along, bending, movedRing, moving } from "./outline.js";
 import { Window, grain, writtenAt } from "./plane.js";
 import { titleOf } from "./pick.js";
 import { Picture } from "./shown.js";
@@ -45,7 +45,10 @@ class PlanView {
     this.picture = new Picture(this.svg);
     this.hands = new Hands(this);
     desk.on("plan", (plan) => this.#planned(plan));
-    desk.on("who", () => this.choose(""));
+    desk.on("who", (who) => {
+      if (this.who !== who) this.choose(""); // it is told with every change
+      this.who = who;
+    });
     desk.on("open", () => this.paint());
     desk.on("asked", (asked) => this.#asked(asked));
     desk.on("tool", (tool) => tool && this.begin(tool.name, tool.with));
@@ -94,7 +97,8 @@ class PlanView {
   /** Return boxes of the picture that something lies over. */
   covered() {
     const own = this.root.getBoundingClientRect();
-    return [this.tell, this.keys, this.told, this.drawing?.bar]
+    const tell = this.held?.went ? null : this.tell; // it gives way to a hand that drags
+    return [tell, this.keys, this.told, this.drawing?.bar]
       .filter((each) => each && !each.hidden && each.offsetWidth)
       .map((each) => {
         const box = each.getBoundingClientRect();
@@ -111,6 +115,10 @@ class PlanView {
     this.win.turn = plan.turn;
     if (first || turned || (grown && !this.own)) this.fit("paving");
     if (!this.mover.busy && !this.held) this.#loose();
+    if (!this.mover.busy && !this.held && !this.sliding && this.chosen) {
+      this.picture.draw(this, this.frame); // what is chosen, as it is now
+      this.#tell();
+    }
     if (this.lines && !plan.stale && !this.mover.busy) this.showLines(this.lines);
     this.paint();
     this.root.dataset.ready = "true";
@@ -232,9 +240,10 @@ class PlanView {
 
   /** Make one change, and return why it was refused; `own` where who asks says that. */
   async change(change, said, own = false) {
-    const { at, to } = change;
-    const reply = change.do === "remove"
-      ? await this.desk.several([change], said, { own }) : await this.desk.set(at, to, { said, own });
+    const { at, to, also } = change;
+    const several = change.do === "remove" ? [change] : also && [{ do: "set", at, to }, ...also];
+    const reply = several
+      ? await this.desk.several(several, said, { own }) : await this.desk.set(at, to, { said, own });
     return this.#refused(reply);
   }
 
@@ -257,6 +266,16 @@ class PlanView {
   /** Return what a reply was refused with. */
   #refused(reply) {
     return reply?.is === "refused" ? reply.problems.map((each) => each.words).join(" ") : "";
+  }
+
+  /** Hold the finish at a corner to a level, so many steps of a hand above what is written.
+   *  @returns {Promise<{wrong: string, level: string}>} why it may not be, and what it then is */
+  async cornerLevel({ at, held }, z, by = 0, live = false) {
+    const reply = await this.desk.call("corner-level", { at, held: held?.at ?? "", z, by });
+    const wrong = this.#refused(reply);
+    if (wrong || !reply.changes.length) return { wrong, level: "" };
+    const told = await this.desk.several(reply.changes, reply.said, { live, own: true });
+    return { wrong: this.#refused(told), level: reply.level };
   }
 
   /** Return typed lengths, or the numbers of a place, in the unit of the site, or what is wrong. */
@@ -306,6 +325,7 @@ class PlanView {
   drag(xy, { exact = false, last = false } = {}) {
     const { held } = this;
     held.went = true;
+    this.root.classList.add("dragging");
     const found = exact ? { xy, to: [] } : this.#onto(xy);
     this.hand = found.xy;
     this.guides = found.to.map((each) => each.line).filter(Boolean);
@@ -346,7 +366,7 @@ class PlanView {
     if (held.kind === "corner") {
       this.moved.set(held.ring.at, movedRing(held.ring.corners, held.k, xy).corners);
       const said = titleOf(held.ring.corners[held.k], held.k).toLowerCase();
-      return { change: moving(held.ring, held.k, xy, of), said };
+      return { change: { ...moving(held.ring, held.k, xy, of), ...along(held.ring.corners[held.k], writtenAt(xy, of)) }, said };
     }
     if (held.kind === "bow") {
       const corners = held.ring.corners.map((each, k) => (k === held.k ? { ...each, through: xy } : each));
@@ -366,6 +386,7 @@ class PlanView {
     }
     if (held?.went) this.left = { key: held.key, xy: hand };
     this.held = null;
+    this.root.classList.remove("dragging");
     this.guides = [];
     this.snapWords = [];
     if (!this.mover.busy) this.#loose();

@@ -13,7 +13,7 @@ import { button } from "./parts.js";
 export function tell(element, view, target, key) {
   const held = document.activeElement;
   const name = element.contains(held) ? held.getAttribute("name") : null;
-  const typing = name && held.tagName === "INPUT" ? held.value : null;
+  const typing = name && held.tagName === "INPUT" && held.type !== "range" ? held.value : null;
   element.replaceChildren();
   element.hidden = !key;
   if (!key) return;
@@ -34,6 +34,7 @@ const told = {
     frame(element, view, titleOf(corner, k), level,
       places(view, at, corner.through ? corner.written.arc[1] : corner.written,
         (to) => typed(ring, k, to), said(corner, k)),
+      upAndDown(view, corner),
       buttons(
         button("Add corner", () => {
           const xy = middleOf(corner.xy, next.through, next.xy);
@@ -114,6 +115,62 @@ function frame(element, view, title, quiet, ...inner) {
 }
 
 const buttons = (...inner) => make("div", { class: "row" }, ...inner.filter(Boolean));
+
+const STEPS = 24; // of a hand, up or down from where it is
+
+/** Return what moves the finish at a corner up and down: typed, by keys, or by a hand as it goes. */
+function upAndDown(view, corner) {
+  const start = corner.held ? String(corner.held.z) : corner.level;
+  if (!start || !corner.at.includes("/outline/")) return null;
+  const wrong = make("p", { class: "wrong", role: "alert" });
+  const now = make("output", {}, corner.held ? "held" : "");
+  const ask = async (z, by, live) => {
+    const told = await view.cornerLevel(corner, z, by, live);
+    if (told.level) now.textContent = told.level;
+    const both = told.wrong ? "" : against(view);
+    wrong.textContent = told.wrong || (both && `not together: ${both}`);
+    return told.wrong;
+  };
+  const slide = make("input", {
+    type: "range", min: -STEPS, max: STEPS, step: 1, value: 0, name: "slide",
+    "aria-label": `Finish here, down or up`, "aria-valuetext": start,
+  });
+  let waiting = null;
+  const send = async (by, last) => {
+    waiting = { by, last };
+    if (view.sliding) return;
+    view.sliding = true; // what is told stays as it is under the hand
+    while (waiting) {
+      const next = waiting;
+      waiting = null;
+      await ask(start, next.by, !next.last);
+      slide.setAttribute("aria-valuetext", now.textContent || start);
+      if (next.last && !waiting) break;
+    }
+    view.sliding = false;
+    view.choose(view.chosen); // told anew, from the level that it has now
+  };
+  slide.addEventListener("input", () => send(Number(slide.value), false));
+  slide.addEventListener("change", () => send(Number(slide.value), true));
+  return make("div", { class: "held-level" },
+    buttons(
+      field(view, "finish", "Finish here", start, null, "", (words) => ask(words, 0, false)),
+      button("▲", () => ask(start, 2, false), { "aria-label": "Finish higher here" }),
+      button("▼", () => ask(start, -2, false), { "aria-label": "Finish lower here" }),
+      corner.held && button("Let it go", () => ask("", 0, false),
+        { title: "The finish lies here as it is best for all of it" })),
+    make("div", { class: "row" }, slide, now),
+    wrong);
+}
+
+/** What no finish has together, as it stands at the head of the sheet, without the ways out. */
+function against(view) {
+  const [first] = view.desk.state.problems ?? [];
+  if (!first) return "";
+  const lines = first.words.split("\n");
+  const end = lines.findIndex((line, k) => k && !line.startsWith("  - "));
+  return lines.slice(1, end < 0 ? lines.length : end).map((line) => line.slice(4)).join("; ");
+}
 
 function round(view, ring, k) {
   const corner = ring.corners[k];

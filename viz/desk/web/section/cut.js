@@ -13,6 +13,9 @@ const FACE = "system-ui, 'Segoe UI', 'DejaVu Sans', sans-serif";
 const COLUMN = 268; // pixels for the words beside the cut, where there is room for them
 const ASIDE = 190; // for the words about a wall
 const WIDE = 700;
+const BESIDE = Math.floor((ASIDE - 14) / LETTER); // letters of a line about a wall
+const NAME = 18; // pixels of a name over what stands on paving
+const NAMED = 24; // pixels that words on a fall leave free below them anyway
 const OVER = 92; // pixels over the cut, for how it falls
 const LARGEST = { ft: 70, m: 230 }; // pixels of one foot, of one metre
 
@@ -82,10 +85,14 @@ export function drawCut(cut, width, height, oneScale, unit) {
     return { ...each, lines, tall: lines.length * LINE };
   });
   const listed = labels.reduce((sum, each) => sum + each.tall + 5, 0);
-  // Words over the paving need room above the picture only where nothing in it stands higher.
-  const over = Math.max(14, ...cut.labels.filter((each) => each.kind === "fall").map(
-    (each) => OVER - (roof - each.at[1]) * up,
-  ));
+  // Words over the paving need room above the picture only where nothing in it stands higher, and
+  // so do those beside a wall.
+  for (const each of walls) each.lines = each.words.flatMap((line) => folded(line, BESIDE));
+  const over = Math.max(14, ...cut.labels.map((each) => {
+    if (each.kind === "fall") return OVER - (roof - clear(each, cut, up)) * up;
+    const below = (roof - each.at[1]) * up;
+    return told && each.kind === "wall" ? raised(each) + LINE - below : 0;
+  }));
   const tall = Math.max(over + deep + 8, listed + 40);
   const drop = over + (tall - 8 - over - deep) / 2;
   const x = (s) => left + (s - low) * across;
@@ -122,13 +129,13 @@ export function drawCut(cut, width, height, oneScale, unit) {
   for (const s of cut.levels.at) {
     picture.append(drawn("path", { d: `M${x(s)},${y(floor)}v6`, stroke: INK }));
   }
-  picture.append(...notes(cut, { x, place, width, told }));
+  picture.append(...notes(cut, { x, place, width, told, up }));
   picture.append(...beside(labels, cut, { place, tall, start: x(low), end: x(high) }));
   return { picture, words: stretch.words, told };
 }
 
 /** Words over the paving: how it falls and which way, the levels at its ends, the sills. */
-function* notes(cut, { x, place, width, told }) {
+function* notes(cut, { x, place, width, told, up }) {
   const levels = cut.labels.filter((each) => each.kind === "level");
   for (const each of levels) {
     const [px, py] = place(each.at);
@@ -141,9 +148,10 @@ function* notes(cut, { x, place, width, told }) {
   for (const each of cut.labels) {
     const [px, py] = place(each.at);
     if (each.kind === "fall") {
-      yield* fall(each, [px, py], each.span.map(x), told ? 0 : width);
+      const top = place([each.at[0], clear(each, cut, up)]);
+      yield* fall(each, top, each.span.map(x), told ? 0 : width);
     } else if (each.kind === "wall" && told && each.side !== cut.side) {
-      yield lettering(each.words, px + each.side * 10, py - (each.words.length - 2) * 6, {
+      yield lettering(each.lines, px + each.side * 10, py - raised(each), {
         anchor: each.side < 0 ? "end" : "start",
       });
     } else if (each.kind === "other") {
@@ -152,11 +160,25 @@ function* notes(cut, { x, place, width, told }) {
   }
 }
 
+/** How high the words on a fall stand: over the names of what stands on the paving there. */
+function clear({ at, span }, cut, up) {
+  const names = cut.parts.filter((part) => part.is === "text"
+    && part.at[0] > Math.min(...span) && part.at[0] < Math.max(...span));
+  return Math.max(at[1], ...names.map((part) => part.at[1] + NAME / up - NAMED / up));
+}
+
+/** How far over its place the words about a wall begin. [pixels] */
+function raised(each) {
+  return (each.lines.length - 2) * 6;
+}
+
 function* fall(each, [px, py], [start, end], width) {
   const letters = Math.max(Math.floor((width ? width - 24 : end - start) / LETTER), 16);
   const whole = each.words[0].length <= letters;
   const parts = whole ? each.words : each.words[0].split(/(?<=;) /);
-  const lines = parts.flatMap((part) => folded(part, letters));
+  // What stands in brackets stays together.
+  const lines = parts.flatMap((part) =>
+    part.length <= letters ? [part] : part.split(/ (?=\()/).flatMap((each) => folded(each, letters)));
   const half = (Math.max(...lines.map((line) => line.length)) * LETTER) / 2;
   const middle = width ? Math.min(Math.max(px, half + 8), width - half - 8) : px;
   const base = py - 46;
