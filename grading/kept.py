@@ -14,10 +14,13 @@ from collections.abc import Callable, Hashable, Mapping, Sequence
 from datetime import date, time
 from decimal import Decimal
 from fractions import Fraction
+from functools import cache
 from hashlib import blake2b
 from pathlib import PurePath
 from threading import Lock
+from types import NoneType
 from typing import Any, Protocol, TypeVar
+from weakref import ref
 
 import numpy as np
 import shapely
@@ -138,58 +141,157 @@ def fingerprint(*things: object) -> bytes:
     return found.digest()
 
 
-def _tell(to: _Hash, thing: object) -> None:
+class Same:
+    """A key for the very thing itself, which is told apart by being it: it is kept with the key.
+
+    For what was itself found among what is kept, and so is the same object where it is alike.
+    """
+
+    __slots__ = ("of",)
+
+    def __init__(self, of: object) -> None:
+        self.of = of
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Same) and self.of is other.of
+
+    def __hash__(self) -> int:
+        return id(self.of)
+
+
+@cache
+def _names(kind: Any) -> tuple[str, ...]:
+    """Return the names of a table's fields."""
+    return tuple(kind.model_fields)
+
+
+def _tell(to: _Hash, thing: Any) -> None:
     """Tell a hash of a thing: its kind, its length where it has one, and what it holds."""
-    match thing:
-        case None | bool():
-            to.update(b"?%d" % (2 if thing is None else thing))
-        case float():
-            to.update(b"f" + struct.pack("d", thing))
-        case str():
-            text = thing.encode("utf-8", "surrogatepass")
-            to.update(b"s%d " % len(text))
-            to.update(text)
-        case np.ndarray():
-            to.update(f"a{thing.dtype.str}{thing.shape}".encode())
-            to.update(np.ascontiguousarray(thing).tobytes())
-        case tuple() | list():
-            _tell_each(to, b"l", thing)
-        case shapely.Geometry():
-            form = shapely.to_wkb(thing)
-            to.update(b"g%d " % len(form))
-            to.update(form)
-        case int():
-            to.update(b"i%d " % thing)
-        case bytes():
-            to.update(b"b%d " % len(thing))
-            to.update(thing)
-        case BaseModel():
-            to.update(type(thing).__qualname__.encode())
-            # What was written counts beside what it says: a key left out may not be its default.
-            _tell(to, sorted(thing.model_fields_set))
-            _tell_each(to, b"d", [getattr(thing, name) for name in type(thing).model_fields])
-        case Mapping():
-            to.update(b"m%d " % len(thing))
-            for name, each in thing.items():
-                _tell(to, name)
-                _tell(to, each)
-        case np.generic():
-            to.update(thing.dtype.str.encode() + thing.tobytes())
-        case Fraction() | Decimal() | date() | time():
-            _tell(to, repr(thing))
-        case PurePath():
-            _tell(to, str(thing))
-        case Struct():
-            to.update(type(thing).__qualname__.encode())
-            _tell_each(to, b"d", [getattr(thing, name) for name in thing.__struct_fields__])
-        case _:
-            raise TypeError(f"a {type(thing).__name__} cannot be told by what it holds")
+    kind: Any = type(thing)
+    _way(kind)(to, thing)
+
+
+_Way = Callable[[_Hash, Any], None]
+
+
+@cache
+def _way(kind: type[Any]) -> _Way:
+    """Return how things of a kind are told: looked for once, as there are few kinds."""
+    for own, way in _WAYS:
+        if issubclass(kind, own):
+            return way
+    return _tell_none
+
+
+def _tell_none(_: _Hash, thing: object) -> None:
+    raise TypeError(f"a {type(thing).__name__} cannot be told by what it holds")
+
+
+def _tell_sign(to: _Hash, thing: bool | None) -> None:
+    to.update(b"?%d" % (2 if thing is None else thing))
+
+
+def _tell_float(to: _Hash, thing: float) -> None:
+    to.update(b"f" + struct.pack("d", thing))
+
+
+def _tell_text(to: _Hash, thing: str) -> None:
+    text = thing.encode("utf-8", "surrogatepass")
+    to.update(b"s%d " % len(text) + text)
+
+
+def _tell_array(to: _Hash, thing: np.ndarray[Any, Any]) -> None:
+    to.update(f"a{thing.dtype.str}{thing.shape}".encode())
+    to.update(np.ascontiguousarray(thing).tobytes())
+
+
+def _tell_row(to: _Hash, thing: Sequence[object]) -> None:
+    _tell_each(to, b"l", thing)
+
+
+def _tell_shape(to: _Hash, thing: shapely.Geometry) -> None:
+    form = shapely.to_wkb(thing)
+    to.update(b"g%d " % len(form))
+    to.update(form)
+
+
+def _tell_int(to: _Hash, thing: int) -> None:
+    to.update(b"i%d " % thing)
+
+
+def _tell_bytes(to: _Hash, thing: bytes) -> None:
+    to.update(b"b%d " % len(thing))
+    to.update(thing)
+
+
+_TABLES: dict[int, tuple[ref[BaseModel], bytes]] = {}
+"""What tells tables apart that are still there, by their identity: they never change, and most of a
+changed site is of the tables that it had."""
+
+
+def _tell_table(to: _Hash, thing: BaseModel) -> None:
+    known = _TABLES.get(id(thing))
+    if known is None or known[0]() is not thing:
+        number, told = id(thing), blake2b(digest_size=20)
+        kind = type(thing)
+        names, written, held = _names(kind), thing.model_fields_set, thing.__dict__
+        # What was written counts beside what it says: a key left out may not be its default.
+        told.update(kind.__qualname__.encode() + bytes([name in written for name in names]))
+        _tell_each(told, b"d", [held[name] for name in names])
+        known = ref(thing, lambda _: _TABLES.pop(number, None)), told.digest()
+        if kind.model_config.get("frozen"):
+            _TABLES[number] = known
+    to.update(b"T" + known[1])
+
+
+def _tell_mapping(to: _Hash, thing: Mapping[Any, Any]) -> None:
+    to.update(b"m%d " % len(thing))
+    for name, each in thing.items():
+        _tell(to, name)
+        _tell(to, each)
+
+
+def _tell_scalar(to: _Hash, thing: np.generic) -> None:
+    to.update(thing.dtype.str.encode() + thing.tobytes())
+
+
+def _tell_repr(to: _Hash, thing: object) -> None:
+    _tell(to, repr(thing))
+
+
+def _tell_path(to: _Hash, thing: PurePath) -> None:
+    _tell(to, str(thing))
+
+
+def _tell_record(to: _Hash, thing: Struct) -> None:
+    to.update(type(thing).__qualname__.encode())
+    _tell_each(to, b"d", [getattr(thing, name) for name in thing.__struct_fields__])
+
+
+_WAYS: tuple[tuple[type[Any] | tuple[type[Any], ...], _Way], ...] = (
+    ((NoneType, bool), _tell_sign),
+    (float, _tell_float),
+    (str, _tell_text),
+    (np.ndarray, _tell_array),
+    ((tuple, list), _tell_row),
+    (shapely.Geometry, _tell_shape),
+    (int, _tell_int),
+    (bytes, _tell_bytes),
+    (BaseModel, _tell_table),
+    (Mapping, _tell_mapping),
+    (np.generic, _tell_scalar),
+    ((Fraction, Decimal, date, time), _tell_repr),
+    (PurePath, _tell_path),
+    (Struct, _tell_record),
+)
+"""How each kind is told; what is of two kinds is told as the first."""
 
 
 _PLAIN = {str, int, float, bool, type(None)}
+_POINTS = {tuple}, {list}
 
 
-def _tell_each(to: _Hash, kind: bytes, things: Sequence[object]) -> None:
+def _tell_each(to: _Hash, kind: bytes, things: Sequence[Any]) -> None:
     """Tell a hash of several things, in one go where Python writes them out to the last bit."""
     kinds = set(map(type, things))
     if kinds in ({str}, {type(None)}) and things.count(things[0]) == len(things):
@@ -202,6 +304,17 @@ def _tell_each(to: _Hash, kind: bytes, things: Sequence[object]) -> None:
         to.update(b"p" + kind + b"%d " % len(written))
         to.update(written)
         return
-    to.update(kind + b"%d " % len(things))
+    if kinds in _POINTS:
+        # As they are, with how many each has, and then all that they have in one row.
+        rows = repr((type(things[0]).__name__, [len(row) for row in things]))
+        to.update(b"t" + kind + rows.encode())
+        _tell_each(to, kind, [each for row in things for each in row])
+        return
+    # What is plain in one go, with its place kept for each thing that is not.
+    plain = repr([each if type(each) in _PLAIN else ... for each in things])
+    written = plain.encode("utf-8", "surrogatepass")
+    to.update(b"m" + kind + b"%d " % len(written))
+    to.update(written)
     for each in things:
-        _tell(to, each)
+        if type(each) not in _PLAIN:
+            _tell(to, each)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from functools import cached_property, partial
 from typing import Literal
 
@@ -12,7 +12,7 @@ from msgspec.structs import replace
 
 from grading.catalogue.bases import BaseSystem, base_systems
 from grading.checks.advice import advice_checks
-from grading.checks.areas import checks_of
+from grading.checks.areas import checks_of, freed_of
 from grading.checks.check import Check, Maker
 from grading.checks.doors import door_place_checks
 from grading.checks.drains import drain_checks, underdrained
@@ -30,20 +30,19 @@ from grading.choice.sills import SillWay, sill_ways
 from grading.conditions.seats import seats_of
 from grading.crew.crew_file import read_crew
 from grading.crew.model import Crew
-from grading.design.area import AreaPlan
 from grading.design.held_levels import unheld_finishes
 from grading.design.making import Making, areas_made
 from grading.design.model import Design
-from grading.design.places import Places
 from grading.dig.edge_choice import edge_laid
 from grading.errors import OutsideSurvey, SiteError
 from grading.finish.wishes.of_site import NEARBY
 from grading.finish.wishes.seams import near_misses
 from grading.ground.model import Ground, survey_to_ground
 from grading.halfway.limits import refuse_done
-from grading.kept import PLANS, Kept, fingerprint
+from grading.kept import GROUNDS, PLANS, Kept, Same, fingerprint
 from grading.order.model import Order, order_of
 from grading.section.model import Sections
+from grading.site.around import around_of
 from grading.site.model import Area, Site
 from grading.site.settling import rests
 from grading.water.destinations import grate_too_high
@@ -90,6 +89,16 @@ class Plan(Design, frozen=True, dict=True):
     @cached_property
     def area_checks(self) -> tuple[Check, ...]:
         """The checks of the survey and of each area, in the order of the site."""
+        freed = {
+            (area.name, rule): check
+            for area in self.areas
+            for rule, check in freed_of(area, self.limits, self.places).items()
+        }
+        return tuple(freed.get((each.area, each.rule), each) for each in self.area_checks_at_once)
+
+    @cached_property
+    def area_checks_at_once(self) -> tuple[Check, ...]:
+        """The same, with what would let an edge off the lawn lie elsewhere still to be told."""
         limits = self.limits
         return (
             *survey_checks(self.site, self.ground, limits, self.places),
@@ -97,7 +106,7 @@ class Plan(Design, frozen=True, dict=True):
             *(
                 check
                 for area in self.areas
-                for check in checks_of(area, limits, self.places, self.uncertainty)
+                for check in checks_of(area, limits, self.places, self.uncertainty, freed=False)
             ),
         )
 
@@ -171,7 +180,7 @@ def plan(site: Site, kept: Kept | None = None) -> Plan:
             made, lambda bases: _plan_on(making, {**given, **bases}), lambda plan: plan.advice
         )
     kept.advised = dict(made.bases)
-    _refuse_grates(site, made.areas, made.ground, made.places)
+    _refuse_grates(made)
     if site.done is not None:
         refuse_done(made, made.order)
     return made
@@ -220,7 +229,7 @@ def first_wave(site: Site, kept: Kept) -> FirstWave:
     known = {name: kept.advised[name] for name in open_areas if name in kept.advised}
     known = {name: base for name, base in known.items() if base in making.systems}
     made = _plan_on(making, {**given, **known})
-    _refuse_grates(site, made.areas, made.ground, made.places)
+    _refuse_grates(made)
     if not open_areas:
         return FirstWave(made, "given")
     return FirstWave(made, "advised before" if known else "least work")
@@ -228,21 +237,53 @@ def first_wave(site: Site, kept: Kept) -> FirstWave:
 
 def _making(site: Site, kept: Kept) -> Making:
     """Return what the plan of every area of a site is made with."""
+    around = around_of(site, kept)
+    yard = kept.once("yard", around, lambda: _yard_of(site, kept))
+    surveyed = around, fingerprint(site.spots, site.ground)
+    ground = kept.once("ground", surveyed, lambda: _ground_of(site, yard, kept), GROUNDS)
+    read = read_crew(site.folder, site.unit, site.nominal)
+    crew = kept.once(
+        "crew", (Same(read), around), lambda: read.selling(yard.systems.values()), PLANS
+    )
+    return Making(
+        site, site.in_force, yard.systems, yard.edged, ground, yard.house, yard.paving, crew,
+        around, kept,
+    )  # fmt: skip
+
+
+class _Yard(Struct, frozen=True):
+    """What is built on, and where: systems, edged, house and paving as `Making` has them.
+
+    widest : how far the widest hole goes beyond its paving. [m]
+    """
+
+    systems: Mapping[str, BaseSystem]
+    edged: Mapping[tuple[str, str], BaseSystem]
+    house: shapely.Geometry
+    paving: shapely.Geometry
+    widest: float
+
+
+def _yard_of(site: Site, kept: Kept) -> _Yard:
     limits = site.in_force
     systems = base_systems(site.systems, site.nominal)
     paving = shapely.union_all([area.polygon for area in site.areas])
     edged = kept.once("edges", _edges_by(site, systems), lambda: _edged(site, systems))
     widest = max(system.over_dig(limits) for system in edged.values())
     house = shapely.Polygon() if site.house is None else site.house.polygon(widest + NEARBY)
-    # The ground under the house is never dug, so it need not have been surveyed.
-    needed = shapely.difference(paving.buffer(widest, join_style="mitre"), house)
-    margin = limits["survey-margin"]
+    return _Yard(systems, edged, house, paving, widest)
+
+
+def _ground_of(site: Site, yard: _Yard, kept: Kept) -> Ground:
+    """Return the ground of a site, carried on as far as any of its holes reaches."""
+    margin = site.in_force["survey-margin"]
     ground = survey_to_ground(site, kept)
     for area in site.areas:
         ground = _reaching(ground, area, margin, kept)
-    ground = ground.reaching(needed, margin + 2 * widest, kept)
-    crew = read_crew(site.folder, site.unit, site.nominal).selling(systems.values())
-    return Making(site, limits, systems, edged, ground, house, paving, crew, kept)
+    # The ground under the house is never dug, so it need not have been surveyed.
+    holes = shapely.buffer(yard.paving, yard.widest, join_style="mitre")
+    needed = shapely.difference(holes, yard.house)
+    return ground.reaching(needed, margin + 2 * yard.widest, kept)
 
 
 def _edges_by(site: Site, systems: Mapping[str, BaseSystem]) -> bytes:
@@ -288,7 +329,8 @@ def _made_on(making: Making, bases: Mapping[str, str]) -> Plan:
     site, ground = making.site, making.ground
     groups, areas = areas_made(making, bases)
     warnings = (*site.warnings, *ground.warnings, *unheld_finishes(groups, areas, site))
-    warnings = (*warnings, *near_misses(site.areas, site.unit))
+    missed = partial(near_misses, site.areas, site.unit)
+    warnings = (*warnings, *making.kept.once("near misses", making.around, missed))
     return Plan(site, ground, areas, warnings, groups, making.crew, making.kept)
 
 
@@ -301,10 +343,13 @@ def _reaching(ground: Ground, area: Area, margin: float, kept: Kept) -> Ground:
         raise OutsideSurvey([replace(each, where=where) for each in error.problems]) from None
 
 
-def _refuse_grates(site: Site, plans: Sequence[AreaPlan], ground: Ground, places: Places) -> None:
+def _refuse_grates(made: Plan) -> None:
     """Refuse drains whose grate stands above the finished surface: no water would reach them."""
-    surfaces = [(plan.outline, plan.finish.surface.at) for plan in plans]
-    found = [grate_too_high(each, surfaces, ground, places) for each in site.outfalls]
+    if not made.site.outfalls:
+        return
+    surfaces = [(plan.outline, plan.finish.surface.at) for plan in made.areas]
+    ground, places = made.ground, made.places
+    found = [grate_too_high(each, surfaces, ground, places) for each in made.site.outfalls]
     problems = [problem for problem in found if problem is not None]
     if problems:
         raise SiteError(problems)

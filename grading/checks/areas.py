@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
 
@@ -152,10 +152,10 @@ def _raised(plan: AreaPlan, make: Maker, known: Uncertainty | None) -> Iterator[
         yield make.check(rule, status, raised, text, limit=limit)
 
 
-def _edges(plan: AreaPlan, make: Maker, known: Uncertainty | None) -> Iterator[Check]:
+def _edges(plan: AreaPlan, make: Maker, known: Uncertainty | None, freed: bool) -> Iterator[Check]:
     """Check how far the finish stands above the ground along the edges, or lies below it."""
     if on_grade(plan):
-        yield from _edges_on_grade(plan, make)
+        yield from _edges_on_grade(plan, make, freed)
         return
     above, below = plan.edge_heights
     found = plan.edge_extremes
@@ -172,7 +172,7 @@ def _edges(plan: AreaPlan, make: Maker, known: Uncertainty | None) -> Iterator[C
         yield make.check(rule, status, max(height, 0.0), text, limit=limit)
 
 
-def _edges_on_grade(plan: AreaPlan, make: Maker) -> Iterator[Check]:
+def _edges_on_grade(plan: AreaPlan, make: Maker, freed: bool) -> Iterator[Check]:
     """Check that the free edge of an area on grade lies no higher than soil holds, nor sunk."""
     above, below = plan.edge_heights
     for rule, off, words, height, way in (
@@ -182,7 +182,7 @@ def _edges_on_grade(plan: AreaPlan, make: Maker) -> Iterator[Check]:
         found = off(plan, make.limits[rule] + SOLVED)
         text = f"the free edge {way[0]} {_up_to(make, rule, height)} {way[1]} the lawn"
         if found is not None:
-            text = words(plan, found, make.places)
+            text = words(plan, found, make.places, freed=freed)
         yield make.judged(rule, found is None, "warn", max(height, 0.0), text)
 
 
@@ -270,8 +270,9 @@ def _survey(plan: AreaPlan, make: Maker) -> Check:
 
 
 def checks_of(
-    plan: AreaPlan, limits: Limits, places: Places, known: Uncertainty | None = None
-) -> tuple[Check, ...]:
+    plan: AreaPlan, limits: Limits, places: Places, known: Uncertainty | None = None,
+    *, freed: bool = True,
+) -> tuple[Check, ...]:  # fmt: skip
     """Return every check of one area, in the order that a person reads them.
 
     Parameters
@@ -284,6 +285,9 @@ def checks_of(
     known : Uncertainty, optional
         How well the ground is known. A limit that lies within its plus-or-minus is not said to be
         held; what was measured to fail still fails.
+    freed : bool
+        Whether it is told what would let an edge off the lawn lie elsewhere, which takes several
+        finishes more to solve: see `freed_of`.
     """
     make = Maker(limits, places, plan.name)
     steps = door_steps(plan)
@@ -298,8 +302,23 @@ def checks_of(
         *_twist(plan, make),
         *_base(plan, make),
         *_raised(plan, make, known),
-        *_edges(plan, make, known),
+        *_edges(plan, make, known, freed),
         *_organics(plan, make),
         *_test_holes(plan, make),
         _survey(plan, make),
     )
+
+
+def freed_of(plan: AreaPlan, limits: Limits, places: Places) -> Mapping[str, Check]:
+    """Return the checks of edges off the lawn, by their rules, with what would free them.
+
+    None where no edge is off it: there is no more to tell of it then.
+
+    Parameters
+    ----------
+    plan, limits, places : as for `checks_of`
+    """
+    if not on_grade(plan):
+        return {}
+    made = _edges_on_grade(plan, Maker(limits, places, plan.name), freed=True)
+    return {check.rule: check for check in made if check.status != "pass"}

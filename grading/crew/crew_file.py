@@ -7,7 +7,6 @@ holds its sites so that all of them share it. The nearer one counts.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -30,7 +29,7 @@ from grading.crew.model import (
     in_order,
     pavers_laid,
 )
-from grading.crew.past_jobs import HOURS_FILE, find_hours, read_jobs
+from grading.crew.past_jobs import HOURS_FILE, find_hours, found_at, read_jobs
 from grading.crew.price_table import pricing_of
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import nearest, problems_of, read_toml, shown_value
@@ -50,14 +49,7 @@ def find_crew(folder: Path | None) -> Path | None:
     folder : Path or None
         The site folder.
     """
-    if folder is None:
-        return None
-    home = folder.resolve()
-    for place in dict.fromkeys((home, home.parent)):
-        with suppress(PermissionError):  # a folder above that cannot be entered holds no file
-            if (place / FILE).is_file():
-                return place / FILE
-    return None
+    return None if folder is None else found_at(FILE, folder)
 
 
 def read_crew(folder: Path | None, unit: Unit, nominal: Unit = "ft") -> Crew:

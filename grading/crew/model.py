@@ -235,6 +235,7 @@ SIGN: Mapping[Unit, str] = {"ft": "$", "m": "US$"}
 they are hardly its own money, and say whose they are."""
 
 
+@cache
 def default_crew(nominal: Unit = "ft") -> Crew:
     """Return a crew without figures of its own.
 

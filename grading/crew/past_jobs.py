@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
+import os
 import re
 from collections.abc import Iterator
-from contextlib import suppress
 from pathlib import Path
 
 from grading.crew.factor import PastJob, figure
@@ -23,6 +23,25 @@ _EXPECTED = "hours of one person, more than 0, such as 53.5"
 _MOST = 1e6 * HOUR
 
 
+def found_at(name: str, folder: Path, above: Path | None = None) -> Path | None:
+    """Return a file of a site folder, else of the one above; None where neither has it.
+
+    Asked before every plan, and so of the system alone: no link is followed but where it is found.
+
+    Parameters
+    ----------
+    name : str
+    folder : Path
+    above : Path, optional
+        Another in place of the folder above.
+    """
+    for place in (folder, os.path.join(folder, os.pardir) if above is None else above):
+        # A folder above that cannot be entered holds no file.
+        if os.path.isfile(os.path.join(place, name)):
+            return Path(os.path.realpath(place), name)
+    return None
+
+
 def find_hours(folder: Path | None, crew: Path | None) -> Path | None:
     """Return the hours.csv that counts for a site: that in its folder, else that by its crew.toml.
 
@@ -33,14 +52,7 @@ def find_hours(folder: Path | None, crew: Path | None) -> Path | None:
     crew : Path or None
         The crew.toml that counts for it; without one the folder above is looked into too.
     """
-    if folder is None:
-        return None
-    home = folder.resolve()
-    for place in dict.fromkeys((home, home.parent if crew is None else crew.parent)):
-        with suppress(PermissionError):  # a folder above that cannot be entered holds no file
-            if (place / HOURS_FILE).is_file():
-                return place / HOURS_FILE
-    return None
+    return None if folder is None else found_at(HOURS_FILE, folder, crew and crew.parent)
 
 
 def read_jobs(path: Path, shown: str = HOURS_FILE) -> tuple[PastJob, ...]:

@@ -6,7 +6,7 @@ change solves and digs again only what the change touches.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property, partial
 
 import numpy as np
@@ -17,21 +17,22 @@ from grading.catalogue.bases import BaseSystem
 from grading.catalogue.rules import Limits
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan, BaseFrom, GroupPlan
-from grading.dig.drainage import wall_fall
+from grading.dig.drainage import GroundBeyond, beyond_paving, wall_fall
 from grading.dig.hole import Dig, dug_region, met_side, over_dug
 from grading.dig.lawn import TieIn, tie_in
 from grading.finish.cutting import cut_out
 from grading.finish.fit import Fit
+from grading.finish.fold_search import with_best_folds
 from grading.finish.layout import Block
 from grading.finish.model import Solved, given_finish
 from grading.finish.sills import GroupSolved, with_steps
-from grading.finish.together import Group, components, shape_of, with_best_folds
+from grading.finish.together import Group, components, shape_of
 from grading.finish.wishes.seams import seams_of
-from grading.geometry.arrays import Region
+from grading.geometry.arrays import Floats, Region
 from grading.geometry.facets import Surface
 from grading.geometry.nearer import parted
 from grading.ground.model import Ground
-from grading.kept import AREAS, DIGS, Kept, fingerprint
+from grading.kept import AREAS, DIGS, Kept, Same, fingerprint
 from grading.site.model import Area, Site
 from grading.site.walls import Wall, walls_in_reach
 
@@ -50,6 +51,8 @@ class Making(Struct, frozen=True, dict=True):
     house, paving : shapely geometry
         The body of the house, and all paving of the site. [m]
     crew : Crew
+    around : bytes
+        What tells apart all of the site that finishes are asked, but the levels of sills.
     kept : Kept
         What was made before.
     """
@@ -62,6 +65,7 @@ class Making(Struct, frozen=True, dict=True):
     house: shapely.Geometry
     paving: shapely.Geometry
     crew: Crew
+    around: bytes
     kept: Kept = field(default_factory=Kept)
     _wide: dict[tuple[str, float], shapely.Geometry] = field(default_factory=dict)
     _parted: dict[tuple[str, str, float, float], tuple[shapely.Geometry, shapely.Geometry]] = field(
@@ -72,7 +76,44 @@ class Making(Struct, frozen=True, dict=True):
     def _lie(self) -> bytes:
         """What tells how house and paving lie, and what they meet."""
         areas = [(area.name, area.polygon) for area in self.site.areas]
-        return fingerprint(self.house, areas, self.site.meets)
+        made = partial(fingerprint, self.house, areas, self.site.meets)
+        return self.kept.once("how it lies", self.around, made)
+
+    @cached_property
+    def walls(self) -> Mapping[str, tuple[Wall, ...]]:
+        """The foundation walls in reach of each area, by its name."""
+
+        def found() -> Mapping[str, tuple[Wall, ...]]:
+            house, reach = self.site.house, self.limits["foundation-reach"]
+            return {
+                area.name: self.kept.once(
+                    "walls of one", fingerprint(house, area.polygon, reach),
+                    partial(walls_in_reach, house, area.polygon, reach), AREAS,
+                )
+                for area in self.site.areas
+            }  # fmt: skip
+
+        return self.kept.once("walls", self.around, found)
+
+    def beyond(
+        self, area: Area, walls: Sequence[Wall]
+    ) -> tuple[tuple[GroundBeyond | None, bool], ...]:
+        """Return the ground beyond the paving before each wall: see `beyond_paving`.
+
+        It lies there whatever the finish is.
+        """
+        beside = self.ground, self.paving, self.house, self.limits["foundation-reach"]
+
+        def found() -> tuple[tuple[GroundBeyond | None, bool], ...]:
+            return tuple(beyond_paving(wall, *beside) for wall in walls)
+
+        key = self.ground, self.around, area.name
+        return self.kept.once("ground beyond", key, found, AREAS)
+
+    def beyond_survey(self, region: Region) -> tuple[float, Floats]:
+        """Return how far a hole reaches beyond the survey [m], and its farthest point (2,)."""
+        key, found = (self.ground, Same(region)), partial(self.ground.beyond_survey, region)
+        return self.kept.once("hole beyond survey", key, found, AREAS)
 
     def region(self, area: Area, system: BaseSystem, chosen: Mapping[str, str]) -> Region:
         """Return an area's over-dug hole, clear of the house and of what other areas dig.
@@ -163,35 +204,83 @@ class Making(Struct, frozen=True, dict=True):
         return self._parted[key][1 if ahead else 0]
 
 
-def _digs(making: Making, area: Area, finish: Surface, chosen: Mapping[str, str]) -> dict[str, Dig]:
-    domains = [facet.domain for facet in finish.facets]
-    ground = making.ground.under(area.name)
-    paved = cut_out(making.kept, ground, area.polygon, domains)
-    swells = making.crew[f"{making.site.ground.soil}-swell"], making.crew["organics-swell"]
+class Digs(Mapping[str, Dig]):
+    """The digs of an area by base system, each dug when it is first asked for.
 
-    def dig(system: BaseSystem, region: Region) -> Dig:
+    A plan is told on the one base that it is on: the others are looked at beside it, or not at all.
+
+    Parameters
+    ----------
+    making : Making
+    area : Area
+    finish : Surface
+    chosen : mapping of str to str
+        The base system of every area, by its name.
+    """
+
+    def __init__(
+        self, making: Making, area: Area, finish: Surface, chosen: Mapping[str, str]
+    ) -> None:
+        self._making, self._area, self._finish, self._chosen = making, area, finish, chosen
+        self._dug: dict[str, Dig] = {}
+
+    def __getitem__(self, name: str) -> Dig:
+        if name not in self._dug:
+            self._dug[name] = self._of(self._making.under(self._area, name))
+        return self._dug[name]
+
+    def __contains__(self, name: object) -> bool:
+        return name in self._making.systems
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._making.systems)
+
+    def __len__(self) -> int:
+        return len(self._making.systems)
+
+    def region(self, name: str) -> Region:
+        """Return the hole that is dug for a base system, in plan. [m]"""
+        making = self._making
+        return making.region(self._area, making.under(self._area, name), self._chosen)
+
+    @cached_property
+    def _own(self) -> bytes:
+        return fingerprint(self._finish, self._swells)
+
+    @property
+    def _swells(self) -> tuple[float, float]:
+        making = self._making
+        return making.crew[f"{making.site.ground.soil}-swell"], making.crew["organics-swell"]
+
+    def _of(self, system: BaseSystem) -> Dig:
+        name, region = self._area.name, self.region(system.name)
+        ground = self._making.ground.under(name)
+        key = ground, self._making.around, name, system.name, Same(region), self._own
+        dug = partial(self._dig, ground, system, region)
+        return self._making.kept.once("dig", key, dug, DIGS)
+
+    def _dig(self, ground: Ground, system: BaseSystem, region: Region) -> Dig:
+        kept, outline, finish = self._making.kept, self._area.polygon, self._finish
+        domains = [facet.domain for facet in finish.facets]
+        paved = cut_out(kept, ground, outline, domains)
         # Base systems with the same over-dig share one hole, so it is cut out once.
-        hole = cut_out(making.kept, ground, region, domains)
-        soil, organics = swells
+        hole = cut_out(kept, ground, region, domains)
         lowered = finish.lowered(system.build_up)
-        return Dig(system, area.polygon, region, finish, lowered, paved, hole, soil, organics)
-
-    own = fingerprint(area.polygon, finish, swells)
-    digs = {}
-    for name in making.systems:
-        system = making.under(area, name)
-        region = making.region(area, system, chosen)
-        key = ground, own, fingerprint(system, region)
-        digs[name] = making.kept.once("dig", key, partial(dig, system, region), DIGS)
-    return digs
+        return Dig(system, outline, region, finish, lowered, paved, hole, *self._swells)
 
 
 def _solved(making: Making, group: Group) -> GroupSolved:
     """Return the finishes of areas that hang together, and the problem that they are of."""
-    known = with_best_folds(group, {area.name: shape_of(group.site, area) for area in group.areas})
+    shapes = {
+        area.name: making.kept.once(
+            "shape", (making.around, area.name), partial(shape_of, group.site, area), AREAS
+        )
+        for area in group.areas
+    }
+    known = with_best_folds(group, shapes)
     if any(area.plane is None for area in group.areas):
         return GroupSolved(group, known, *group.solved(known))
-    fit = group.fit(known)
+    fit = group.fit_again(known)
     unknowns = np.concatenate([wish.lower for wish in fit.wishes if wish.rule == "given-plane"])
     finishes = {}
     for block, paved in zip(fit.blocks, fit.clips, strict=True):
@@ -214,9 +303,8 @@ def _area_plan(
         for wish in fit.wishes
         if wish.rule in ("shared-edge", "riser", "riser-alike") and wish.area == area.name
     ]
-    digs = _digs(making, area, finish.surface, chosen)
+    digs = Digs(making, area, finish.surface, chosen)
     advised: BaseFrom = "advised" if area.name in group.group.bases else group.group.aim.weighed
-    reach = making.limits["foundation-reach"]
     return AreaPlan(
         area=area,
         finish=finish,
@@ -226,14 +314,19 @@ def _area_plan(
         ),
         unknowns=solved.unknowns,
         walls=tuple(
-            wall_fall(wall, finish.surface, ground, making.paving, making.house, reach, making.kept)
-            for wall in walls
+            wall_fall(wall, finish.surface, *beyond)
+            for wall, beyond in zip(walls, making.beyond(area, walls), strict=True)
         ),
         digs=digs,
         chosen=finish.system,
         base_from="given" if area.base else advised,
-        beyond_survey=ground.beyond_survey(digs[finish.system].polygon),
-        paving_beyond_survey=ground.beyond_survey(area.polygon),
+        beyond_survey=making.beyond_survey(digs.region(finish.system)),
+        paving_beyond_survey=making.kept.once(
+            "paving beyond survey",
+            (ground, making.around, area.name),
+            lambda: ground.beyond_survey(area.polygon),
+            AREAS,
+        ),
         tie_in=_tie_in(making, area, finish.surface),
         group=group,
     )
@@ -266,13 +359,9 @@ def areas_made(
     NoFinish
         No plane meets every wish of an area.
     """
-    site, limits, ground = making.site, making.limits, making.ground
-    reach = limits["foundation-reach"]
-    walls: dict[str, tuple[Wall, ...]] = {}
-    for area in site.areas:
-        found = partial(walls_in_reach, site.house, area.polygon, reach)
-        walls[area.name] = making.kept.once("walls", fingerprint(*found.args), found, AREAS)
-    seams = seams_of(site.areas, site.steps)
+    site, ground = making.site, making.ground
+    walls = making.walls
+    seams = making.kept.once("seams", making.around, partial(seams_of, site.areas, site.steps))
     groups: list[GroupPlan] = []
     fits: list[Fit] = []
     for areas in components(site.areas, seams):

@@ -20,7 +20,7 @@ from grading.kept import Kept
 from grading.site.model import Site
 
 
-class Design(Struct, frozen=True, eq=False, dict=True):
+class Design(Struct, frozen=True, eq=False, dict=True, weakref=True):
     """A site, its ground, the plan of each area, and what looked suspicious.
 
     Attributes

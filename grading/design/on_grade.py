@@ -66,25 +66,35 @@ def _off(plan: AreaPlan, limit: float, sign: float) -> OffGrade | None:
     return OffGrade(length, most, at) if length > 0 else None
 
 
-def too_high_words(plan: AreaPlan, found: OffGrade, places: Places) -> str:
-    """Say which edge stands too high, what holds it, what forced it there and what frees it."""
+def too_high_words(plan: AreaPlan, found: OffGrade, places: Places, *, freed: bool = True) -> str:
+    """Say which edge stands too high and what holds it; what forced it there and what frees it.
+
+    The latter, which takes several finishes more to solve, only where it is to be told.
+    """
     unit = places.unit
     said = (
         f"along {run(found.length, unit, _PARTS)} the free edge stands up to "
         f"{size(found.most, unit)} above the lawn, {places.at(found.at)}: more than a shoulder of "
         f"soil holds, so a curb or a wall does"
     )
+    if not freed:
+        return said
     return "; ".join([said, *_forced(plan, found, unit, 1.0), *_shapes(plan, found, unit)])
 
 
-def sunk_words(plan: AreaPlan, found: OffGrade, places: Places) -> str:
-    """Say which edge lies below the lawn, what to do there, what forced it and what frees it."""
+def sunk_words(plan: AreaPlan, found: OffGrade, places: Places, *, freed: bool = True) -> str:
+    """Say which edge lies below the lawn and what to do there; what forced it and what frees it.
+
+    The latter as for `too_high_words`.
+    """
     unit = places.unit
     said = (
         f"along {run(found.length, unit, _PARTS)} the free edge lies up to "
         f"{size(found.most, unit)} below the lawn, {places.at(found.at)}: cut the lawn back there, "
         "with a swale or a drain, so that its water stays off the paving"
     )
+    if not freed:
+        return said
     return "; ".join([said, *_forced(plan, found, unit, -1.0), *_shapes(plan, found, unit)])
 
 

@@ -11,7 +11,6 @@ from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
 from grading.geometry.tolerances import TOGETHER
 from grading.ground.model import Ground
-from grading.kept import AREAS, Kept, fingerprint
 from grading.site.walls import Wall
 from grading.units import FOOT
 
@@ -84,9 +83,8 @@ class WallFall(Struct, frozen=True):
 
 
 def wall_fall(
-    wall: Wall, finish: Surface, ground: Ground,
-    paving: shapely.Geometry, house: shapely.Geometry, reach: float, kept: Kept | None = None,
-) -> WallFall:  # fmt: skip
+    wall: Wall, finish: Surface, beyond: GroundBeyond | None, unsurveyed: bool
+) -> WallFall:
     """Return how water leaves one wall, over the paving and over the ground beyond it.
 
     Parameters
@@ -94,30 +92,30 @@ def wall_fall(
     wall : Wall
     finish : Surface
         The finish in front of it.
+    beyond, unsurveyed
+        As `beyond_paving` gives them.
+    """
+    return WallFall(wall, _fall_away(wall, finish), wall.distance, beyond, unsurveyed)
+
+
+def beyond_paving(
+    wall: Wall, ground: Ground, paving: shapely.Geometry, house: shapely.Geometry, reach: float
+) -> tuple[GroundBeyond | None, bool]:
+    """Return the ground beyond the paving before a wall, and whether some of it was not surveyed.
+
+    Parameters
+    ----------
+    wall : Wall
     ground : Ground
     paving, house : shapely geometry
         All paving of the site, and the body of the house. [m]
     reach : float
         How far out from the wall the ground is looked at. [m]
-    kept : Kept, optional
-        What was found before on the same ground beside the same paving: it lies there whatever
-        the finish is.
 
     Notes
     -----
     Existing ground, along rays a foot apart: lawn that will be regraded is not seen here.
     """
-    key = ground, fingerprint(wall, paving, house, reach)
-    beyond, unsurveyed = (kept or Kept()).once(
-        "ground beyond", key, lambda: _beyond(wall, ground, paving, house, reach), AREAS
-    )
-    return WallFall(wall, _fall_away(wall, finish), wall.distance, beyond, unsurveyed)
-
-
-def _beyond(
-    wall: Wall, ground: Ground, paving: shapely.Geometry, house: shapely.Geometry, reach: float
-) -> tuple[GroundBeyond | None, bool]:
-    """Return the ground beyond the paving, and whether some of it was not surveyed."""
     starts = wall.stations(STATIONS)
     rays: NDArray[np.object_] = np.asarray(
         shapely.linestrings(np.stack([starts, starts + reach * wall.outward], axis=1))

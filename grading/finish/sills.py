@@ -20,6 +20,9 @@ from grading.finish.model import Solved
 from grading.finish.shapes import Shape
 from grading.finish.together import Group, lies
 from grading.finish.wishes.of_site import nearest_area
+from grading.ground.model import Ground
+from grading.site.around import around_of
+from grading.site.model import Site
 
 
 class GroupSolved(NamedTuple):
@@ -41,17 +44,33 @@ def high_sills(group: Group) -> dict[str, float]:
 
     A door whose step or steps are written is not asked again.
     """
-    site, limit = group.site, group.limits["high-sill"]
+    site, ground, limit = group.site, group.ground, group.limits["high-sill"]
+    key = ground, around_of(site, group.kept)
+    lawns = group.kept.once("lawn at doors", key, lambda: _lawns(site, ground))
+    own = {area.name for area in group.areas}
     found = []
-    for door in site.doors:
-        area = nearest_area(site, door.at)
-        if area not in group.areas or not lies(site, area) or door.risers is not None:
-            continue
-        nearest = shapely.shortest_line(area.polygon, shapely.Point(door.at))
-        lawn = float(group.ground.elevation(shapely.get_coordinates(nearest)[:1])[0])
-        if np.isfinite(lawn) and door.sill - lawn > limit:
+    for number, (area, lawn) in lawns.items():
+        door = site.doors[number]
+        if area in own and door.sill - lawn > limit:
             found.append((door.sill - lawn, door.name, lawn))
     return {name: lawn for _, name, lawn in sorted(found, reverse=True)}
+
+
+def _lawns(site: Site, ground: Ground) -> dict[int, tuple[str, float]]:
+    """Return the area and the lawn [m] at doors that may have steps, by their places on the site.
+
+    At those of areas on grade: there alone a sill may be high.
+    """
+    found = {}
+    for number, door in enumerate(site.doors):
+        area = nearest_area(site, door.at)
+        if area is None or not lies(site, area) or door.risers is not None:
+            continue
+        nearest = shapely.shortest_line(area.polygon, shapely.Point(door.at))
+        lawn = float(ground.elevation(shapely.get_coordinates(nearest)[:1])[0])
+        if np.isfinite(lawn):
+            found[number] = area.name, lawn
+    return found
 
 
 def with_steps(group: Group, solve: Callable[[Group], GroupSolved]) -> GroupSolved:
@@ -87,5 +106,7 @@ def with_steps(group: Group, solve: Callable[[Group], GroupSolved]) -> GroupSolv
 
 
 def _first_near(found: Sequence[GroupSolved], gain: float) -> GroupSolved:
+    if len(found) == 1:
+        return found[0]
     best = min(each.departure for each in found)
     return next(each for each in found if each.departure <= best + gain)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from functools import cached_property, partial
-from typing import Any
 
 import numpy as np
 import shapely
@@ -15,13 +14,12 @@ from grading.catalogue.bases import BaseSystem, shrinks
 from grading.catalogue.rules import Limits
 from grading.errors import Problem, SiteError
 from grading.finish.creases import RULE as VALLEY
-from grading.finish.creases import creases_of
+from grading.finish.creases import Crease, creases_of
 from grading.finish.cutting import cut_out
-from grading.finish.departure import Lying, Profile, departure_of, profile_of
+from grading.finish.departure import Departure, Lying, Profile, departure_of, profile_of
 from grading.finish.earthwork import Clip
-from grading.finish.fit import SURE, Fit
+from grading.finish.fit import Fit
 from grading.finish.layout import Block
-from grading.finish.leading import led
 from grading.finish.model import Solved, fitted_finishes
 from grading.finish.objectives import Aim
 from grading.finish.shapes import Shape, fan_shape, folded_shape, plane_shape, warped_shape
@@ -36,19 +34,34 @@ from grading.finish.wishes.of_shape import (
     shed_wish,
     straight_wish,
 )
-from grading.finish.wishes.of_site import wishes_of
+from grading.finish.wishes.of_site import Standing, standing_of
 from grading.finish.wishes.seams import Seam, seam_wishes
 from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
 from grading.ground.model import Ground
-from grading.kept import AREAS, LINES, Kept, fingerprint
+from grading.kept import AREAS, Kept, Same, fingerprint
+from grading.site.around import around_of
 from grading.site.corners import corners_at
 from grading.site.model import Area, Site
 from grading.site.walls import Wall
 
-_BEND = {"ridge": -1, "hinge": 0, "valley": 1}
-_FOLD_TURNS, _FOLD_PLACES = 8, 5
-_FOLD_ROUNDS = 60
+BEND = {"ridge": -1, "hinge": 0, "valley": 1}
+
+
+class _Still(Struct, frozen=True):
+    """What of a problem is as it is however high the sills stand: see `Fit`.
+
+    areas : what is wished of each, but of its sills, and what its shape asks of it; one whose plane
+    is given keeps that, and what is wished of it is only checked. seams : what is wished where two
+    areas meet.
+    """
+
+    clips: tuple[Clip, ...]
+    areas: tuple[tuple[Standing, tuple[Wish, ...]], ...]
+    seams: tuple[Wish, ...]
+    creases: tuple[Crease, ...]
+    lawn: Departure | None
+    comfort: tuple[Wish, ...]
 
 
 class Group(Struct, frozen=True, dict=True):
@@ -81,12 +94,12 @@ class Group(Struct, frozen=True, dict=True):
     stepped: Mapping[str, float] = field(default_factory=dict)
     kept: Kept = field(default_factory=Kept)
 
-    @property
+    @cached_property
     def limits(self) -> Limits:
         """The limits of the site."""
         return self.site.in_force
 
-    @property
+    @cached_property
     def aim(self) -> Aim:
         """What the site's finish is to be best at."""
         wished = self.site.finish
@@ -98,30 +111,42 @@ class Group(Struct, frozen=True, dict=True):
     def fit(self, shapes: Mapping[str, Shape]) -> Fit:
         """Return the problem with the areas in these shapes."""
         blocks = self._blocks(shapes)
-        named = {block.area.name: block for block in blocks}
+        return self._posed(blocks, self._still(blocks))
+
+    def _posed(self, blocks: tuple[Block, ...], still: _Still) -> Fit:
+        """Return a problem with the sills as high as they stand."""
         wishes: list[Wish] = []
-        for block in blocks:
-            wishes += self._wishes(block)
+        for block, (own, of_shape) in zip(blocks, still.areas, strict=True):
+            if block.area.plane is None:
+                wishes += own.falls + self._of_doors(block, own) + own.levels
+            wishes += of_shape
+        wishes += still.seams
+        return Fit(
+            blocks, still.clips, tuple(wishes), self.aim.measure, still.creases, still.lawn,
+            still.comfort,
+        )  # fmt: skip
+
+    def _still(self, blocks: tuple[Block, ...]) -> _Still:
+        """Return what of a problem is as it is however high the sills stand."""
+        named = {block.area.name: block for block in blocks}
+        seams: list[Wish] = []
         for seam in self.seams:
             upper, lower = named[seam.upper], named[seam.lower]
-            wishes += seam_wishes(seam, upper, lower, self.site.unit)
+            seams += seam_wishes(seam, upper, lower, self.site.unit)
         clips = tuple(self._clip(block) for block in blocks)
-        least = self.limits[VALLEY]
-        creases = creases_of(blocks, self.seams, self.site.house, least)
-        fit = Fit(blocks, clips, tuple(wishes), self.aim.measure, creases)
-        return self._on_grade(fit)
-
-    def _on_grade(self, fit: Fit) -> Fit:
-        """Return a problem with what is asked of those of its areas that lie on grade."""
         lying = [
             Lying(block, self._profiles[block.area.name], clip, self.walls[block.area.name])
-            for block, clip in zip(fit.blocks, fit.clips, strict=True)
+            for block, clip in zip(blocks, clips, strict=True)
             if lies(self.site, block.area)
         ]
-        if not lying:
-            return fit
-        comfort = tuple(comfort_wish(each.block, self.limits) for each in lying)
-        return replace(fit, lawn=departure_of(lying, self.limits), comfort=comfort)
+        return _Still(
+            clips,
+            tuple(self._wishes(block) for block in blocks),
+            tuple(seams),
+            creases_of(blocks, self.seams, self.site.house, self.limits[VALLEY]),
+            departure_of(lying, self.limits) if lying else None,
+            tuple(comfort_wish(each.block, self.limits) for each in lying),
+        )
 
     @cached_property
     def _profiles(self) -> dict[str, Profile]:
@@ -158,25 +183,28 @@ class Group(Struct, frozen=True, dict=True):
             first += shape.unknowns
         return tuple(blocks)
 
-    def _wishes(self, block: Block) -> list[Wish]:
+    def _wishes(self, block: Block) -> tuple[Standing, tuple[Wish, ...]]:
+        """Return what is wished of an area but of its sills, and what its shape asks of it."""
         area = block.area
-        wishes: list[Wish] = []
         if area.plane is not None:
             # What is given is kept, and only checked against the rest.
-            return [given_wish(block, given_plane(area))]
-        wishes += self.asked(block)
+            return self._standing(block), (given_wish(block, given_plane(area)),)
         shed = shed_wish(block, self.limits) if not self.walls[area.name] else None
         if area.shape == "fan":
             shed = shed_wish(block, self.limits)
-        wishes += [each for each in (bend_wish(block), shed) if each is not None]
+        wishes = [each for each in (bend_wish(block), shed) if each is not None]
         if area.toward is not None:
             wishes.append(straight_wish(block, area.toward))
             wishes.append(least_fall_wish(block, self.limits, area.toward))
-        return wishes
+        return self._standing(block), tuple(wishes)
 
     @cached_property
     def _centres(self) -> dict[str, Floats]:
-        return {area.name: centre_of(area) for area in self.areas}
+        around, kept = around_of(self.site, self.kept), self.kept
+        return {
+            area.name: kept.once("centre", (around, area.name), partial(centre_of, area), AREAS)
+            for area in self.areas
+        }
 
     @cached_property
     def _known_blocks(self) -> dict[str, Block]:
@@ -184,22 +212,40 @@ class Group(Struct, frozen=True, dict=True):
         return {}
 
     @cached_property
-    def _asked(self) -> dict[str, tuple[Block, tuple[Wish, ...]]]:
+    def _known_standing(self) -> dict[str, tuple[Block, Standing]]:
         """What the site wishes of each area as it was last asked, and of which block."""
         return {}
 
+    def _standing(self, block: Block) -> Standing:
+        """Return what the site wishes of an area's finish however high its sills stand."""
+        area, site, ground = block.area, self.site, self.ground
+        known, found = self._known_standing.get(area.name, (None, None))
+        if found is None or known is not block:
+            found = standing_of(site, block, ground, self.walls[area.name])
+            levels = (*found.levels, *lowered_wishes(site, block, ground))
+            found = replace(found, levels=levels)
+            self._known_standing[area.name] = block, found
+        return found
+
+    @cached_property
+    def _known_asked(self) -> dict[str, tuple[Block, Standing, tuple[Wish, ...]]]:
+        """The same with what is wished at its doors."""
+        return {}
+
+    def _of_doors(self, block: Block, standing: Standing) -> tuple[Wish, ...]:
+        known, _, wishes = self._known_asked.get(block.area.name, (None, None, ()))
+        if known is not block:
+            wishes = standing.of_doors(self.site, self.stepped)
+            self._known_asked[block.area.name] = block, standing, wishes
+        return wishes
+
     def asked(self, block: Block) -> tuple[Wish, ...]:
         """Return all that the site wishes of an area's finish."""
-        area, site, ground = block.area, self.site, self.ground
-        known, wishes = self._asked.get(area.name, (None, ()))
-        if known is not block:
-            walls = self.walls[area.name]
-            wishes = (
-                *wishes_of(site, block, ground, walls, self.stepped, self.kept),
-                *lowered_wishes(site, block, ground),
-            )
-            self._asked[area.name] = block, wishes
-        return wishes
+        known, found, wishes = self._known_asked.get(block.area.name, (None, None, ()))
+        if known is not block or found is None:
+            found = self._standing(block)
+            wishes = self._of_doors(block, found)
+        return (*found.falls, *wishes, *found.levels)
 
     def undirected(self, fit: Fit) -> list[Block]:
         """Return the areas of one plane that nothing tells which way water must leave."""
@@ -212,13 +258,39 @@ class Group(Struct, frozen=True, dict=True):
             and len(block.shape.maps) == 1
         ]
 
+    def _told(self, blocks: tuple[Block, ...]) -> tuple[_Still, bytes]:
+        """Return what stays of a problem, and what tells it and all else it is solved by apart."""
+        still = self._still(blocks)
+        return still, fingerprint(blocks, still, self.systems, self.site.limits)
+
+    def _kept_still(self, blocks: tuple[Block, ...]) -> tuple[_Still, bytes]:
+        """Return the same, of what was posed before in the same shapes."""
+        around = around_of(self.site, self.kept)
+        own = tuple((block.area.name, Same(block.shape), block.base) for block in blocks)
+        key = self.ground, around, own
+        found = self.kept.once("still", key, lambda: self._told(blocks), AREAS)
+        for block, (standing, _) in zip(blocks, found[0].areas, strict=True):
+            self._known_standing[block.area.name] = block, standing
+        return found
+
+    def fit_again(self, shapes: Mapping[str, Shape]) -> Fit:
+        """Return the problem, with all of it that was posed before in the very same shapes."""
+        blocks = self._blocks(shapes)
+        return self._posed(blocks, self._kept_still(blocks)[0])
+
     def solved(self, shapes: Mapping[str, Shape]) -> tuple[Fit, Solved]:
         """Return the finishes in these shapes; see `fitted_finishes`."""
-        fit = self.fit(shapes)
+        blocks = self._blocks(shapes)
+        still, told = self._kept_still(blocks)
+        fit = self._posed(blocks, still)
         undirected, aim = self.undirected(fit), self.aim
-        # Whatever a site holds, finishes are made of this.
+        # Whatever else a site holds, finishes are made of this and of what stays.
+        sills = [
+            None if block.area.plane is not None else self._of_doors(block, own)
+            for block, (own, _) in zip(blocks, still.areas, strict=True)
+        ]
         names = [block.area.name for block in undirected]
-        key = fingerprint(fit, self.systems, self.site.limits, names, aim)
+        key = told, fingerprint(sills, names, aim)
         solved = self.kept.once(
             "solved",
             key,
@@ -275,7 +347,7 @@ def shape_of(site: Site, area: Area) -> Shape | None:
                 raise _missing(area, "corner", "an outside corner of the house beside the paving")
             corner = outside[0]
             return fan_shape(outline, centre, corner.at, corner.rays(area.planes))
-    bend = _BEND[area.shape]
+    bend = BEND[area.shape]
     if area.fold is not None:
         return folded_shape(outline, centre, np.asarray(area.fold), bend)
     inside = [corner for corner in corners if not corner.outside]
@@ -289,102 +361,6 @@ def shape_of(site: Site, area: Area) -> Shape | None:
 def _missing(area: Area, key: str, expected: str) -> SiteError:
     where = f"site.toml, area {area.name!r}, key {key}"
     return SiteError([Problem(where, f"a {area.shape} without one", expected)])
-
-
-def with_best_folds(group: Group, shapes: Mapping[str, Shape | None]) -> dict[str, Shape]:
-    """Return the shapes with the folds left open put where the least is dug and refilled.
-
-    Notes
-    -----
-    For a given line the problem is convex; over the line's turn and place it is not. A round of
-    lines is tried and the best is improved by Nelder and Mead's simplex: a good fold, not a
-    proved optimum.
-    """
-    known = {name: shape or plane_shape(_named(group, name)) for name, shape in shapes.items()}
-    for area in group.areas:
-        if shapes[area.name] is not None:
-            continue
-        # A quarter of a second, which few sites need to spend.
-        from scipy.optimize import minimize
-
-        outline, centre = area.polygon, centre_of(area)
-        radius = np.sqrt(outline.area / np.pi)
-        bend = _BEND[area.shape]
-
-        known_costs: dict[tuple[float, ...], float] = {}
-
-        def moved(
-            line: Floats, below: float = np.inf, area: Area = area, centre: Floats = centre,
-            bend: int = bend, known_costs: dict[tuple[float, ...], float] = known_costs,
-        ) -> float:  # fmt: skip
-            """Return what a line costs; infinite where that is sure to be no less than `below`."""
-            place = tuple(line.tolist())
-            if place not in known_costs:
-                fold = _line(centre, *line)
-                trial = {**known, area.name: folded_shape(area.polygon, centre, fold, bend)}
-                cost = _cost(group, group.fit(trial), below)
-                if np.isfinite(below) and not np.isfinite(cost):
-                    return cost
-                known_costs[place] = cost
-            return known_costs[place]
-
-        tries = [
-            np.array([turn, place])
-            for turn in np.linspace(0, np.pi, _FOLD_TURNS, endpoint=False)
-            for place in radius * np.linspace(-0.6, 0.6, _FOLD_PLACES)
-        ]
-        best, least = tries[0], np.inf
-        for line in tries:
-            cost = moved(line, least)
-            if cost < least:
-                best, least = line, cost
-        if not np.isfinite(least):
-            # No line is better than another where none of them meets every wish.
-            known[area.name] = folded_shape(outline, centre, _line(centre, *best), bend)
-            continue
-        corners = best + np.array([[0.0, 0.0], [0.15, 0.0], [0.0, 0.15 * radius]])
-        options: Any = {"maxfev": _FOLD_ROUNDS, "initial_simplex": corners}
-        turn, place = minimize(moved, best, method="Nelder-Mead", options=options).x
-        known[area.name] = folded_shape(outline, centre, _line(centre, turn, place), bend)
-    return known
-
-
-def _cost(group: Group, fit: Fit, below: float) -> float:
-    """Return what the finishes of a problem cost; infinite where they are sure to cost `below`."""
-    build_ups = [
-        group.systems[block.base or next(iter(group.systems))].build_up for block in fit.blocks
-    ]
-
-    def cost() -> float:
-        optimum = fit.solve(build_ups, below=below)
-        # Water that is led away can only cost more.
-        if optimum is None or optimum.cost * (1 - SURE) >= below:
-            return np.inf
-        found = led(fit, optimum, lambda held: held.solve(build_ups, start=optimum.unknowns))
-        return np.inf if found is None else found[1].cost
-
-    # A way that is tried, or a mend, seeks most folds where they were sought before.
-    # What base an area asks for counts by its build-up alone.
-    placed = [
-        (block.area.polygon, block.shape, block.centre, block.first, block.total)
-        for block in fit.blocks
-    ]
-    key = fingerprint(
-        placed, fit.clips, fit.wishes, fit.measure, fit.creases, fit.lawn, fit.comfort, build_ups,
-        below,
-    )  # fmt: skip
-    return group.kept.once("cost of a fold", key, cost, LINES)
-
-
-def _line(centre: Floats, turn: float, place: float) -> Floats:
-    """Return two points of the line at a turn [rad] and a distance [m] from the centre."""
-    along = np.array([np.cos(turn), np.sin(turn)])
-    through = centre + place * np.array([-along[1], along[0]])
-    return np.array([through, through + along])
-
-
-def _named(group: Group, name: str) -> shapely.Polygon:
-    return next(area.polygon for area in group.areas if area.name == name)
 
 
 def components(areas: Sequence[Area], seams: Sequence[Seam]) -> list[tuple[Area, ...]]:

@@ -8,13 +8,13 @@ from typing import Any, TypeVar
 import numpy as np
 import shapely
 from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.catalogue.rules import CLEARANCE_RULES, EDGE_RULES, Limits, greatest_fall_rule
 from grading.finish.layout import Block
 from grading.finish.wishes.model import Wish, wish_of
 from grading.geometry.arrays import Floats
 from grading.ground.model import Ground
-from grading.kept import AREAS, Kept, fingerprint
 from grading.site.model import Area, Ceiling, Door, Floor, Meet, Site
 from grading.site.walls import Wall
 from grading.units import FOOT, Unit, percent, size
@@ -114,32 +114,47 @@ def route_direction(outline: shapely.Polygon) -> Floats:
     return np.asarray(longest / np.hypot(*longest))
 
 
-def _door_wishes(
-    maker: Maker, area: Area, site: Site, limits: Limits, stepped: Mapping[str, float]
-) -> Iterator[Wish]:
-    for door in site.doors:
-        if nearest_area(site, door.at) is not area:
-            continue
-        least, greatest = step_limits(door, limits)
-        name, rows = door.name, maker.rows(np.array([door.at], dtype=float))
-        text = f"a step of at least {size(least, site.unit)} below the sill of {name}"
-        yield maker.make(
-            "door-step", text, f"sill of {name}: {{by}} too low", rows, upper=door.sill - least,
-            about=name, limit=least, at_least=True,
-        )  # fmt: skip
-        if name in stepped:
-            above = limits["lawn-least"]
-            text = f"{size(above, site.unit)} above the lawn at {name}"
-            yield maker.make(
-                "lawn-least", text, f"lawn at {name}: {{by}} too high", rows,
-                lower=stepped[name] + above, about=name, limit=above, at_least=True,
-            )  # fmt: skip
-            continue
-        text = f"a step of at most {size(greatest, site.unit)} below the sill of {name}"
-        yield maker.make(
-            "door-step", text, f"sill of {name}: {{by}} too high", rows,
-            lower=door.sill - greatest, about=name, limit=greatest,
-        )  # fmt: skip
+class AtDoor(Struct, frozen=True):
+    """What is wished at a door, told from its sill.
+
+    Attributes
+    ----------
+    number : int
+        Its place on the site.
+    below, above : Wish
+        A step of at least so much, and of at most so much, were its sill at nought.
+    lawn : Wish
+        In place of the latter where it has as many steps as it takes: so much above the lawn at it,
+        were that at nought.
+    """
+
+    number: int
+    below: Wish
+    above: Wish
+    lawn: Wish
+
+
+def _at_door(maker: Maker, number: int, door: Door, limits: Limits) -> AtDoor:
+    least, greatest = step_limits(door, limits)
+    above, unit = limits["lawn-least"], maker.unit
+    name, rows = door.name, maker.rows(np.array([door.at], dtype=float))
+    return AtDoor(
+        number,
+        maker.make(
+            "door-step", f"a step of at least {size(least, unit)} below the sill of {name}",
+            f"sill of {name}: {{by}} too low", rows, upper=-least, about=name, limit=least,
+            at_least=True,
+        ),
+        maker.make(
+            "door-step", f"a step of at most {size(greatest, unit)} below the sill of {name}",
+            f"sill of {name}: {{by}} too high", rows, lower=-greatest, about=name, limit=greatest,
+        ),
+        maker.make(
+            "lawn-least", f"{size(above, unit)} above the lawn at {name}",
+            f"lawn at {name}: {{by}} too high", rows, lower=above, about=name, limit=above,
+            at_least=True,
+        ),
+    )  # fmt: skip
 
 
 def step_limits(door: Door, limits: Limits, risers: int | None = None) -> tuple[float, float]:
@@ -202,11 +217,46 @@ def nearest_area(site: Site, at: Sequence[float] | Floats) -> Area | None:
     return nearest if nearest.polygon.distance(point) <= NEARBY else None
 
 
-def wishes_of(
-    site: Site, block: Block, ground: Ground, walls: Sequence[Wall], stepped: Mapping[str, float],
-    kept: Kept | None = None,
-) -> tuple[Wish, ...]:  # fmt: skip
-    """Return all that a site wishes of an area's finish.
+class Standing(Struct, frozen=True):
+    """What a site wishes of an area's finish however high its sills stand, in their order.
+
+    Attributes
+    ----------
+    falls : tuple of Wish
+        Away from the walls, and of how much in all: told before those of the doors.
+    doors : tuple of AtDoor
+        At the doors that are about it.
+    levels : tuple of Wish
+        Beside what lies above it, below it and at its level: told after those of the doors.
+    """
+
+    falls: tuple[Wish, ...]
+    doors: tuple[AtDoor, ...]
+    levels: tuple[Wish, ...]
+
+    def of_doors(self, site: Site, stepped: Mapping[str, float]) -> tuple[Wish, ...]:
+        """Return what is wished at doors, with their sills as high as they stand on a site.
+
+        Parameters
+        ----------
+        site : Site
+        stepped : mapping of str to float
+            The lawn at each door that gets as many steps as it takes, by the door's name. [m]
+        """
+        wishes = []
+        for each in self.doors:
+            door = site.doors[each.number]
+            lawn = stepped.get(door.name)
+            wishes.append(replace(each.below, upper=each.below.upper + door.sill))
+            if lawn is None:
+                wishes.append(replace(each.above, lower=each.above.lower + door.sill))
+            else:
+                wishes.append(replace(each.lawn, lower=each.lawn.lower + lawn))
+        return tuple(wishes)
+
+
+def standing_of(site: Site, block: Block, ground: Ground, walls: Sequence[Wall]) -> Standing:
+    """Return what a site wishes of an area's finish however high its sills stand.
 
     Parameters
     ----------
@@ -217,21 +267,22 @@ def wishes_of(
         Existing ground, which a lawn with no level of its own stands on.
     walls : sequence of Wall
         The foundation walls in reach.
-    stepped : mapping of str to float
-        The lawn at each door that gets as many steps as it takes, by the door's name. [m]
-    kept : Kept, optional
-        What was wished before beside the same lines on the same ground.
     """
-    area = block.area
-    limits = site.in_force
-    maker = Maker(block, site.unit)
-    lines = site.ceilings, site.floors, site.meets
-    key = ground, fingerprint(block, lines, site.limits, site.unit)
-    beside = (kept or Kept()).once(
-        "level wishes", key, lambda: tuple(_level_wishes(maker, site, limits, ground)), AREAS
+    limits, maker = site.in_force, Maker(block, site.unit)
+    return Standing(
+        tuple(_fall_wishes(maker, block.area, limits, walls)),
+        tuple(
+            _at_door(maker, number, door, limits)
+            for number, door in enumerate(site.doors)
+            if nearest_area(site, door.at) is block.area
+        ),
+        tuple(_level_wishes(maker, site, limits, ground)),
     )
-    return (
-        *_fall_wishes(maker, area, limits, walls),
-        *_door_wishes(maker, area, site, limits, stepped),
-        *beside,
-    )
+
+
+def wishes_of(
+    site: Site, block: Block, ground: Ground, walls: Sequence[Wall], stepped: Mapping[str, float]
+) -> tuple[Wish, ...]:
+    """Return all that a site wishes of an area's finish: see `standing_of` and its `of_doors`."""
+    found = standing_of(site, block, ground, walls)
+    return (*found.falls, *found.of_doors(site, stepped), *found.levels)

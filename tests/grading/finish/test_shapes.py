@@ -14,7 +14,7 @@ from sitefolder import AREA, HEAD, write_site
 from grading.checks.areas import checks_of
 from grading.design.places import places_of
 from grading.errors import NoFinish, SiteError
-from grading.finish import together
+from grading.finish import fold_search
 from grading.pipeline import plan
 from grading.reading.site_file import read_site
 from grading.site.corners import corners_at
@@ -414,19 +414,19 @@ def test_a_fold_that_no_finish_has_is_refused_without_a_warning_of_a_library(sha
 def test_lines_that_are_left_early_would_not_have_been_the_best(finish, monkeypatch):
     """The fold is where it comes to lie when every line is solved for to its end."""
     area = {**PATIO, "shape": "hinge"}
-    solved, lines = together.Fit._on_grade, []
+    solved, lines = fold_search.Fit._on_grade, []
 
     def noted(self, lawn, build_ups, bounds, steeper, start, below=np.inf):
         found = solved(self, lawn, build_ups, bounds, steeper, start, below)
         lines.append(found is None)
         return found
 
-    monkeypatch.setattr(together.Fit, "_on_grade", noted)
+    monkeypatch.setattr(fold_search.Fit, "_on_grade", noted)
     made = planned([area], height=bumpy, finish=finish).areas[0]
     early = lines.count(True)
-    monkeypatch.setattr(together.Fit, "_on_grade", lambda *a: solved(*a[:6]))
-    cost = together._cost
-    monkeypatch.setattr(together, "_cost", lambda group, fit, below: cost(group, fit, np.inf))
+    monkeypatch.setattr(fold_search.Fit, "_on_grade", lambda *a: solved(*a[:6]))
+    cost = fold_search._cost
+    monkeypatch.setattr(fold_search, "_cost", lambda group, fit, below: cost(group, fit, np.inf))
     whole = planned([area], height=bumpy, finish=finish).areas[0]
     for one, two in zip(made.finish.surface.facets, whole.finish.surface.facets, strict=True):
         assert one.plane == two.plane
@@ -436,7 +436,7 @@ def test_lines_that_are_left_early_would_not_have_been_the_best(finish, monkeypa
 
 def test_a_fold_is_sought_from_lines_through_the_middle_and_to_both_sides_of_it(monkeypatch):
     """Over each of eight directions: the best of these is where closing in on it begins."""
-    sought, folded = [], together.folded_shape
+    sought, folded = [], fold_search.folded_shape
 
     def noted(outline, centre, fold, bend):
         middle = fold.mean(axis=0) - centre
@@ -445,7 +445,7 @@ def test_a_fold_is_sought_from_lines_through_the_middle_and_to_both_sides_of_it(
         sought.append((round(float(np.degrees(np.arctan2(*along[::-1]))) % 180, 3), round(off, 6)))
         return folded(outline, centre, fold, bend)
 
-    monkeypatch.setattr(together, "folded_shape", noted)
+    monkeypatch.setattr(fold_search, "folded_shape", noted)
     planned([{**PATIO, "shape": "hinge"}], height=bumpy)
     begun = sought[:40]
     ways = {way for way, _ in begun}

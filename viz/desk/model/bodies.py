@@ -16,6 +16,7 @@ from msgspec.structs import replace
 
 from grading.design.area import AreaPlan
 from grading.design.kept import kept
+from grading.dig.hole import Dig
 from grading.ground.model import Ground
 from grading.order.takeoff import Takeoff, takeoffs_of
 from grading.pipeline import Plan
@@ -76,6 +77,10 @@ class Bodies(Struct, frozen=True, eq=False):
     parts : tuple of Part
     labels : tuple of Label
         What doors, things and edges are called, about the origin.
+    laid : tuple of Takeoff
+        What is laid in each area, that which is looked at first.
+    held : tuple of Label
+        Those of the labels that are of what holds the edges.
     """
 
     plan: Plan
@@ -85,6 +90,12 @@ class Bodies(Struct, frozen=True, eq=False):
     frame: Frame
     parts: tuple[Part, ...]
     labels: tuple[Label, ...]
+    laid: tuple[Takeoff, ...]
+    held: tuple[Label, ...]
+
+    def laid_in(self, name: str) -> Takeoff:
+        """Return what is laid in an area, by its name."""
+        return next(each for each in self.laid if each.area.name == name)
 
 
 def stand_for(plan: Plan, area: AreaPlan, last: Stand | None = None) -> Stand:
@@ -124,9 +135,59 @@ def bodies_of(plan: Plan, area: AreaPlan, base: str, stand: Stand) -> Bodies:
         One of its base systems; every other area stands on the one that it is planned on.
     stand : Stand
     """
+    laid = [
+        laid_of(plan, each, base if each is area else each.chosen) for each in _seen(plan, area)
+    ]
+    return _bodies(plan, area, base, stand, laid, None)
+
+
+def bodies_at_once(last: Bodies, plan: Plan, area: AreaPlan, base: str) -> Bodies | None:
+    """Return the model with its layers, soil, lawn, house and doors; the rest stays as it stood.
+
+    Walls, drains and what they are sized by, what is put back beside the paving and things on it
+    take several times as long. None where that would not be what it shows: paving lies elsewhere,
+    or is on another base.
+
+    Parameters
+    ----------
+    last : Bodies
+        The model before, which stands where it did.
+    plan : Plan
+    area : AreaPlan
+        The one that is looked at.
+    base : str
+    """
+    if (area.name, base) != (last.area.name, last.base) or len(plan.areas) != len(last.laid):
+        return None
+    laid = []
+    for each, before in zip(_seen(plan, area), last.laid, strict=True):
+        dig = each.digs[base if each is area else each.chosen]
+        if each.name != before.area.name or not _same_hole(dig, before.dig):
+            return None
+        laid.append(replace(before, area=each, dig=dig))
+    return _bodies(plan, area, base, last.stand, laid, last)
+
+
+def _seen(plan: Plan, area: AreaPlan) -> list[AreaPlan]:
+    """Return the areas of a plan, that which is looked at first."""
+    return sorted(plan.areas, key=lambda each: each is not area)
+
+
+def _same_hole(one: Dig, other: Dig) -> bool:
+    """Say whether two digs lie under the same paving, in the same hole, with the same layers."""
+    return (
+        one.system == other.system
+        and (one.refill is None) == (other.refill is None)
+        and bool(shapely.equals_exact(one.outline, other.outline))
+        and bool(shapely.equals_exact(one.polygon, other.polygon))
+    )
+
+
+def _bodies(
+    plan: Plan, area: AreaPlan, base: str, stand: Stand, laid: list[Takeoff], last: Bodies | None
+) -> Bodies:
+    """Return the model of what is laid, with what is built of the model before if that is given."""
     frame, origin = frame_of(plan, area), stand.origin
-    areas = sorted(plan.areas, key=lambda each: each is not area)
-    laid = [laid_of(plan, each, base if each is area else each.chosen) for each in areas]
     window = window_of(plan, frame, _taken(laid))
     ground = ground_in(plan.ground, window)
     bottom = _bottom(laid, ground, window, float(origin[2]))
@@ -140,8 +201,16 @@ def bodies_of(plan: Plan, area: AreaPlan, base: str, stand: Stand) -> Bodies:
         )
         for each in laid
     ]  # fmt: skip
+    held: list[Label] = []
     for on in settings:
         _add_area(on, looked_at=on.area is area)
+        if last is None:
+            before = len(found.labels)
+            _add_built(on)
+            held += found.labels[before:]
+    if last is not None:
+        held = list(last.held)
+        found.labels.extend(held)
     lawn = window.difference(shapely.union_all([each.dig.polygon for each in laid]))
     for on in settings:
         pockets = pockets_in(on.area, lawn)
@@ -149,7 +218,10 @@ def bodies_of(plan: Plan, area: AreaPlan, base: str, stand: Stand) -> Bodies:
         lawn = lawn.difference(pockets)
     add_lawn(found, ground, polygons(lawn), bottom)
     add_house_at(settings, window, found)
-    return Bodies(plan, area, base, stand, frame, found.gathered.parts(), tuple(found.labels))
+    built = () if last is None else (part for part in last.parts if part.look.built)
+    parts = (*found.gathered.parts(), *built)
+    labels = tuple(found.labels)
+    return Bodies(plan, area, base, stand, frame, parts, labels, tuple(laid), tuple(held))
 
 
 def _quick(on: Setting) -> Quick:
@@ -179,14 +251,19 @@ def _bottom(laid: list[Takeoff], ground: Ground, window: shapely.Polygon, about:
 
 
 def _add_area(on: Setting, looked_at: bool) -> None:
-    """Add the layers of an area, the soil under them, and what is built and stands there."""
-    found, dig, laid = _quick(on), on.dig, on.laid
+    """Add the layers of an area, and the soil under them."""
+    dig = on.dig
     hole = hole_over(dig.clip, dig.polygon, dig.formation, on.origin)
     _add_layers(on, hole, looked_at)
-    add_filled(replace(on, found=found.of("beside")), dig.polygon, SHOWN)
+
+
+def _add_built(on: Setting) -> None:
+    """Add what restrains and holds the edges of an area, its walls, steps, drains and things."""
+    found = _quick(on).built()
+    add_filled(replace(on, found=found.of("beside")), on.dig.polygon, SHOWN)
     add_restraint(replace(on, found=found.of("built", _edge_told(on))))
     add_features(replace(on, found=found.of("thing")))
-    for structure in laid.structures:
+    for structure in on.laid.structures:
         told = structure.said or structure.name
         for solid in structure.solids:
             # What is laid on the foundation gives way with it to who looks out of the house.
@@ -194,7 +271,7 @@ def _add_area(on: Setting, looked_at: bool) -> None:
             look = Look(
                 name=f"{on.area.area.name}/built/{structure.name}/{solid.material}", said=told,
                 brief=structure.name, role=role, kind=solid.material,
-                before=INNER.get(solid.material, 1),
+                before=INNER.get(solid.material, 1), built=True,
             )  # fmt: skip
             found.gathered.add(look, mesh_of(solid, None, on.origin))
 

@@ -41,6 +41,11 @@ class Model(Struct, frozen=True, eq=False):
     parts: tuple[Mapping[str, Any], ...]
     shapes: Mapping[str, Shape]
 
+    def tells_as(self, other: Model) -> bool:
+        """Say whether a window that shows another shows this too."""
+        named = [{part["name"]: part for part in model.parts} for model in (self, other)]
+        return self.header == other.header and named[0] == named[1]
+
 
 class Held(Struct):
     """What one window holds: the shapes of the last frame that it was sent."""

@@ -41,6 +41,8 @@ class Look(Struct, frozen=True):
         What lies in other bodies is drawn before them where it is cut, in so many steps.
     number : int
         From the top down, for a layer of the area that is looked at; else 0.
+    built : bool
+        Whether it stands beside or on the layers, and after a change is told after them.
     """
 
     name: str
@@ -52,6 +54,7 @@ class Look(Struct, frozen=True):
     stands: float | None = None
     before: int = 0
     number: int = 0
+    built: bool = False
 
 
 class Part(Struct, frozen=True, eq=False, dict=True):

@@ -40,12 +40,19 @@ class Quick(Collected, frozen=True):
     role : Role
     told : mapping of str to str
         What is said of a body, by its name; by itself its name is.
+    later : bool
+        Whether they are told after the layers: see `Look.built`.
     """
 
     gathered: Gathered = field(default_factory=Gathered)
     area: str = ""
     role: Role = "soil"
     told: Mapping[str, str] = field(default_factory=dict)
+    later: bool = False
+
+    def built(self) -> Quick:
+        """Return the same for what is told after the layers."""
+        return replace(self, later=True)
 
     def of(self, role: Role, told: Mapping[str, str] | None = None) -> Quick:
         """Return the same for bodies of another role."""
@@ -62,6 +69,7 @@ class Quick(Collected, frozen=True):
         look = Look(
             name=f"{self.area}/{self.role}/{name}/{kind}", said=self.told.get(name, brief),
             brief=brief, role=self.role, kind=kind, lift=lift, stands=stands, before=before,
+            built=self.later,
         )  # fmt: skip
         self.gathered.add(look, solid)
 

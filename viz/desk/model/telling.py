@@ -12,7 +12,7 @@ from grading.design.area import AreaPlan
 from grading.section.line import down_and_across
 from grading.units import METRES, Unit
 from viz.desk.model.bare import Bare, bare_of
-from viz.desk.model.bodies import Bodies, Stand, bodies_of, laid_of, stand_for
+from viz.desk.model.bodies import Bodies, Stand, bodies_of, stand_for
 from viz.desk.model.frame import Model, Shape
 from viz.desk.model.parts import Part
 from viz.desk.seen import Asked, Seen
@@ -53,10 +53,18 @@ def model_of(seen: Seen, last: Stand | None = None) -> tuple[Model, Stand] | Non
         return bare_model(seen, last)
     area, base = found
     stand = stand_for(seen.plan, area, last)
-    return _told_model(bodies_of(seen.plan, area, base, stand), seen), stand
+    return told_model(bodies_of(seen.plan, area, base, stand), seen), stand
 
 
-def _told_model(bodies: Bodies, seen: Seen) -> Model:
+def told_model(bodies: Bodies, seen: Seen) -> Model:
+    """Return bodies with all that is said of them.
+
+    Parameters
+    ----------
+    bodies : Bodies
+    seen : Seen
+        What they are of.
+    """
     plan, area, stand = bodies.plan, bodies.area, bodies.stand
     unit, origin = plan.site.unit, stand.origin
     near = bodies.frame.near
@@ -170,10 +178,7 @@ def _told(part: Part, bodies: Bodies) -> dict[str, Any]:
 
 def _laid(bodies: Bodies, name: str) -> dict[str, Any]:
     """Return how the pavers of an area lie: their size [m], the frame they are laid in [m, rad]."""
-    plan = bodies.plan
-    area = next(each for each in plan.areas if each.area.name == name)
-    base = bodies.base if area is bodies.area else area.chosen
-    layout = laid_of(plan, area, base).pavers
+    layout = bodies.laid_in(name).pavers
     pavers, field = layout.pavers, layout.field
     return {
         "pattern": pavers.pattern, "length": pavers.length, "width": pavers.width,
@@ -220,8 +225,7 @@ def _pairs(points: Floats) -> list[list[float]]:
 
 def _views(bodies: Bodies, unit: Unit) -> list[dict[str, str]]:
     """Return the four ways to see the model: what the button says, and what then is seen."""
-    plan, area, base = bodies.plan, bodies.area, bodies.base
-    laid = laid_of(plan, area, base)
+    plan, area, laid = bodies.plan, bodies.area, bodies.laid[0]
     legend = legend_of(treads_of(laid), laid, unit)
     layers = "; ".join(f"{entry.name}, {entry.words}" for entry in legend)
     what = f"The {area.area.name} on {laid.dig.system.title.lower()}"

@@ -25,9 +25,8 @@ from grading.errors import GradingError, Problem, SiteError
 from grading.files.toml_file import toml_of
 from grading.reading.written import FILE
 from viz.desk.asked.listed import CALLS
-from viz.desk.model.bodies import Stand
 from viz.desk.model.frame import Model
-from viz.desk.model.telling import model_of
+from viz.desk.model.turning import Turning
 from viz.desk.seen import Asked, Point, Seen, Who
 from viz.desk.server.look import Looking, Reading
 from viz.desk.server.telling import offered, problem_record, told
@@ -170,8 +169,10 @@ class _Worker:
         self._post = _Post(pipe)
         self._wrong: tuple[Problem, ...] = ()  # with the document as it was last
         self._unoffered = True  # what would mend it was not told yet
-        self._owed: tuple[Job, tuple[str, ...]] | None = None  # what was broken off, on which bases
-        self._stand: Stand | None = None  # of the model that was shown last
+        # What was broken off, and the bases that the model is shown on.
+        self._owed: tuple[Job, tuple[str, ...] | None] | None = None
+        self._turning = Turning()
+        self._at_once: Model | None = None  # told of this document, and not yet the whole of it
 
     def answer_next(self) -> bool:
         """Answer the next job; return whether more are wanted."""
@@ -240,7 +241,7 @@ class _Worker:
         parts = told(seen, again=not with_document)
         self._send(job, {"is": "state", "rev": job.revision, **next(parts)})
         # What is looked at comes right after the numbers, and the sheet beside it then.
-        bases = self._show(job, seen)
+        bases = self._show_at_once(job, seen)
         for part in parts:
             self._send(job, {"is": "state", "rev": job.revision, **part})
         if job.kind == "glance":
@@ -249,19 +250,22 @@ class _Worker:
 
         self._rest(job, seen, bases)
 
-    def _rest(self, job: Job, seen: Seen, bases: tuple[str, ...]) -> None:
-        """Tell what takes longer; what a question breaks off is told once that is answered."""
+    def _rest(self, job: Job, seen: Seen, bases: tuple[str, ...] | None) -> None:
+        """Tell what takes longer; what a question breaks off is told once that is answered.
+
+        `bases` are those that the model is shown whole on; None where it is not yet.
+        """
 
         def state(part: Told) -> None:
             self._send(job, {"is": "state", "rev": job.revision, **part})
 
         def rest() -> None:
-            whole = seen
+            whole, shown = seen, self._show(job, seen) if bases is None else bases
             if seen.plan is not None and not seen.stale:
                 whole = self._looking.rest()
                 for part in told(whole):
                     state(part)
-                if _bases(whole) != bases:
+                if _bases(whole) != shown:
                     self._show(job, whole)
             if self._unoffered:
                 state(offered(whole))
@@ -280,10 +284,21 @@ class _Worker:
 
     def _show(self, job: Job, seen: Seen) -> tuple[str, ...]:
         """Send the model, if that is what the window shows; return the bases planned on."""
-        if seen.asked.view == "model" and (made := model_of(seen, self._stand)) is not None:
-            model, self._stand = made
+        model = self._turning.whole(seen) if seen.asked.view == "model" else None
+        told, self._at_once = self._at_once, None
+        # Often all of it was told at once.
+        if model is not None and (told is None or not model.tells_as(told)):
             self._send(job, model)
         return _bases(seen)
+
+    def _show_at_once(self, job: Job, seen: Seen) -> tuple[str, ...] | None:
+        """Send what of the model can be told at once; return the bases if that is all of it."""
+        self._at_once = None
+        if seen.asked.view != "model" or (model := self._turning.at_once(seen)) is None:
+            return self._show(job, seen)
+        self._send(job, model)
+        self._at_once = model
+        return None
 
     def _call(self, job: Job, asked: Asked) -> None:
         seen = self._looking.asked(asked)

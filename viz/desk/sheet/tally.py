@@ -142,7 +142,7 @@ def _fall(plan: Plan) -> Figure:
 
 
 def _failing_so_far(plan: Plan) -> Figure:
-    count = len(failing(plan.area_checks))
+    count = len(failing(plan.area_checks_at_once))
     if not count:
         return Figure("What fails", "Nothing", SO_FAR)
     return Figure("What fails", _things(count), SO_FAR, "fails")

@@ -286,3 +286,44 @@ def test_layers_on_their_way_arrive_when_a_hand_stops_the_eye(served, browser):
         page.locator(".model canvas").press("ArrowLeft")
         page.locator(".model:not([data-moving])").wait_for()
         assert page.locator(".model-label").count() >= 2
+
+
+def test_only_what_changed_is_made_ready_and_cut_again(served, browser):
+    """Counted by the page itself: shapes made ready to be drawn, and bodies cut."""
+    counts = """async () => {
+        const { work } = await import("/web/model/shaped.js");
+        return [work.shaped, work.cut];
+    }"""
+    changed = """async (sill) => {
+        const { desk } = await import("/web/live.js");
+        const { taken } = await import("/web/model/frame.js");
+        window.told = [];
+        desk.on("frame", (buffer) => {
+            const { parts } = taken(buffer).header;
+            window.told.push([parts.length, parts.filter(({ v }) => v).length]);
+        });
+        await desk.set("door/0/sill", sill);
+    }"""
+    with paged(browser, served) as page:
+        shown(page, "cut")
+        drawn(page, 3)
+        before = page.evaluate(counts)
+        page.evaluate(changed, 99.98)
+        page.locator("html:not(.so-far)").wait_for(state="attached")
+        settled(page)
+        drawn(page, 3)
+        frames = page.evaluate("() => window.told")
+        after = page.evaluate(counts)
+        news = sum(new for _, new in frames)
+        assert frames
+        assert 0 < news < frames[0][0] / 2
+        # A shape that has two names is sent once, and made ready for each of them.
+        assert news <= after[0] - before[0] <= news + 2
+        assert after[1] - before[1] <= 2 * (after[0] - before[0])
+        # Told the same again, nothing is made ready, nor cut.
+        page.evaluate("async () => (await import('/web/live.js')).desk.see({})")
+        settled(page)
+        drawn(page, 3)
+        assert page.evaluate(counts) == after
+        page.evaluate("async () => { await (await import('/web/live.js')).desk.undo(); }")
+        settled(page)

@@ -2,104 +2,46 @@
 import * as three from "./three.js";
 import { filled, lines } from "./cut.js";
 import { Looks } from "./looks.js";
+import { edges, lined, surface, work } from "./shaped.js";
 
-const SHARP = Math.cos((35 * Math.PI) / 180);
 const EDGE = "#40372d";
 const FIELD = 28; // angle of view, upright [degrees]
 const PROUD = 0.003; // how far the cut of what lies in other bodies stands before theirs [m]
 
-/** Corners of triangles with their normals and places on the picture of the surface. */
-function surface({ v, i }, factor, look) {
-  const count = i.length;
-  const at = new Float32Array(3 * count);
-  const normal = new Float32Array(3 * count);
-  const uv = look ? new Float32Array(2 * count) : null;
-  for (let k = 0; k < count; k += 3) {
-    const p = [0, 1, 2].map((e) => {
-      const c = 3 * i[k + e];
-      return [v[c], v[c + 1], v[c + 2]];
-    });
-    const [a, b] = [1, 2].map((e) => [0, 1, 2].map((d) => p[e][d] - p[0][d]));
-    // Of the body as drawn, then as an upright scale wants it, which undoes itself in the shader.
-    const n = [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]];
-    const long = Math.hypot(...n) || 1;
-    const flat = Math.abs(n[2]) > 0.5 * long;
-    const way = Math.hypot(n[0], n[1]) || 1;
-    p.forEach((q, e) => {
-      const to = 3 * (k + e);
-      at.set(q, to);
-      normal.set([n[0] / long, n[1] / long, n[2] / long], to);
-      if (!uv) return;
-      const along = (q[1] * n[0] - q[0] * n[1]) / way;
-      uv.set(flat ? look.place(q[0], q[1]) : look.side(along, q[2] * factor), 2 * (k + e));
-    });
-  }
-  const geometry = new three.BufferGeometry();
-  geometry.setAttribute("position", new three.BufferAttribute(at, 3));
-  geometry.setAttribute("normal", new three.BufferAttribute(normal, 3));
-  if (uv) geometry.setAttribute("uv", new three.BufferAttribute(uv, 2));
-  return geometry;
-}
-
-/** The sharp edges of a closed mesh, as it is drawn. */
-function edges({ v, i }, factor) {
-  const seen = new Map();
-  const found = [];
-  for (let k = 0; k < i.length; k += 3) {
-    const c = [i[k], i[k + 1], i[k + 2]];
-    const [p, q, r] = c.map((at) => [v[3 * at], v[3 * at + 1], v[3 * at + 2] * factor]);
-    const a = [q[0] - p[0], q[1] - p[1], q[2] - p[2]];
-    const b = [r[0] - p[0], r[1] - p[1], r[2] - p[2]];
-    const n = [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]];
-    const long = Math.hypot(...n) || 1;
-    for (let e = 0; e < 3; e++) {
-      const [from, to] = [c[e], c[(e + 1) % 3]];
-      const name = Math.min(from, to) * 4294967 + Math.max(from, to);
-      const other = seen.get(name);
-      if (!other) {
-        seen.set(name, n.map((each) => each / long));
-      } else if ((n[0] * other[0] + n[1] * other[1] + n[2] * other[2]) / long < SHARP) {
-        for (const at of [from, to]) found.push(v[3 * at], v[3 * at + 1], v[3 * at + 2]);
-      }
-    }
-  }
-  return lined(found);
-}
-
-function lined(numbers) {
-  const geometry = new three.BufferGeometry();
-  geometry.setAttribute("position", new three.BufferAttribute(new Float32Array(numbers), 3));
-  return geometry;
-}
-
 /** One part: its surface, its edges, and the face where it is cut. */
 class Body {
-  constructor(part, shape, factor, looks, plane) {
-    this.shape = shape;
+  constructor(part, shape, factor, looks) {
     this.group = new three.Group();
     this.material = new three.MeshLambertMaterial({
       polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1,
     });
     this.ink = new three.LineBasicMaterial({ color: EDGE, transparent: true, opacity: 0.5 });
     this.face = new three.MeshBasicMaterial({ side: three.DoubleSide });
-    this.plane = plane;
-    this.tell(part, factor, looks);
+    this.mesh = new three.Mesh(undefined, this.material);
+    this.mesh.userData.body = this;
+    this.lines = new three.LineSegments(undefined, this.ink);
+    this.group.add(this.mesh, this.lines);
+    this.tell(part, shape, factor, looks);
   }
 
-  /** Take what is said of the part; its shape is made anew where heights or looks changed. */
-  tell(part, factor, looks) {
-    const key = JSON.stringify([part.look, part.laid, factor, part.stands]);
-    const moved = key !== this.key;
+  /** Take what is said of the part and its shape, made ready anew where that, heights or looks changed. */
+  tell(part, shape, factor, looks) {
+    const key = JSON.stringify([part.kind, part.look, part.laid, factor, part.stands, part.before]);
+    const [moved, other] = [key !== this.key || shape !== this.shape, key !== this.key];
     this.part = part;
     if (!moved) return;
-    this.key = key;
-    this.factor = factor;
+    [this.key, this.shape, this.factor] = [key, shape, factor];
+    this.uncut();
+    this.mesh.geometry.dispose();
+    this.lines.geometry.dispose();
+    if (other) this.dress(part, factor, looks);
+    this.mesh.geometry = surface(shape, factor, this.look);
+    this.lines.geometry = edges(shape, factor);
+  }
+
+  /** Put on how it looks, and how high it is drawn. */
+  dress(part, factor, looks) {
     this.look = looks.of(part.kind, part.look, part.laid);
-    this.clear();
-    this.mesh = new three.Mesh(surface(this.shape, factor, this.look), this.material);
-    this.mesh.userData.body = this;
-    this.lines = new three.LineSegments(edges(this.shape, factor), this.ink);
-    this.group.add(this.mesh, this.lines);
     this.material.map = this.face.map = this.look?.texture ?? null;
     const plain = this.look ? "#ffffff" : part.look.colour;
     this.material.color.set(plain);
@@ -118,14 +60,12 @@ class Body {
 
   /** Keep what lies behind a plane, with the face of the cut; null for all of it. */
   cut(plane) {
-    const clipped = plane ? [plane.clip] : null;
-    this.material.clippingPlanes = this.ink.clippingPlanes = clipped;
-    this.cap?.removeFromParent();
-    this.cap?.geometry.dispose();
-    this.rim?.removeFromParent();
-    this.rim?.geometry.dispose();
-    this.cap = this.rim = null;
+    if (plane === this.plane) return;
+    this.uncut();
+    this.plane = plane;
+    this.material.clippingPlanes = this.ink.clippingPlanes = plane ? [plane.clip] : null;
     if (!plane) return;
+    work.cut += 1;
     const closed = lines(this.shape.v, this.shape.i, plane);
     const faces = filled(closed);
     if (!faces.length) return;
@@ -160,16 +100,20 @@ class Body {
     this.face.color.set(this.look ? "#ffffff" : this.part.look.colour).multiplyScalar(is ? 0.7 : 0.9);
   }
 
-  clear() {
-    for (const each of [this.mesh, this.lines, this.cap, this.rim]) {
+  /** Take away the face of the cut: it is of another plane, or of another shape. */
+  uncut() {
+    for (const each of [this.cap, this.rim]) {
       each?.removeFromParent();
       each?.geometry.dispose();
     }
-    this.cap = this.rim = null;
+    this.rim?.material.dispose();
+    this.cap = this.rim = this.plane = null;
   }
 
   free() {
-    this.clear();
+    this.uncut();
+    this.mesh.geometry.dispose();
+    this.lines.geometry.dispose();
     this.group.removeFromParent();
     for (const each of [this.material, this.ink, this.face]) each.dispose();
   }
@@ -198,7 +142,7 @@ export class Model {
     this.apart = 0;
   }
 
-  /** Take what is told of the model, and the shapes that a window holds. */
+  /** Take what is told of the model, and the shapes that a window holds; what is new is not cut yet. */
   tell(header, shapes) {
     this.header = header;
     this.root.scale.z = header.factor;
@@ -211,11 +155,10 @@ export class Model {
       told.add(part.name);
       const shape = shapes.get(part.hash);
       const old = this.bodies.get(part.name);
-      if (old && old.shape === shape) {
-        old.tell(part, header.factor, this.looks);
+      if (old) {
+        old.tell(part, shape, header.factor, this.looks);
         continue;
       }
-      old?.free();
       const body = new Body(part, shape, header.factor, this.looks);
       this.bodies.set(part.name, body);
       this.root.add(body.group);
@@ -226,7 +169,6 @@ export class Model {
       this.bodies.delete(name);
     }
     this.lift(this.apart);
-    this.cut(this.plane);
   }
 
   /** Lift the layers apart by a share, and leave out what then is in the way. */
@@ -241,8 +183,9 @@ export class Model {
   /** Cut by an upright plane, or by none. */
   cut(plane) {
     if (!plane && !this.plane) return;
-    this.plane = plane;
-    for (const body of this.bodies.values()) body.cut(plane);
+    // By the same plane as before no body is cut again that stayed as it was.
+    if (!plane || !this.plane || plane.name !== this.plane.name) this.plane = plane;
+    for (const body of this.bodies.values()) body.cut(this.plane);
   }
 
   /** The box of the layers that are looked at, as drawn: least and greatest corner. */
@@ -383,6 +326,6 @@ export class Model {
     if (to[0] * (nx - 0.4 * ny) + to[1] * (ny + 0.4 * nx) < 0) to = [-to[0], -to[1]];
     const at = [x0 + shift * to[0], y0 + shift * to[1]];
     const clip = new three.Plane(new three.Vector3(-to[0], -to[1], 0), to[0] * at[0] + to[1] * at[1]);
-    return { at, along, to, clip };
+    return { at, along, to, clip, name: JSON.stringify([at, to]) };
   }
 }
