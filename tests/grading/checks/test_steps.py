@@ -13,6 +13,7 @@ from raisedyard import DOWN, raised
 
 from grading.pipeline import plan
 from grading.site.step_tables import Step
+from grading.structures.flights import flights_of
 from grading.units import INCH
 
 DOOR = {"name": "back door", "at": [2, 0], "sill": 10.1}
@@ -86,6 +87,18 @@ def test_risers_at_both_ends_of_the_foot_are_held_to_be_alike(across, status):
     check = one(raised([DOWN], across=across), "step-alike")
     assert check.value == pytest.approx(across * 1.2, rel=1e-6)
     assert check.status == status
+
+
+@pytest.mark.parametrize(("away", "status"), [(0.5, "fail"), (0.7, "pass")])
+def test_a_stride_before_the_lowest_riser_has_to_be_free(away, status):
+    """0.6 m: our own figure, common practice, no source."""
+    flight = next(each for each in flights_of(raised([DOWN])) if each.kind == "to the lawn")
+    foot = flight.head.mean(axis=0) + flight.out * (flight.going + away + 0.2)
+    thing = {"kind": "seat wall", "name": "bench", "at": foot.tolist(), "size": [0.4, 1.0],
+             "bearing": 0, "height": 0.4, "stands": "bedding"}  # fmt: skip
+    check = one(raised([DOWN], features=[thing]), "step-place")
+    assert check.status == status
+    assert ("bench is in the way" in check.text) == (status == "fail")
 
 
 def test_four_risers_ask_about_a_handrail():

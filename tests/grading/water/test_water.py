@@ -86,7 +86,11 @@ def test_water_onto_the_neighbours_lot_is_warned_of():
     made = water(height=lambda x, y: 5 - 0.03 * y - 0.08 * x, outfalls=[LAWN, line],
                  finish=Plane(5.1, -0.03, -0.02))  # fmt: skip
     assert made.areas[0].verdict == "neighbour"
-    assert "onto the neighbour's lot" in checked(made)["low-edge", ""].text
+    check = checked(made)["low-edge", ""]
+    assert "onto the neighbour's lot" in check.text
+    # The swale is cut below the edge that the water leaves over.
+    edge = next(each for each in made.areas[0].edges if each.kind == "neighbour")
+    assert f"below the low edge, {Places('ft', (WALL,)).at(edge.at)}" in check.text
 
 
 def test_a_patio_that_tips_to_the_house_wets_the_foundation():
