@@ -333,3 +333,16 @@ def test_what_is_not_known_of_a_level_is_told_in_eighths_of_an_inch():
     said = unsure_of_level(0.3, 0.31, np.array([1.0, 2.0]), Places("ft", ()), known)
     assert "2 3/8 in" in said
     assert "7/8 in" in said
+
+
+def test_a_finish_sunk_into_the_ground_raises_its_build_up_by_nothing():
+    check = checks(given(z=29.5))["raised-fill", ""]
+    assert (check.status, check.value) == ("pass", 0.0)
+
+
+def test_a_line_is_used_where_any_of_it_is_near_and_not_its_first_point_alone():
+    lawn = {"name": "lawn", "kind": "lawn", "at": [[40, 5], [9, 5]], "z": 29.0}
+    used = checks(given(), floors=[lawn])
+    assert not [key for key in used if key[0] == "not-used"]
+    far = {**lawn, "at": [[40, 5], [39, 5]]}
+    assert [key for key in checks(given(), floors=[far]) if key[0] == "not-used"]

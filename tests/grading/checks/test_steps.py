@@ -159,3 +159,13 @@ def test_nothing_else_holds_the_edge_along_steps():
     assert edge[0] - edge[1] == pytest.approx(1.2)
     # The finish is the same with steps and without.
     assert bare.areas[0].unknowns == pytest.approx(with_it.areas[0].unknowns)
+
+
+def test_steps_at_a_door_are_asked_for_a_landing_below_them_alone():
+    """Above them lies the floor of the house; their risers are held from its sill."""
+    made = raised(doors=[{**DOOR, "sill": 10.5, "steps": 3}])
+    check = one(made, "step-landing")
+    assert check.where == "steps at back door"
+    assert (check.status, "below them" in check.text) == ("pass", True)
+    assert "above" not in check.text
+    assert not found(made, "step-risers")
