@@ -346,3 +346,11 @@ def test_a_line_is_used_where_any_of_it_is_near_and_not_its_first_point_alone():
     assert not [key for key in used if key[0] == "not-used"]
     far = {**lawn, "at": [[40, 5], [39, 5]]}
     assert [key for key in checks(given(), floors=[far]) if key[0] == "not-used"]
+
+
+def test_panels_that_nobody_rates_for_wheels_are_not_said_to_carry_them():
+    feet = checks(given(base="panel"))["panel-use", ""]
+    assert (feet.status, feet.text) == ("pass", "panels under a patio: foot traffic only")
+    wheels = checks(given(base="panel", use="driveway"))["panel-use", ""]
+    assert wheels.status == "fail"
+    assert wheels.text.startswith("panels carry foot traffic only: a driveway needs a stone base")
