@@ -114,6 +114,16 @@ def least_away(plan: Design) -> float | None:
     return min(falls, default=None)
 
 
+def least_fall(plan: Design) -> float:
+    """Return the least fall of any plane that is paved. [ratio]
+
+    Parameters
+    ----------
+    plan : Design
+    """
+    return min(facet.plane.fall for area in plan.areas for facet in area.finish.surface.paved)
+
+
 @lru_cache(maxsize=4)  # asked by the screen and by every paper
 def led(plan: Plan) -> Led:
     """Return a plan as it is led with.

@@ -138,7 +138,7 @@ def _base(plan: AreaPlan, make: Maker) -> Iterator[Check]:
 
 def _raised(plan: AreaPlan, make: Maker, known: Uncertainty | None) -> Iterator[Check]:
     dig, rule = plan.chosen_dig, "raised-fill"
-    raised = max(plan.max_fill, 0.0)
+    raised = plan.max_fill
     if dig.system.on_panels or any(layer.material == "dense-graded" for layer in dig.system.layers):
         text = f"the underside of the build-up lies up to {make.say(rule, raised)} above the ground"
         if raised <= SOLVED:

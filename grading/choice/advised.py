@@ -66,7 +66,7 @@ def _least_against(plans: list[D], advised: Callable[[D], Advice]) -> D:
             for area in plan.areas
             if area.area.base is None
         ]
-        return *map(sum, zip(*ranks, strict=True)), sum(area.chosen_dig.cut for area in plan.areas)
+        return *map(sum, zip(*ranks, strict=True)), plan.dug
 
     best = min(plans, key=against)
     said = [

@@ -51,6 +51,11 @@ class Design(Struct, frozen=True, eq=False, dict=True, weakref=True):
         """Return the plan of an area by its name."""
         return next(each for each in self.areas if each.name == name)
 
+    @property
+    def dug(self) -> float:
+        """All that is dug under its areas, on the bases chosen, in the ground. [m3]"""
+        return sum(area.chosen_dig.cut for area in self.areas)
+
     @cached_property
     def limits(self) -> Limits:
         """The limits in force on the site."""

@@ -248,14 +248,18 @@ class Group(Struct, frozen=True, dict=True):
         return (*found.falls, *wishes, *found.levels)
 
     def undirected(self, fit: Fit) -> list[Block]:
-        """Return the areas of one plane that nothing tells which way water must leave."""
+        """Return the areas that nothing tells which way water must leave.
+
+        A shape that sheds to both sides of its own tells it, and so does a warp by its edges.
+        """
         return [
             block
             for block in fit.blocks
             if not self.walls[block.area.name]
             and block.area.toward is None
             and block.area.plane is None
-            and len(block.shape.maps) == 1
+            and not block.shape.sheds
+            and not block.shape.span
         ]
 
     def _told(self, blocks: tuple[Block, ...]) -> tuple[_Still, bytes]:

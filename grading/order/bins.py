@@ -25,7 +25,7 @@ def bins_between(order: Order) -> tuple[int, int] | None:
     crew, soil, spoil = order.crew, order.plan.site.ground.soil, order.total.haul.spoil
 
     # How well the ground is known is told of the holes of the paving, trenches beside them apart.
-    drawn = sum(area.chosen_dig.cut for area in order.plan.areas)
+    drawn = order.plan.dug
 
     def count(cut: float) -> int:
         more = cut - drawn

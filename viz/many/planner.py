@@ -6,6 +6,7 @@ on standard output are frames (`viz.many.frames`); it ends with who holds the ot
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 import signal
@@ -16,8 +17,13 @@ from pathlib import Path
 from queue import SimpleQueue
 from threading import Thread
 
+import grading
+from viz import VERSION, outputs
 from viz.many.frames import Answer, Job, received, sent
 from viz.many.given import laid
+from viz.scratch import scratch_folder
+from viz.tables.yards import lost_yard, refused_yard, yard_of
+from viz.terminal.fault import named, report
 
 _SPARED = 500
 """How much sooner than others a system that runs out of memory ends this process (proc(5))."""
@@ -41,8 +47,6 @@ def main() -> None:
         os._exit(0)
 
     Thread(target=listen, daemon=True).start()
-    from viz.scratch import scratch_folder
-
     with scratch_folder() as scratch:
         while True:
             job = jobs.get()
@@ -65,9 +69,6 @@ def planned(job: Job, place: Path, told: Callable[[str], None]) -> Answer:
     told : callable
         Told what is being done, as it is.
     """
-    import grading
-    from viz.tables.yards import lost_yard, refused_yard, yard_of
-
     site_folder = place / "sites"
     site_folder.mkdir()
     # What is said of a file names the one that a person knows.
@@ -80,7 +81,6 @@ def planned(job: Job, place: Path, told: Callable[[str], None]) -> Answer:
         files: dict[str, bytes] = {}
         notes: list[str] = []
         if job.papers:
-            from viz import outputs
 
             def said(words: str) -> None:
                 told(words)
@@ -95,9 +95,6 @@ def planned(job: Job, place: Path, told: Callable[[str], None]) -> Answer:
     except grading.GradingError as error:
         return Answer(job.site, refused_yard(job.site, str(error).replace(*known)).plain())
     except BaseException as error:  # also what is none of Python's own: panics of other languages
-        from viz import VERSION
-        from viz.terminal.fault import named, report
-
         report_text = report(error, ["plan", str(job.given.home)], site_folder / job.site, VERSION)
         said_of_it = f"fallaway stopped at a fault of its own ({named(error)})."
         return Answer(
@@ -107,8 +104,6 @@ def planned(job: Job, place: Path, told: Callable[[str], None]) -> Answer:
 
 def _known(file: Path, known: tuple[str, str]) -> bytes:
     """Return what a file holds; the plan for scripts names files where they stand."""
-    import json
-
     data = file.read_bytes()
     if file.suffix != ".json":
         return data
@@ -117,8 +112,5 @@ def _known(file: Path, known: tuple[str, str]) -> bytes:
 
 
 if __name__ == "__main__":
-    # Pickles name what they hold by the module that it is of, which is not this one run by name.
-    from viz.many import planner
-
-    planner.main()
+    main()
     sys.exit()

@@ -1,3 +1,6 @@
+import re
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 import shapely
@@ -8,6 +11,8 @@ from msgspec.structs import replace
 
 from grading.catalogue.rules import Limits
 from grading.checks.areas import checks_of
+from grading.checks.ground import unsure_of_level
+from grading.design.places import Places
 from grading.geometry.facets import Facet, Surface
 from grading.geometry.plane import Plane
 from grading.pipeline import plan
@@ -113,7 +118,7 @@ def test_the_ground_beyond_a_narrow_walk_is_looked_at(fall, status):
     assert (check.status, check.value) == (status, pytest.approx(fall))
 
 
-@pytest.mark.parametrize("back", [0.001, 0.01, 0.019])
+@pytest.mark.parametrize("back", [0.0002, 0.001, 0.01, 0.019])
 def test_ground_that_falls_back_however_little_fails(back):
     area = given(outline=[[1, 0], [9, 0], [9, 1.5], [1, 1.5]])
     check = checks(area, lambda x, y: 30 + back * y)["ground-fall-away", "wall 1"]
@@ -266,11 +271,12 @@ def rising(into, deep=0.1):
     return found["organics", ""]
 
 
-@pytest.mark.parametrize(("share", "status"), [(0.04, "pass"), (0.06, "warn")])
+@pytest.mark.parametrize(("share", "status"), [(0.04, "pass"), (0.045, "pass"), (0.06, "warn")])
 def test_organics_below_the_subgrade_are_warned_of_from_a_twentieth_of_the_hole(share, status):
     check = rising(share * (8 + 12 * INCH))
     assert check.status == status
-    assert f"below the subgrade over {100 * share:.0f} % of the hole" in check.text
+    if share != 0.045:  # told as 4 % or 5
+        assert f"below the subgrade over {100 * share:.0f} % of the hole" in check.text
 
 
 @pytest.mark.parametrize(("litres", "told"), [(0.09, False), (0.11, True)])
@@ -303,3 +309,48 @@ def test_a_step_within_a_slip_of_its_limit_asks_for_its_sill_to_be_shot_again(st
     assert (check is not None) == told
     if told:
         assert (check.status, check.value) == ("warn", pytest.approx(step * INCH))
+
+
+@pytest.mark.parametrize(("sill", "shoulder"), [(30.1, "pass"), (30.5, "warn")])
+def test_an_edge_on_grade_that_stands_higher_than_soil_holds_is_looked_at(sill, shoulder):
+    """A door whose step may not be deeper than 2 in holds the paving up to its sill."""
+    door = {"name": "door", "at": [5, 0], "sill": sill, "step": ["0 m", "50 mm"]}
+    found = checks(height=lambda x, y: 30 - 0.03 * y, doors=[door], finish={})
+    assert found["lawn-shoulder", ""].status == shoulder
+    assert found["lawn-sunk", ""].status == "pass"
+
+
+def test_what_is_not_known_of_a_level_is_told_in_eighths_of_an_inch():
+    """Earth is dug to no finer."""
+    known = SimpleNamespace(
+        level=lambda at: np.array([2.3 * INCH]), level_with_shot=lambda at: 1.1 * INCH
+    )
+    said = unsure_of_level(0.3, 0.31, np.array([1.0, 2.0]), Places("ft", ()), known)
+    assert "2 1/4 in" in said or "2 3/8 in" in said
+    assert not re.findall(r"/(?!2|4|8)\d", said)
+    known = SimpleNamespace(level=lambda at: np.array([2.375 * INCH]),
+                            level_with_shot=lambda at: 0.875 * INCH)  # fmt: skip
+    said = unsure_of_level(0.3, 0.31, np.array([1.0, 2.0]), Places("ft", ()), known)
+    assert "2 3/8 in" in said
+    assert "7/8 in" in said
+
+
+def test_a_finish_sunk_into_the_ground_raises_its_build_up_by_nothing():
+    check = checks(given(z=29.5))["raised-fill", ""]
+    assert (check.status, check.value) == ("pass", 0.0)
+
+
+def test_a_line_is_used_where_any_of_it_is_near_and_not_its_first_point_alone():
+    lawn = {"name": "lawn", "kind": "lawn", "at": [[40, 5], [9, 5]], "z": 29.0}
+    used = checks(given(), floors=[lawn])
+    assert not [key for key in used if key[0] == "not-used"]
+    far = {**lawn, "at": [[40, 5], [39, 5]]}
+    assert [key for key in checks(given(), floors=[far]) if key[0] == "not-used"]
+
+
+def test_panels_that_nobody_rates_for_wheels_are_not_said_to_carry_them():
+    feet = checks(given(base="panel"))["panel-use", ""]
+    assert (feet.status, feet.text) == ("pass", "panels under a patio: foot traffic only")
+    wheels = checks(given(base="panel", use="driveway"))["panel-use", ""]
+    assert wheels.status == "fail"
+    assert wheels.text.startswith("panels carry foot traffic only: a driveway needs a stone base")

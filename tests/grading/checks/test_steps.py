@@ -13,6 +13,7 @@ from raisedyard import DOWN, raised
 
 from grading.pipeline import plan
 from grading.site.step_tables import Step
+from grading.structures.flights import flights_of
 from grading.units import INCH
 
 DOOR = {"name": "back door", "at": [2, 0], "sill": 10.1}
@@ -88,6 +89,18 @@ def test_risers_at_both_ends_of_the_foot_are_held_to_be_alike(across, status):
     assert check.status == status
 
 
+@pytest.mark.parametrize(("away", "status"), [(0.5, "fail"), (0.7, "pass")])
+def test_a_stride_before_the_lowest_riser_has_to_be_free(away, status):
+    """0.6 m: our own figure, common practice, no source."""
+    flight = next(each for each in flights_of(raised([DOWN])) if each.kind == "to the lawn")
+    foot = flight.head.mean(axis=0) + flight.out * (flight.going + away + 0.2)
+    thing = {"kind": "seat wall", "name": "bench", "at": foot.tolist(), "size": [0.4, 1.0],
+             "bearing": 0, "height": 0.4, "stands": "bedding"}  # fmt: skip
+    check = one(raised([DOWN], features=[thing]), "step-place")
+    assert check.status == status
+    assert ("bench is in the way" in check.text) == (status == "fail")
+
+
 def test_four_risers_ask_about_a_handrail():
     check = one(raised([{**DOWN, "risers": 4}]), "step-handrail")
     assert check.status == "warn"
@@ -99,7 +112,9 @@ def test_four_risers_ask_about_a_handrail():
 def test_a_landing_above_them_lies_free_on_the_paving(bench, status):
     thing = {"kind": "seat wall", "name": "bench", "at": bench, "size": [1.0, 0.4], "height": 0.4,
              "stands": "bedding"}  # fmt: skip
-    assert one(raised([DOWN], features=[thing]), "step-landing").status == status
+    check = one(raised([DOWN], features=[thing]), "step-landing")
+    assert check.status == status
+    assert ("does not lie free on the paving" in check.text) == (status == "warn")
 
 
 def test_a_landing_below_steps_between_areas_has_to_be_paved():
@@ -146,3 +161,13 @@ def test_nothing_else_holds_the_edge_along_steps():
     assert edge[0] - edge[1] == pytest.approx(1.2)
     # The finish is the same with steps and without.
     assert bare.areas[0].unknowns == pytest.approx(with_it.areas[0].unknowns)
+
+
+def test_steps_at_a_door_are_asked_for_a_landing_below_them_alone():
+    """Above them lies the floor of the house; their risers are held from its sill."""
+    made = raised(doors=[{**DOOR, "sill": 10.5, "steps": 3}])
+    check = one(made, "step-landing")
+    assert check.where == "steps at back door"
+    assert (check.status, "below them lies on the paving" in check.text) == ("pass", True)
+    assert "above" not in check.text
+    assert not found(made, "step-risers")

@@ -212,6 +212,7 @@ def test_what_does_not_come_out_alike_is_a_warning(height, status):
     (check,) = [one for one in made.checks if one.rule == "door-steps"]
     assert check.status == status
     assert "from the sill of door down to the finish at their foot" in check.text
+    assert ("how high they are is not given" in check.text) == (height is None)
     assert "IRC R311.7.5.1" in check.source
 
 

@@ -455,3 +455,19 @@ def test_a_fold_is_sought_from_lines_through_the_middle_and_to_both_sides_of_it(
         assert offs == pytest.approx(np.linspace(offs[0], offs[-1], 5), abs=1e-5)
         assert offs[2] == pytest.approx(0.0, abs=1e-6)
         assert offs[-1] > 1.0
+
+
+@pytest.mark.parametrize("shape", ["hinge", "valley"])
+@pytest.mark.parametrize(
+    "ground",
+    [lambda x, y: 30 + 0 * x, lambda x, y: 30 - 0.04 * np.maximum(y - 2.5, 0.0)],
+    ids=["level", "half of it level"],
+)
+def test_a_folded_finish_that_no_wall_directs_falls_enough_on_each_of_its_planes(shape, ground):
+    """One of them that falls by itself leaves the other no less to fall."""
+    area = {**PATIO, "shape": shape, "fold": [[1, 2.5], [9, 2.5]]}
+    made = planned([area], house=None, height=ground)
+    falls = [facet.plane.fall for facet in made.areas[0].finish.surface.paved]
+    assert min(falls) >= 0.02 - 1e-8
+    (check,) = [each for each in made.area_checks if each.rule == "least-fall"]
+    assert check.status == "pass"

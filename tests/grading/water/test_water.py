@@ -17,7 +17,7 @@ from grading.site.model import Downspout, Floor, Outfall
 from grading.units import FOOT, HOUR, INCH
 from grading.water import model
 from grading.water.beneath import Beneath
-from grading.water.course import Paved
+from grading.water.course import LowSpot, Paved
 from grading.water.destinations import destinations_of, grate_too_high
 from grading.water.edges import sides_of
 from grading.water.margins import LEAST_RUN
@@ -86,7 +86,11 @@ def test_water_onto_the_neighbours_lot_is_warned_of():
     made = water(height=lambda x, y: 5 - 0.03 * y - 0.08 * x, outfalls=[LAWN, line],
                  finish=Plane(5.1, -0.03, -0.02))  # fmt: skip
     assert made.areas[0].verdict == "neighbour"
-    assert "onto the neighbour's lot" in checked(made)["low-edge", ""].text
+    check = checked(made)["low-edge", ""]
+    assert "onto the neighbour's lot" in check.text
+    # The swale is cut below the edge that the water leaves over.
+    edge = next(each for each in made.areas[0].edges if each.kind == "neighbour")
+    assert f"below the low edge, {Places('ft', (WALL,)).at(edge.at)}" in check.text
 
 
 def test_a_patio_that_tips_to_the_house_wets_the_foundation():
@@ -622,3 +626,25 @@ def test_of_low_spots_the_one_that_the_water_ends_in_is_to_be_mended():
     both = replace(made, low_spots=(other, spot))
     place = Places("ft", (WALL,)).at(spot.at)
     assert f"give the low spot, {place}" in checked(both)["low-edge", ""].text
+
+
+@pytest.mark.parametrize(
+    ("on_paving", "from_house", "rule", "value", "status"),
+    [
+        (0.0, 9.0, "low-spot-ground", 0.4, "warn"),
+        (0.0, 1.0, "low-spot-ground", 0.4, "fail"),
+        (0.0, None, "low-spot-ground", 0.4, "warn"),
+        (0.05, 9.0, "low-spot-paving", 0.05, "fail"),
+    ],
+)
+def test_water_that_stands_fails_on_paving_and_by_the_house_and_is_looked_at_elsewhere(
+    on_paving, from_house, rule, value, status
+):
+    spot = LowSpot(
+        np.array([5.0, 8.0]), np.array([6.0, 9.0]), 0.4, 5.0, 1.0, 4.0, ("patio", "walk"),
+        from_house, on_paving,
+    )  # fmt: skip
+    made = replace(water(), low_spots=(spot,))
+    (check,) = [each for each in checked(made).values() if each.rule.startswith("low-spot")]
+    assert (check.rule, check.status, check.area) == (rule, status, "patio")
+    assert check.value == pytest.approx(value)

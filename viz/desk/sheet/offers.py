@@ -124,7 +124,7 @@ def _planned(site: Site, document: Mapping[str, Any], edits: Sequence[Edit]) -> 
 
 
 def _takes(made: Plan) -> str:
-    dug = volume(sum(area.chosen_dig.cut for area in made.areas), made.site.unit)
+    dug = volume(made.dug, made.site.unit)
     count = len(failing(made.area_checks))
     fails = f"; {things_fail(count)} then" if count else ""
     return f"Tried: {dug} to dig under the paving{fails}."

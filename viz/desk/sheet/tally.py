@@ -6,7 +6,7 @@ from typing import Any
 
 from msgspec import Struct
 
-from grading.answers.led import failing, least_away, led
+from grading.answers.led import failing, least_away, least_fall, led
 from grading.order.days import RAIN, days_of
 from grading.pipeline import Plan
 from grading.units import percent, taped_rate, volume
@@ -15,7 +15,7 @@ from viz.desk.seen import Seen
 from viz.words.figures import counted as some
 from viz.words.plain import counted
 from viz.words.price import money
-from viz.words.screen.led import BACK, NO_WALL, least_fall, verdict_words
+from viz.words.screen.led import BACK, NO_WALL, verdict_words
 
 SO_FAR = "so far"
 """Said of what is not looked at to the end yet."""
@@ -76,7 +76,7 @@ def _of_last(seen: Seen) -> tuple[Figure, ...]:
     if plan is None:
         labels = ("Dig", "Trips", "Cost" if prices else "Days", "Least fall off a wall")
         return (*(Figure(label, _NONE) for label in labels), none)
-    dug = volume(sum(area.chosen_dig.cut for area in plan.areas), plan.site.unit)
+    dug = volume(plan.dug, plan.site.unit)
     fall = _fall(plan)
     return (
         Figure("Dig", dug, LAST),
@@ -99,7 +99,7 @@ def figures(plan: Plan, *, whole: bool, prices: bool) -> tuple[Figure, ...]:
         Whether money is shown; else the days stand in its place.
     """
     if not whole:
-        dug = volume(sum(area.chosen_dig.cut for area in plan.areas), plan.site.unit)
+        dug = volume(plan.dug, plan.site.unit)
         return (
             Figure("Dig", dug, PAVING),
             Figure("Trips", _NONE, _WORKING, "quiet"),

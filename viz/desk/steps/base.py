@@ -63,7 +63,7 @@ def _answer(seen: Seen) -> str:
     if plan is None:
         return "not chosen yet"
     told = dict.fromkeys(_called(area) for area in plan.areas)
-    dug = volume(sum(area.chosen_dig.cut for area in plan.areas), plan.site.unit)
+    dug = volume(plan.dug, plan.site.unit)
     return f"{opened(' and '.join(told))}, {dug} dug under the paving"
 
 

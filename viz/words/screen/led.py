@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grading.answers.led import Led
+from grading.answers.led import Led, least_fall
 from grading.answers.site import AreaAnswer
 from grading.catalogue.tables import table
 from grading.design.door_steps import DoorStep
-from grading.design.model import Design
 from grading.order.days import RAIN, days_of
 from grading.price.model import price_of
 from grading.signs import listed
@@ -91,16 +90,6 @@ def _door(step: DoorStep, fails: bool, unit: Unit) -> str:
 
 NO_WALL = "no wall beside it"
 BACK = "BACK TO THE HOUSE"
-
-
-def least_fall(plan: Design) -> float:
-    """Return the least fall of any plane that is paved. [ratio]
-
-    Parameters
-    ----------
-    plan : Design
-    """
-    return min(facet.plane.fall for area in plan.areas for facet in area.finish.surface.paved)
 
 
 def fall_words(led: Led) -> str:
