@@ -24,6 +24,14 @@ def copied(name: str, to: Path) -> Path:
     return Path(shutil.copytree(sample_sites.path(name), to / name))
 
 
+def priced(name: str, to: Path) -> Path:
+    """Copy a sample site into a folder with a crew that gives a price, as high as that built in."""
+    folder = copied(name, to)
+    with (folder / "crew.toml").open("a", encoding="utf-8") as file:
+        file.write("\n[prices]\npanels = 19\n")
+    return folder
+
+
 def looked(folder: Path, *edits: Edit, whole: bool = True, **asked: Any) -> Seen:
     """Return what is seen of a site's folder, with edits made of its document."""
     document = toml_of((folder / "site.toml").read_text(encoding="utf-8"), "site.toml")

@@ -9,6 +9,7 @@ from grading.answers.card import Advised, Card, Deeper, advised_bases, reckoned_
 from grading.design.over_topsoil import topsoil_of, topsoil_steps
 from grading.geometry.tolerances import SAME
 from grading.order.margins.turning import Turn
+from grading.order.telling import telling_of
 from grading.pipeline import Plan
 from grading.units import HOUR, Unit, size, volume
 
@@ -164,7 +165,9 @@ def _crew_takes(plan: Plan, one: Deeper) -> str:
     if one.time >= _SOON:
         said.append(f"{one.time / HOUR:+.0f} h")
     if cost > 0:
-        said.append(f"+{plan.crew.currency}{cost:,}")
+        telling = telling_of(plan.order)
+        of = "" if telling.priced else " of the cost"
+        said.append(f"+{telling.words(one.cost)}{of}")
     return ", ".join(said) or "takes nothing more"
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from grading.answers.card_words import called
 from grading.catalogue.items import TITLES
 from grading.halfway.left import FromHere, Lifted, from_here, parts_of
+from grading.order.telling import telling_of
 from grading.pipeline import Plan
 from grading.units import HOUR, percent, size, volume
 
@@ -91,7 +92,8 @@ def finish_words(plan: Plan, found: FromHere) -> Iterator[str]:
 
 
 def _money(plan: Plan, amount: float) -> str:
-    return f"{plan.crew.currency}{amount:,.0f}"
+    telling = telling_of(plan.order)
+    return telling.words(amount) if telling.priced else f"{telling.words(amount)} of the whole job"
 
 
 def _cheapest(plan: Plan, found: FromHere) -> str:

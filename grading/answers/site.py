@@ -14,6 +14,7 @@ from grading.choice.advice import AreaAdvice
 from grading.conditions.joins import Join
 from grading.conditions.seats import Seat
 from grading.order.model import Job
+from grading.order.telling import Telling, telling_of
 from grading.pipeline import Plan
 from grading.units import Unit, run
 
@@ -80,7 +81,7 @@ class SiteAnswer(Struct, frozen=True):
     areas: tuple[AreaAnswer, ...]
     joins: tuple[Join, ...]
     takes: Takes
-    currency: str
+    telling: Telling
 
     @property
     def mixed(self) -> bool:
@@ -136,7 +137,7 @@ def site_answer(plan: Plan) -> SiteAnswer:
                 takes=_takes(each.chosen),
             )
         )
-    return SiteAnswer(tuple(areas), plan.advice.joins, _takes(order.total), plan.crew.currency)
+    return SiteAnswer(tuple(areas), plan.advice.joins, _takes(order.total), telling_of(order))
 
 
 def standing_words(answer: AreaAnswer) -> str:

@@ -72,6 +72,8 @@ class AreaAdvice(Struct, frozen=True):
     dearer : str
         How much dearer the one advised is than the cheapest, and why it is advised all the same;
         empty where none that can be built is cheaper.
+    dearer_plain : str
+        The same for who pays, without what it costs the crew.
     one_base : OneBase or None
         What is advised for it with all that it joins; None where every base is ruled out.
     stacks : PaverStacks
@@ -100,6 +102,7 @@ class AreaAdvice(Struct, frozen=True):
     holding_plain: str
     weighed: tuple[Weighed, ...]
     dearer: str
+    dearer_plain: str
     one_base: OneBase | None
     stacks: PaverStacks
     disagreements: tuple[str, ...]
@@ -269,6 +272,7 @@ def _area(
         holding_plain=holding_words(held, raised, plan.places, unit, plain=True),
         weighed=tuple(each for name, each in weighed.items() if base.of(name).level != "rules out"),
         dearer=dearer_words(base, weighed),
+        dearer_plain=dearer_words(base, weighed, plain=True),
         one_base=one,
         stacks=paver_stacks(plan, area, area.chosen),
         disagreements=(*disagreements(facts, limits, unit), *_disputed(base)),

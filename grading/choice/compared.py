@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from grading.catalogue.suitability import Fact
-from grading.choice.weighing import Weighed
+from grading.choice.weighing import Weighed, by_words
 from grading.conditions.frost import FrostDepth
 from grading.conditions.one_base import OneBase
 from grading.design.area import AreaPlan
@@ -132,7 +132,9 @@ def cost_facts(
         The base systems that nothing speaks against, or those that nothing rules out.
     """
     if not weighed:
-        nothing = dict.fromkeys(("cheapest", "trips", "other_trips", "next_fewest"), Fact("", ""))
+        nothing = dict.fromkeys(
+            ("cheapest", "trips", "other_trips", "next_fewest", "weighed_by"), Fact("", "")
+        )
         unasked = {"costs_least": Fact(False, ""), "spared_trips": Fact(0.0, "")}
         return {"more_cost": Fact(0.0, ""), **nothing, **unasked}
     cheapest = min(candidates, key=lambda other: weighed[other].cost)
@@ -142,6 +144,7 @@ def cost_facts(
     return {
         "more_cost": Fact(more, percent(more, 0)),
         "cheapest": Fact(cheapest, called(area, cheapest)),
+        "weighed_by": Fact("", by_words(weighed[name])),
         "costs_least": Fact(beside and more <= ROUNDING, ""),
         **_trip_facts(area, weighed, name),
     }

@@ -37,6 +37,7 @@ class Weighed(Struct, frozen=True):
     cost : float
         [money]
     currency : str
+        The sign before it; empty where nobody gave prices.
     laying : float
         What of the time is for laying the pavers. [s]
     """
@@ -57,7 +58,7 @@ def weighed_of(order: Order) -> Mapping[str, Mapping[str, Weighed]]:
     ----------
     order : Order
     """
-    currency = order.crew.currency
+    currency = order.crew.currency if order.crew.priced else ""
     return {
         each.area.name: {
             name: Weighed(
@@ -75,7 +76,7 @@ def weighed_of(order: Order) -> Mapping[str, Mapping[str, Weighed]]:
     }
 
 
-def dearer_words(choice: Choice, weighed: Mapping[str, Weighed]) -> str:
+def dearer_words(choice: Choice, weighed: Mapping[str, Weighed], plain: bool = False) -> str:
     """Say how much dearer the base advised is than the cheapest, and why it is advised.
 
     Parameters
@@ -83,6 +84,8 @@ def dearer_words(choice: Choice, weighed: Mapping[str, Weighed]) -> str:
     choice : Choice
         Of the bases.
     weighed : mapping of str to Weighed
+    plain : bool
+        Whether it is told to who pays: what a job costs its crew is not.
 
     Returns
     -------
@@ -97,11 +100,27 @@ def dearer_words(choice: Choice, weighed: Mapping[str, Weighed]) -> str:
     cost, least = (weighed[one.option.name].cost for one in (best, cheapest))
     if cost <= least * (1 + TOLD_FROM):
         return ""
+    if plain:
+        return (
+            f"{cheapest.option.called} would come cheaper; {best.option.called} is advised all "
+            f"the same, for what speaks {_what(best, cheapest)}"
+        )
     return (
         f"{best.option.called} costs {percent(cost / least - 1, 0)} more than "
         f"{cheapest.option.called}, the cheapest that can be built, hauling and hours "
-        f"counted; it is advised all the same, for what speaks {_what(best, cheapest)}"
+        f"counted{by_words(weighed[best.option.name])}; it is advised all the same, for what "
+        f"speaks {_what(best, cheapest)}"
     )
+
+
+def by_words(weighed: Weighed) -> str:
+    """Say that a cost was weighed by prices that are built in; empty where the crew gave its own.
+
+    Parameters
+    ----------
+    weighed : Weighed
+    """
+    return "" if weighed.currency else ", by prices that are built in"
 
 
 def _what(best: Verdict, cheapest: Verdict) -> str:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from grading.comparison.figures import JOB, Figure, Value
+from grading.comparison.figures import JOB, PRICE, Figure, Value
 from grading.comparison.model import SEEN, BaseChange, Comparison, Turned
 from grading.comparison.written import Difference
 from grading.order.days import halves
+from grading.order.telling import Telling, money, telling_by
 from grading.units import CUBIC_YARD, HOUR, INCH, Unit, size, slope, volume
 
 DIRT, PAVING = 8, 16
@@ -25,7 +26,7 @@ _STATUS = {
 _NOTICED = 8  # rows of one list of points that are told one by one
 
 
-def value_words(figure: Figure, value: Value, unit: Unit, currency: str) -> str:
+def value_words(figure: Figure, value: Value, unit: Unit, telling: Telling) -> str:
     """Write a figure of either plan; empty where that plan has none.
 
     Parameters
@@ -34,7 +35,7 @@ def value_words(figure: Figure, value: Value, unit: Unit, currency: str) -> str:
     value : float, str or None
         Its value before or after, or what comes to it.
     unit : "ft" or "m"
-    currency : str
+    telling : Telling
     """
     if value is None or isinstance(value, str):
         return value or ""
@@ -52,27 +53,29 @@ def value_words(figure: Figure, value: Value, unit: Unit, currency: str) -> str:
         case "days":
             return halves(value)
         case "money":
-            return f"{'-' if value < 0 else ''}{currency}{abs(value):,.0f}"
+            if figure.key == PRICE:  # made because the crew says how, whatever its cost is told in
+                return money(value, telling.currency)
+            return telling.words(value)
         case _:
             return f"{value:.0f}"
 
 
-def more_words(figure: Figure, unit: Unit, currency: str) -> str:
+def more_words(figure: Figure, unit: Unit, telling: Telling) -> str:
     """Write what comes to a figure, with its sign; "none" where it is told alike."""
-    told = [value_words(figure, value, unit, currency) for value in (figure.before, figure.after)]
+    told = [value_words(figure, value, unit, telling) for value in (figure.before, figure.after)]
     if told[0] == told[1]:
         return "none"
     if figure.numbers is None:
         return ""
     before, after = figure.numbers
-    more, step = after - before, _step(figure, unit)
+    more, step = after - before, _step(figure, unit, telling)
     if step:
         # Of the figures as they are told: who subtracts one from the other finds this.
         more = (round(after / step) - round(before / step)) * step
-    return f"{'+' if more > 0 else '-'} {value_words(figure, abs(more), unit, currency)}"
+    return f"{'+' if more > 0 else '-'} {value_words(figure, abs(more), unit, telling)}"
 
 
-def _step(figure: Figure, unit: Unit) -> float:
+def _step(figure: Figure, unit: Unit, telling: Telling) -> float:
     """Return what a figure is told to the nearest of, 0 where the difference tells itself."""
     match figure.measure:
         case "depth" | "height":
@@ -85,21 +88,21 @@ def _step(figure: Figure, unit: Unit) -> float:
         case "days":
             return 0.5
         case "money":
-            return 1.0
+            return 1.0 if telling.priced or figure.key == PRICE else telling.whole / 100
         case _:
             return 0.0
 
 
 def figure_rows(
-    figures: Sequence[Figure], unit: Unit, currency: str
+    figures: Sequence[Figure], unit: Unit, telling: Telling
 ) -> list[tuple[str, str, str, str]]:
     """Return figures in words, each with what it was, what it is, and how much more that is."""
     return [
         (
             one.title,
-            value_words(one, one.before, unit, currency),
-            value_words(one, one.after, unit, currency),
-            more_words(one, unit, currency),
+            value_words(one, one.before, unit, telling),
+            value_words(one, one.after, unit, telling),
+            more_words(one, unit, telling),
         )
         for one in figures
     ]
@@ -113,8 +116,18 @@ def changes(found: Comparison, unit: Unit) -> tuple[Figure, ...]:
     found : Comparison
     unit : "ft" or "m"
     """
-    currency = found.after.crew.currency
-    return tuple(figure for figure in found.figures if more_words(figure, unit, currency) != "none")
+    telling = telling_both(found)
+    return tuple(figure for figure in found.figures if more_words(figure, unit, telling) != "none")
+
+
+def telling_both(found: Comparison) -> Telling:
+    """Return how money of two plans is told: where no prices are given, as parts of the first.
+
+    Parameters
+    ----------
+    found : Comparison
+    """
+    return telling_by(found.after.crew, found.before.order.total.cost.total)
 
 
 def headline(found: Comparison, unit: Unit) -> str:
@@ -129,7 +142,9 @@ def headline(found: Comparison, unit: Unit) -> str:
     topsoil = [one for one in told if one.key == "topsoil"]
     if topsoil:
         one = max(topsoil, key=lambda figure: abs(figure.more or 0.0))
-        before, after = (value_words(one, value, unit, "") for value in (one.before, one.after))
+        before, after = (
+            value_words(one, value, unit, telling_both(found)) for value in (one.before, one.after)
+        )
         return f"Topsoil under {one.area} is {after} deep on average, not {before}."
     if found.new or found.gone:
         parts = [f"{name} is added" for name in found.new]

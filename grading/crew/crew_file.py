@@ -71,12 +71,21 @@ def read_crew(folder: Path | None, unit: Unit, nominal: Unit = "ft") -> Crew:
     """
     path = find_crew(folder)
     crew = default_crew(nominal) if path is None else _read_crew(path, folder, unit, nominal)
+    if folder is None:
+        return crew
+    if path is not None:
+        crew = replace(crew, called=_from(folder, path))
     hours = find_hours(folder, path)
     if hours is None:
         return crew
-    assert folder is not None
     shown = HOURS_FILE if hours.parent == folder.resolve() else str(hours)
-    return replace(crew, factor=factor_of(read_jobs(hours, shown)), hours_file=str(hours))
+    factor, called = factor_of(read_jobs(hours, shown)), _from(folder, hours)
+    return replace(crew, factor=factor, hours_file=str(hours), hours_called=called)
+
+
+def _from(folder: Path, file: Path) -> str:
+    """Return a file beside a site folder or in it, by its way from there."""
+    return file.name if file.parent == folder.resolve() else f"../{file.name}"
 
 
 def _read_crew(path: Path, folder: Path | None, unit: Unit, nominal: Unit) -> Crew:
@@ -164,7 +173,7 @@ def crew_of(written: Mapping[str, Any], unit: Unit, file: str = FILE, nominal: U
         raise SiteError(problems)
     return Crew(
         books["materials"], books["rates"], books["prices"], pavers, sign, file, card, systems,
-        pricing=pricing,
+        pricing=pricing, priced=bool(written.get("prices")),
     )  # fmt: skip
 
 

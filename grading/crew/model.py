@@ -119,6 +119,12 @@ class Crew(Struct, frozen=True):
         Where its own jobs were read from; empty where there are none.
     pricing : PriceTable or None
         How it makes a price from a cost; None where it says nothing of it.
+    called, hours_called : str
+        Both files by their way from the site folder: what is told of them wherever it is read,
+        since where they lie on this machine is no business of who is handed a paper.
+    priced : bool
+        Whether it gave prices of its own: those that are built in only weigh one thing against
+        another, and are told to nobody as money.
     """
 
     materials: Mapping[str, Entry]
@@ -132,6 +138,9 @@ class Crew(Struct, frozen=True):
     factor: Factor = field(default_factory=factor_of)
     hours_file: str = ""
     pricing: PriceTable | None = None
+    called: str = ""
+    hours_called: str = ""
+    priced: bool = False
 
     @property
     def logo(self) -> Path | None:

@@ -9,7 +9,7 @@ from grading.answers.card import Advised, Card, CardRow, Deeper
 from grading.order.model import Job
 from grading.pipeline import Plan
 from grading.records.fields import each, fields, maybe
-from grading.records.order import break_even_record
+from grading.records.order import break_even_record, prices_record
 
 SCHEMA = "fallaway/card/1"
 
@@ -51,6 +51,7 @@ def card_record(card: Card, deeper: Sequence[Deeper]) -> dict[str, Any]:
         "schema": SCHEMA,
         "site": plan.site.name,
         "currency": plan.crew.currency,
+        "prices": prices_record(plan.crew),
         "rows": [_row(plan, row) for row in card.rows],
         "advised_turns": [
             {

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from grading.crew.factor import JobTime
-from grading.crew.model import Crew
+from grading.crew.model import OWN, Crew
 from grading.order.days import days_of
 from grading.order.hauling import Haul
 from grading.order.labour import Task
@@ -75,7 +75,7 @@ def factor_record(crew: Crew) -> dict[str, Any]:
     low, high = factor.band
     return {
         "own": factor.own,
-        "file": crew.hours_file,
+        "file": crew.hours_called,
         **fields(factor, "told middle scale freedom"),
         "low": low,
         "high": high,
@@ -83,6 +83,17 @@ def factor_record(crew: Crew) -> dict[str, Any]:
         "inside": inside,
         "plain": maybe(factor.plain, list),
     }
+
+
+def prices_record(crew: Crew) -> dict[str, Any]:
+    """Return where the prices that money is reckoned with come from, by name.
+
+    Parameters
+    ----------
+    crew : Crew
+    """
+    own = sorted(entry.name for entry in crew.prices.values() if entry.source == OWN)
+    return {"given": crew.priced, "own": own, "built_in": "common practice, no source"}
 
 
 def _cost(cost: Cost) -> dict[str, Any]:
@@ -145,7 +156,8 @@ def cost_record(
     """
     return {
         "currency": order.crew.currency,
-        "crew": order.crew.file,
+        "prices": prices_record(order.crew),
+        "crew": order.crew.called,
         "cheapest": cheapest(totals(order.costs)) if order.areas else None,
         "factor": factor_record(order.crew),
         "days": fields(days_of(order, order.total), "people mean low high"),

@@ -91,3 +91,8 @@ class Seen(Struct, frozen=True, eq=False):
     whole: bool = True
     asked: Asked = field(default_factory=Asked)
     revision: int = 0
+
+    @property
+    def money(self) -> bool:
+        """Whether money is shown: where it is asked for and the crew gave prices."""
+        return self.asked.prices and self.plan is not None and self.plan.crew.priced

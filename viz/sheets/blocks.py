@@ -105,6 +105,11 @@ def sketch(title: str, aside: str, elsewhere: str) -> Block:
     return {"kind": "sketch", "text": title, "aside": aside, "elsewhere": elsewhere}
 
 
+def elsewhere(text: str) -> Block:
+    """Return what stands in place of squared paper, beside what is above it, on a closer sheet."""
+    return {"kind": "elsewhere", "text": text}
+
+
 def stated(reading: str, mark: str) -> Block:
     """Return the sum that corrects every reading for today's instrument, with room to write it.
 

@@ -7,6 +7,7 @@ taken for code. Pictures lie beside it as files with names of our own.
 from __future__ import annotations
 
 import json
+from bisect import bisect_left
 from collections.abc import Mapping
 from contextlib import ExitStack
 from importlib.resources import files
@@ -23,6 +24,9 @@ TEMPLATES = ("common.typ", "plain.typ", "homeowner.typ", "questions.typ", "crew.
              "stakes.typ", "signoff.typ", "asbuilt.typ", "quote.typ", "pricing.typ")  # fmt: skip
 MADE = 0
 """The moment that every sheet says it was made at, so that two runs give the same bytes. [s]"""
+
+CLOSEST = 4
+"""Steps by which a sheet is set closer, that takes more pages than it may."""
 
 _SOLID = 24.0  # of the type size: a wider word may be broken anywhere, as 24 capital W are
 _LONGEST = 160  # letters of a name that a person wrote
@@ -88,6 +92,15 @@ class Compiled:
             return str(error).partition(" (")[0]
         return ""
 
+    def _read(self, data: Mapping[str, Any]) -> dict[str, Any]:
+        # The typsetter's own fonts stand behind it for signs that the drawings' font lacks.
+        return {
+            "root": str(self.folder),
+            "font_paths": [str(font_file().parent)],
+            "ignore_system_fonts": True,
+            "sys_inputs": {"data": json.dumps(data, allow_nan=False)},
+        }
+
     def pdf(self, data: Mapping[str, Any]) -> bytes:
         """Return the sheet as a tagged PDF.
 
@@ -98,19 +111,38 @@ class Compiled:
         """
         import typst
 
-        # The typsetter's own fonts stand behind it for signs that the drawings' font lacks.
         made = typst.compile(
-            str(self.folder / f"{self.kind}.typ"),
-            root=str(self.folder),
-            font_paths=[str(font_file().parent)],
-            ignore_system_fonts=True,
-            sys_inputs={"data": json.dumps(data, allow_nan=False)},
-            pdf_standards=["ua-1"],
-            timestamp=MADE,
-            format="pdf",
-        )
+            str(self.folder / f"{self.kind}.typ"), **self._read(data), pdf_standards=["ua-1"],
+            timestamp=MADE, format="pdf",
+        )  # fmt: skip
         assert isinstance(made, bytes)
         return made
+
+    def within(self, data: Mapping[str, Any], most: int) -> bytes:
+        """Return the sheet as a tagged PDF of so many pages at the most, set closer for that.
+
+        Parameters
+        ----------
+        data : mapping
+            What the template reads, beside how close it is set.
+        most : int
+            Pages. What takes more however close is set as close as makes them the fewest.
+        """
+        import typst
+
+        file = str(self.folder / f"{self.kind}.typ")
+
+        def pages(closer: int) -> int:
+            read = self._read({**data, "closer": closer})
+            found: list[int] = json.loads(typst.query(file, "<pages>", field="value", **read))
+            return found[0]
+
+        closer = 0
+        if pages(0) > most:
+            # As many as it takes however close: no closer than that needs.
+            fewest = max(most, pages(CLOSEST))
+            closer = bisect_left(range(CLOSEST), True, 1, key=lambda each: pages(each) <= fewest)
+        return self.pdf({**data, "closer": closer})
 
 
 def printable(text: str, longest: int = _LONGEST) -> str:

@@ -32,6 +32,9 @@ WORDS = {
 
 PAPERS = ("letter", "a4")
 
+MOST_PAGES = {"crew": 4}
+"""Pages that a paper has at the most; what is too much for them is set closer."""
+
 
 def write_sheets(
     plan: Plan, folder: Path, say: Say, kinds: Sequence[str] = HANDED, paper: str | None = None
@@ -112,5 +115,7 @@ _MAKERS = {"homeowner": homeowner_data, "questions": questions_data, "crew": cre
 
 def _set(job: Job, kind: str, file: Path, say: Say) -> None:
     with Compiled(kind) as sheet:
-        made = sheet.pdf(_MAKERS[kind](job, sheet, say))
+        data = _MAKERS[kind](job, sheet, say)
+        most = MOST_PAGES.get(kind)
+        made = sheet.pdf(data) if most is None else sheet.within(data, most)
     file.write_bytes(made)

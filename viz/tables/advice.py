@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grading.choice.advice import Advice
+from grading.choice.advice import Advice, AreaAdvice
+from grading.choice.weighing import Weighed
 from grading.conditions.seats import Seat
 from grading.units import HOUR
 from viz.table import Cells, Table, no_cells, thicknesses, volumes
@@ -56,8 +57,15 @@ def _weighed(advice: Advice) -> Iterator[Cells]:
             yield {
                 "area": one.area, "base": each.base, **volumes("cut bank", each.cut),
                 "trips (count)": each.trips, "time (h)": round(each.time / HOUR),
-                "cost (money)": round(each.cost, 2),
+                **_cost(each, one),
             }  # fmt: skip
+
+
+def _cost(each: Weighed, one: AreaAdvice) -> Cells:
+    if each.currency:
+        return {f"cost ({each.currency})": round(each.cost, 2)}
+    least = min(other.cost for other in one.weighed)
+    return {"cost (% of the least)": round(100 * each.cost / least, 1) if least else ""}
 
 
 def _thing(seat: Seat) -> Cells:

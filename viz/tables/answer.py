@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from grading.answers.site import TOTAL, Takes, site_answer, standing_words
+from grading.order.telling import Telling
 from grading.pipeline import Plan
 from grading.units import HOUR
 from viz.table import Cells, Table, volumes
@@ -19,12 +20,12 @@ def answer_tables(plan: Plan) -> dict[str, Table]:
     rows: list[Cells] = [
         {
             "area": one.area, "use": one.use, "base": one.base, "why": one.why,
-            "what stands on it": standing_words(one), **_takes(one.takes),
+            "what stands on it": standing_words(one), **_takes(one.takes, answer.telling),
         }
         for one in answer.areas
     ]  # fmt: skip
     none = dict.fromkeys(("use", "base", "why", "what stands on it"), "")
-    rows.append({"area": TOTAL, **none, **_takes(answer.takes)})
+    rows.append({"area": TOTAL, **none, **_takes(answer.takes, answer.telling)})
     joins = Table.of(
         {
             "join": number,
@@ -41,8 +42,9 @@ def answer_tables(plan: Plan) -> dict[str, Table]:
     return {"what-stands-on-what": Table.of(rows), "joins": joins}
 
 
-def _takes(takes: Takes) -> Cells:
+def _takes(takes: Takes, telling: Telling) -> Cells:
     return {
         **volumes("cut bank", takes.cut), "trips (count)": takes.trips, "bins (count)": takes.bins,
-        "time (h)": round(takes.time / HOUR), "cost (money)": round(takes.cost, 2),
+        "time (h)": round(takes.time / HOUR),
+        f"cost ({telling.head})": telling.number(takes.cost, 2),
     }  # fmt: skip

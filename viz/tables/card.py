@@ -6,6 +6,7 @@ from msgspec import Struct
 
 from grading.answers.card import Card, Deeper, card_of, deeper_of
 from grading.answers.card_words import advised_words, cheapest_words, crew_deeper_words
+from grading.order.telling import telling_of
 from grading.pipeline import Plan
 from viz.tables.order import break_even_words
 
@@ -37,5 +38,5 @@ def verdicts(sheet: CardSheet) -> tuple[str, ...]:
     card, plan = sheet.card, sheet.card.plan
     said = [*advised_words(card), cheapest_words(card)]
     if card.break_even is not None:
-        said.append(break_even_words(card.break_even, plan.site.unit, plan.crew.currency))
+        said.append(break_even_words(card.break_even, plan.site.unit, telling_of(plan.order)))
     return (*said, f"{crew_deeper_words(plan, sheet.deeper)}.")

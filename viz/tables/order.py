@@ -10,6 +10,7 @@ from grading.order.margins.break_even import BreakEven, Step
 from grading.order.margins.sensitivity import Swing
 from grading.order.model import CHOSEN, AreaOrder, Job, Order
 from grading.order.supplies import Supply
+from grading.order.telling import Telling
 from grading.units import (
     FOOT,
     HOUR,
@@ -19,6 +20,7 @@ from grading.units import (
     TONNE,
     Unit,
     nominals,
+    percent,
     size,
 )
 from grading.units.measures import read_measure
@@ -98,8 +100,27 @@ def pallets_words(supply: Supply) -> str:
     return f"{supply.pallets} pallet{'s' if supply.pallets > 1 else ''}" if supply.pallets else ""
 
 
-def supplies_table(job: Job, unit: Unit, currency: str) -> Table:
-    """Return what to order, rounded up as it is sold."""
+def _priced(supply: Supply, telling: Telling, room: bool) -> Cells:
+    """Return what a supply costs; where nobody gave prices nothing, or room for what it does."""
+    if not telling.priced:
+        return {"price (each, yours)": "", "cost (by your prices)": ""} if room else {}
+    return {
+        f"price ({telling.currency} each)": round(supply.price, 2),
+        f"cost ({telling.head})": round(supply.cost, 2),
+    }
+
+
+def supplies_table(job: Job, unit: Unit, telling: Telling, room: bool = False) -> Table:
+    """Return what to order, rounded up as it is sold.
+
+    Parameters
+    ----------
+    job : Job
+    unit : "ft" or "m"
+    telling : Telling
+    room : bool
+        Whether prices that nobody gave have empty columns, to be filled in.
+    """
 
     def row(supply: Supply) -> Cells:
         needed, word = amount_of(supply.amount, supply.measure, unit)
@@ -110,8 +131,7 @@ def supplies_table(job: Job, unit: Unit, currency: str) -> Table:
                 cubic(supply.loose_order, unit) if supply.loose else ""
             ),
             f"weight ({LIGHT[unit]})": light(supply.mass, unit) if supply.mass else "",
-            f"price ({currency} each)": round(supply.price, 2),
-            f"cost ({currency})": round(supply.cost, 2), "that is": pallets_words(supply),
+            **_priced(supply, telling, room), "that is": pallets_words(supply),
         }  # fmt: skip
 
     return Table.of(map(row, job.supplies))
@@ -162,7 +182,7 @@ def hours_table(job: Job, unit: Unit) -> Table:
     return Table.of(rows)
 
 
-def percentiles_table(job: Job, crew_size: float, crew_day: float, currency: str) -> Table:
+def percentiles_table(job: Job, crew_size: float, crew_day: float, telling: Telling) -> Table:
     """Return the distribution of the hours and of the cost."""
     days = f"days of a crew of {crew_size:.0f} (d)"
     return Table.of(
@@ -170,31 +190,31 @@ def percentiles_table(job: Job, crew_size: float, crew_day: float, currency: str
             "jobs out of a hundred that stay below (count)": round(100 * share),
             "hours of one person (h)": round(job.time.quantile(share) / HOUR),
             days: half_days(job.time.quantile(share) / (crew_day * crew_size)),
-            f"cost ({currency})": round(job.cost.quantile(share)),
+            f"cost ({telling.head})": telling.number(job.cost.quantile(share)),
         }
         for share in (0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.95)
     )
 
 
-def money_table(jobs: Mapping[str, Job], currency: str) -> Table:
+def money_table(jobs: Mapping[str, Job], telling: Telling) -> Table:
     """Return the whole cost of some jobs."""
     costs = {name: job.cost for name, job in jobs.items()}
     return Table.of(
         {
             "base": name,
             **{
-                f"{group} ({currency})": round(cost.of(group))
+                f"{group} ({telling.head})": telling.number(cost.of(group))
                 for group in ("material", "haul", "hours")
             },
-            f"whole cost ({currency})": round(cost.total),
-            f"one in ten below ({currency})": round(cost.low),
-            f"one in ten above ({currency})": round(cost.high),
+            f"whole cost ({telling.head})": telling.number(cost.total),
+            f"one in ten below ({telling.head})": telling.number(cost.low),
+            f"one in ten above ({telling.head})": telling.number(cost.high),
         }
         for name, cost in costs.items()
     )
 
 
-def comparison_table(jobs: Mapping[str, Job], unit: Unit, currency: str, chosen: str) -> Table:
+def comparison_table(jobs: Mapping[str, Job], unit: Unit, telling: Telling, chosen: str) -> Table:
     """Return dig, stone in, trips, hours and cost side by side."""
 
     def row(name: str, job: Job) -> Cells:
@@ -207,8 +227,8 @@ def comparison_table(jobs: Mapping[str, Job], unit: Unit, currency: str, chosen:
             "bins (count)": job.haul.bins.count,
             "hours (h)": round(job.time.mean / HOUR),
             "8 in 10 (h)": f"{low} to {high}",
-            f"cost ({currency})": round(job.cost.total),
-            f"8 in 10 ({currency})": f"{job.cost.low:.0f} to {job.cost.high:.0f}",
+            f"cost ({telling.head})": telling.number(job.cost.total),
+            f"8 in 10 ({telling.head})": telling.between(job.cost.low, job.cost.high),
         }
 
     return Table.of(row(name, job) for name, job in jobs.items())
@@ -234,31 +254,55 @@ def figure(entry: Entry, value: float, site: Unit = "ft") -> str:
     return f"{shown:.3g} {unit}"
 
 
-def swings_table(swings: Sequence[Swing], unit: Unit, currency: str, most: int = 12) -> Table:
+def swings_table(swings: Sequence[Swing], unit: Unit, telling: Telling, most: int = 12) -> Table:
     """Return the figures that move the comparison most."""
     rows = [
         (
-            swing.entry.title, figure(swing.entry, swing.values[0], unit),
-            figure(swing.entry, swing.values[1], unit), round(swing.margins[0]),
-            round(swing.margins[1]), "yes" if swing.turns else "no",
+            swing.entry.title,
+            *(swung(swing.entry, value, unit, telling) for value in swing.values),
+            *map(telling.number, swing.margins), "yes" if swing.turns else "no",
             nominals(swing.entry.source, unit),
         )
         for swing in swings[:most]
     ]  # fmt: skip
-    headers = (
-        "figure", "from (its unit)", "to (its unit)", f"cheapest saves at the first ({currency})",
-        f"cheapest saves at the second ({currency})", "another base is cheapest", "source",
-    )  # fmt: skip
+    saves = (f"cheapest saves at the {each} ({telling.head})" for each in ("first", "second"))
+    headers = ("figure", "from (its unit)", "to (its unit)", *saves, "another base is cheapest",
+               "source")  # fmt: skip
     return Table(headers, tuple(rows))
 
 
-def break_even_words(found: BreakEven, unit: Unit, currency: str) -> str:
+def swung(entry: Entry, value: float, unit: Unit, telling: Telling) -> str:
+    """Return a figure that is moved in its unit; a price that nobody gave, as a part of itself.
+
+    Parameters
+    ----------
+    entry : Entry
+        As it is reckoned with.
+    value : float
+        What it is moved to. [SI]
+    unit : "ft" or "m"
+    telling : Telling
+    """
+    if entry.book != "prices" or telling.priced:
+        return figure(entry, value, unit)
+    return f"{percent(value / entry.likely, 0)} of what is built in"
+
+
+def break_even_words(found: BreakEven, unit: Unit, telling: Telling) -> str:
     """Say where a base system stops paying."""
     price = found.what == "price"
 
+    def priced(value: float) -> str:
+        if telling.priced:
+            return telling.words(value, cents=True)
+        built_in = "the price built in"
+        if value == found.present:
+            return built_in
+        return f"{percent(value / found.present, 0)} of {built_in}"
+
     def said(value: float) -> str:
         if price:
-            return f"{found.base}s at {currency}{value:,.2f} each"
+            return f"{found.base}s at {priced(value)}{' each' if telling.priced else ''}"
         return f"organics {size(value, unit, 8)} deep"
 
     now = "is the cheapest" if found.pays_now else "is not the cheapest"
@@ -281,8 +325,8 @@ def break_even_words(found: BreakEven, unit: Unit, currency: str) -> str:
             f"{start}it costs as much as the {found.against} base with {said(found.value)}, and "
             f"{beyond}."
         )
-    at = f"{currency}{found.value:,.2f}" if price else size(found.value, unit, 8)
-    saves = [f"{_money(abs(margin), currency)} {'less' if margin > 0 else 'more'}"
+    at = priced(found.value) if price else size(found.value, unit, 8)
+    saves = [f"{_saved(abs(margin), telling)} {'less' if margin > 0 else 'more'}"
              for margin in (found.below, found.above)]  # fmt: skip
     return (
         f"{start}it {beyond} than {at}. Its cost leaps past that of the {found.against} base "
@@ -291,8 +335,9 @@ def break_even_words(found: BreakEven, unit: Unit, currency: str) -> str:
     )
 
 
-def _money(amount: float, currency: str) -> str:
-    return f"{currency}{amount:,.2f}" if amount < 1 else f"{currency}{amount:,.0f}"
+def _saved(amount: float, telling: Telling) -> str:
+    said = telling.words(amount, cents=amount < 1)
+    return said if telling.priced else f"{said} of the job"
 
 
 def _leaps(steps: Sequence[Step]) -> str:

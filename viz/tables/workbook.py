@@ -14,6 +14,7 @@ from typing import Any
 
 from msgspec import Struct
 
+from grading.order.telling import BUILT_IN, telling_of
 from viz.signature import not_for_signature
 from viz.table import Table
 from viz.tables import order as tables
@@ -42,7 +43,7 @@ def write_workbook(account: Account, path: Path) -> None:
     path : Path
     """
     order = account.order
-    unit, currency = order.plan.site.unit, order.crew.currency
+    unit, telling = order.plan.site.unit, telling_of(order)
     with book_at(path, order.plan.site.name) as book:
         pages = Pages(book)
         for area in order.areas:
@@ -50,9 +51,9 @@ def write_workbook(account: Account, path: Path) -> None:
             sheet.heading(f"{order.plan.site.name}: {tables.area_title(area)}")
             sheet.table(tables.lines_table(area.chosen, unit))
             sheet.heading("To order for this area alone")
-            sheet.table(tables.supplies_table(area.chosen, unit, currency), priced=True)
+            sheet.table(tables.supplies_table(area.chosen, unit, telling, room=True), priced=True)
             sheet.heading("Base systems side by side, this area alone; * chosen")
-            comparison = tables.comparison_table(area.bases, unit, currency, area.area.chosen)
+            comparison = tables.comparison_table(area.bases, unit, telling, area.area.chosen)
             sheet.table(comparison)
             for name, job in area.bases.items():
                 if name != area.area.chosen:
@@ -61,7 +62,9 @@ def write_workbook(account: Account, path: Path) -> None:
         jobs, total = tables.site_jobs(order), order.total
         sheet = pages.add("Totals", own=True)
         sheet.heading("To order for the whole site, on the bases chosen, rounded up as it is sold")
-        sheet.table(tables.supplies_table(total, unit, currency), priced=True, summed=True)
+        sheet.table(
+            tables.supplies_table(total, unit, telling, room=True), priced=True, summed=True
+        )
         sheet.heading(f"Moving it, {order.way.words}")
         sheet.table(tables.moving_table(jobs, unit))
         sheet = pages.add("Hours", own=True)
@@ -69,17 +72,19 @@ def write_workbook(account: Account, path: Path) -> None:
         sheet.table(tables.hours_table(total, unit))
         sheet.heading("How they may turn out")
         crew = order.crew
-        sheet.table(tables.percentiles_table(total, crew["crew-size"], crew["crew-day"], currency))
+        sheet.table(tables.percentiles_table(total, crew["crew-size"], crew["crew-day"], telling))
         sheet = pages.add("Money", own=True)
+        if not telling.priced:
+            sheet.words(f"{BUILT_IN}.")
         sheet.heading("Whole site, base systems side by side; * chosen")
         chosen = tables.site_choice(order)
-        sheet.table(tables.comparison_table(jobs, unit, currency, chosen))
+        sheet.table(tables.comparison_table(jobs, unit, telling, chosen))
         sheet.heading("Whole cost")
-        sheet.table(tables.money_table(jobs, currency))
+        sheet.table(tables.money_table(jobs, telling))
         sheet.heading("What moves the comparison most")
-        sheet.table(tables.swings_table(account.swings, unit, currency, 100))
+        sheet.table(tables.swings_table(account.swings, unit, telling, 100))
         for found in account.break_evens:
-            sheet.words(tables.break_even_words(found, unit, currency))
+            sheet.words(tables.break_even_words(found, unit, telling))
         band = not_for_signature(order.plan)
         for page in pages.all:
             if band:
@@ -153,6 +158,7 @@ class Pages:
                 places: book.add_format({"valign": "top", "num_format": places})
                 for places in (*_PLACES.values(), _FINE)
             },
+            "typed": book.add_format({"num_format": "#,##0.00", "border": 1}),
             "sum": book.add_format({"bold": True, "top": 1, "num_format": "#,##0.00"}),
         }  # fmt: skip
 
@@ -231,6 +237,14 @@ class Page:
                 else:
                     self.sheet.write_number(self.row, column, cell, look)
                 self._widen(column, [f"{cell:,.2f}"])
+            elif priced and cell == "" and headers[column].startswith("cost"):
+                # A price that nobody gave is not there yet: its cost comes as it is typed in.
+                self.sheet.write_formula(
+                    self.row, column, _product(self.row, headers, typed=True),
+                    self.looks["money"], "",
+                )  # fmt: skip
+            elif priced and cell == "" and headers[column].startswith("price"):
+                self.sheet.write_blank(self.row, column, None, self.looks["typed"])
             elif cell != "":
                 long = len(str(cell)) > _WIDEST
                 self.sheet.write_string(
@@ -243,10 +257,12 @@ class Page:
         from xlsxwriter.utility import xl_range
 
         column = next(k for k, head in enumerate(table.headers) if head.startswith("cost"))
-        total = sum(float(str(row[column])) for row in table.rows)
+        costs = [row[column] for row in table.rows if row[column] != ""]
+        total = sum(float(str(cost)) for cost in costs) if costs else ""
         self.sheet.write_string(self.row, 0, "all of it", self.looks["sum"])
         cells = xl_range(first, column, self.row - 1, column)
-        self.sheet.write_formula(self.row, column, f"=SUM({cells})", self.looks["sum"], total)
+        formula = f"=SUM({cells})" if costs else f'=IF(SUM({cells})=0,"",SUM({cells}))'
+        self.sheet.write_formula(self.row, column, formula, self.looks["sum"], total)
         self.row += 1
 
     def _product(self, row: Sequence[object], headers: Sequence[str], live: Live) -> None:
@@ -295,10 +311,11 @@ def _places(header: str) -> str:
     return _PLACES.get(unit, _FINE)
 
 
-def _product(row: int, headers: Sequence[str]) -> str:
-    """Return the formula of a cost: what is ordered times its price."""
+def _product(row: int, headers: Sequence[str], typed: bool = False) -> str:
+    """Return the formula of a cost: what is ordered times its price, once that is typed in."""
     from xlsxwriter.utility import xl_rowcol_to_cell
 
     starts = ("order", "price")
     cells = [xl_rowcol_to_cell(row, _starting(headers, start)) for start in starts]
-    return f"={cells[0]}*{cells[1]}"
+    made = f"{cells[0]}*{cells[1]}"
+    return f'=IF({cells[1]}="","",{made})' if typed else f"={made}"

@@ -11,6 +11,7 @@ from grading.answers.card_words import (
     advised_names,
     topsoil_words,
 )
+from grading.order.telling import BUILT_IN, telling_of
 from grading.pipeline import Plan
 from grading.records.card import card_record
 from grading.units import HOUR, INCH, Unit, size
@@ -47,7 +48,7 @@ def text(sheet: CardSheet) -> str:
 
 def _text(sheet: CardSheet) -> Iterator[str]:
     card, plan = sheet.card, sheet.card.plan
-    unit = plan.site.unit
+    unit, telling = plan.site.unit, telling_of(plan.order)
     yield plan.site.name
     if band := not_for_signature(plan):
         yield band
@@ -60,7 +61,7 @@ def _text(sheet: CardSheet) -> Iterator[str]:
             f"dig\n{mark}": f"{cubic(job.cut, unit):.2f}",
             f"refill\n{mark}": f"{cubic(job.fill, unit):.2f}", "trips": job.haul.trips,
             "bins": job.haul.bins.count, "hours": f"{job.time.mean / HOUR:.0f}",
-            f"cost\n{plan.crew.currency}": f"{job.cost.total:,.0f}",
+            f"cost\n{telling.head}": telling.column(job.cost.total),
             "advised": "" if place else advised_names(plan, row.advised),
             "": "cheapest" if name == row.cheapest else "",
         }
@@ -68,6 +69,8 @@ def _text(sheet: CardSheet) -> Iterator[str]:
         for place, (name, job) in enumerate(row.jobs.items())
     ).grid(2, 2)  # fmt: skip
     yield f"* as the plan reckons with: {topsoil_words(plan)}"
+    if not telling.priced:
+        yield f"{BUILT_IN}."
     yield ""
     yield from verdicts(sheet)
     halfway = list(done_lines(plan))
@@ -87,6 +90,7 @@ def card_table(card: Card) -> Table:
 
 def _rows(plan: Plan, row: CardRow) -> Iterator[Cells]:
     unit = plan.site.unit
+    telling = telling_of(plan.order)
     mark, small = CUBIC[unit], {"ft": "in", "m": "mm"}[unit]
     told = [("whole site", row.jobs, advised_names(plan, row.advised))]
     if len(plan.areas) > 1:
@@ -105,7 +109,7 @@ def _rows(plan: Plan, row: CardRow) -> Iterator[Cells]:
                 "trips of soil and stone (count)": job.haul.trips,
                 "bins of soil (count)": job.haul.bins.count,
                 "hours of one person (h)": round(job.time.mean / HOUR),
-                f"cost ({plan.crew.currency})": round(job.cost.total), "advised": advised,
+                f"cost ({telling.head})": telling.number(job.cost.total), "advised": advised,
                 "cheapest": "yes" if name == least else "",
             }  # fmt: skip
 

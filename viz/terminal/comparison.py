@@ -11,6 +11,7 @@ from grading.comparison.words import (
     headline,
     of_area,
     seen_words,
+    telling_both,
     turned_words,
     written_words,
 )
@@ -54,7 +55,7 @@ def _of(area: str) -> str:
 
 
 def _table(found: Comparison, title: str, figures: tuple[Figure, ...]) -> str:
-    rows = figure_rows(figures, found.after.site.unit, found.after.crew.currency)
+    rows = figure_rows(figures, found.after.site.unit, telling_both(found))
     return Table((title, "before", "after", "difference"), tuple(rows)).grid(1)
 
 

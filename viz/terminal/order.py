@@ -9,6 +9,7 @@ from tabulate import tabulate
 
 from grading.order.days import days_words, factor_words, hours_words
 from grading.order.margins.apart import apart_words, aparts_of
+from grading.order.telling import BUILT_IN, telling_of
 from grading.records.order import order_record
 from grading.units import HOUR
 from viz.drawings.charts.costs import cost_sheets
@@ -68,7 +69,7 @@ def _text(account: Account) -> Iterable[str]:
     yield plan.site.name
     if band := not_for_signature(plan):
         yield band
-    yield from order_lines(account, account.order.crew.file)
+    yield from order_lines(account, account.order.crew.called)
     yield f"\n{REPORT}"
 
 
@@ -83,24 +84,26 @@ def order_lines(account: Account, figures: str) -> Iterable[str]:
     """
     order = account.order
     plan, crew = order.plan, order.crew
-    unit, currency = plan.site.unit, crew.currency
+    unit, telling = plan.site.unit, telling_of(order)
     yield (
         f"Figures: {figures}, and those built in where it says nothing"
         if figures
         else "Figures: those built in, common practice and no source but for the soils; "
         "write your own into crew.toml"
     )
+    if not telling.priced:
+        yield f"{BUILT_IN}."
     yield f"Moved {order.way.words}"
     for area in order.areas:
         yield f"\n{tables.area_title(area)}"
         yield _grid(_without(tables.lines_table(area.chosen, unit), "weight"), 58)
         yield ""
-        yield _grid(tables.comparison_table(area.bases, unit, currency, area.area.chosen))
+        yield _grid(tables.comparison_table(area.bases, unit, telling, area.area.chosen))
     jobs = tables.site_jobs(order)
     total = order.total
     yield "\nTo order for the whole site, on the bases chosen (*), rounded up as it is sold"
     yield from account.still
-    yield _grid(_without(tables.supplies_table(total, unit, currency), "unit", "needed"))
+    yield _grid(_without(tables.supplies_table(total, unit, telling), "unit", "needed"))
     if account.built:
         yield "Built beside and below the paving, counted above:"
         yield from (f"  {words}" for words in account.built)
@@ -124,20 +127,20 @@ def order_lines(account: Account, figures: str) -> Iterable[str]:
     yield f"For hours.csv, estimated by the rates alone: {total.time.by_rates / HOUR:.0f}"
     yield "\nWhole site, base systems side by side; hours and haul included, * chosen"
     chosen = tables.site_choice(order)
-    yield _grid(tables.comparison_table(jobs, unit, currency, chosen))
+    yield _grid(tables.comparison_table(jobs, unit, telling, chosen))
     yield ""
-    yield _grid(tables.money_table(jobs, currency))
+    yield _grid(tables.money_table(jobs, telling))
     pairs = list(aparts_of(order, chosen))
     if pairs:
         yield "One crew and one yard on either base, so that what slows it slows both:"
-        yield from (f"  {apart_words(each, currency)}" for each in pairs)
+        yield from (f"  {apart_words(each, telling)}" for each in pairs)
     if account.price:
         yield f"Price: {account.price}; `fallaway quote SITE` makes its paper."
     if account.swings:
         yield "\nWhat moves the comparison most (the cheapest base saves this much over the next)"
-        table = tables.swings_table(account.swings, unit, currency, SHOWN_SWINGS)
+        table = tables.swings_table(account.swings, unit, telling, SHOWN_SWINGS)
         yield _grid(_without(table, "source"))
-    yield from (tables.break_even_words(found, unit, currency) for found in account.break_evens)
+    yield from (tables.break_even_words(found, unit, telling) for found in account.break_evens)
 
 
 def sheets(account: Account) -> dict[str, Table]:
@@ -148,17 +151,17 @@ def sheets(account: Account) -> dict[str, Table]:
     account : Account
     """
     order = account.order
-    unit, currency = order.plan.site.unit, order.crew.currency
+    unit, telling = order.plan.site.unit, telling_of(order)
     jobs = tables.site_jobs(order)
     chosen = tables.site_choice(order)
     return {
-        "order": tables.supplies_table(order.total, unit, currency),
+        "order": tables.supplies_table(order.total, unit, telling),
         "order-quantities": tables.all_lines(order),
         "order-moving": tables.moving_table(jobs, unit),
         "order-hours": tables.hours_table(order.total, unit),
-        "order-comparison": tables.comparison_table(jobs, unit, currency, chosen),
-        "order-money": tables.money_table(jobs, currency),
-        "order-sensitivity": tables.swings_table(account.swings, unit, currency, 100),
+        "order-comparison": tables.comparison_table(jobs, unit, telling, chosen),
+        "order-money": tables.money_table(jobs, telling),
+        "order-sensitivity": tables.swings_table(account.swings, unit, telling, 100),
     }
 
 
@@ -192,7 +195,7 @@ def _make(account: Account, folder: Path, say: Callable[[str], None]) -> None:
     page = page_for(account.order.plan.site.unit)
     order = account.order
     words = [
-        tables.break_even_words(found, order.plan.site.unit, order.crew.currency)
+        tables.break_even_words(found, order.plan.site.unit, telling_of(order))
         for found in account.break_evens
     ]
     band = not_for_signature(order.plan)

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from tabulate import tabulate
 
 from grading.order.days import factor_words, hours_words
+from grading.order.telling import money
 from grading.price.blanks import blanks_of
 from grading.price.model import Price
 from grading.price.sums import steps_of
@@ -21,7 +22,6 @@ from viz.words.price import (
     days_words,
     found_words,
     ground_rows,
-    money,
     more_money,
     price_rows,
 )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from pathlib import Path
 
 from tabulate import tabulate
 
@@ -256,8 +255,7 @@ def _survey_part(plan: Plan) -> Iterable[str]:
 
 
 def _money_part(plan: Plan) -> Iterable[str]:
-    # A report may be handed on: where a file lies on this machine is no business of its reader.
-    yield from order_lines(account_of(plan), Path(plan.crew.file).name)
+    yield from order_lines(account_of(plan), plan.crew.called)
 
 
 def _apart(groups: Iterable[Iterable[str]]) -> Iterable[str]:

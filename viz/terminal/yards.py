@@ -8,12 +8,12 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from grading.order.days import halves
+from grading.order.telling import money
 from grading.signs import shortened
 from grading.units import size, volume
 from viz.table import Table
 from viz.tables.yards import CSV, VERDICTS, Yard
 from viz.words.figures import DIRT
-from viz.words.price import money
 from viz.words.screen.lines import labelled
 from viz.words.screen.yards import tally_words
 

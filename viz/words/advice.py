@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from grading.catalogue.suitability import NOT_WHERE_RAISED
 from grading.catalogue.verdicts import Choice, Reason, Verdict
 from grading.choice.advice import Advice, AreaAdvice
-from grading.choice.weighing import COUNTED
+from grading.choice.weighing import COUNTED, Weighed
 from grading.conditions.backfill import BackfillZone
 from grading.conditions.frost import CAUTION as FROST_CAUTION
 from grading.conditions.frost import code_words
@@ -16,7 +16,8 @@ from grading.conditions.level_things import LevelThing
 from grading.conditions.level_words import setting_words
 from grading.conditions.load import LoadStress, pressure
 from grading.conditions.seat_words import stands_words, why_words
-from grading.units import HOUR, Unit, area, run, size, small_volume, volume
+from grading.order.telling import money
+from grading.units import HOUR, Unit, area, percent, run, size, small_volume, volume
 from grading.units.shares import share_words
 from viz.table import Table
 
@@ -66,12 +67,21 @@ def _beside(one: AreaAdvice, unit: Unit) -> Iterator[str]:
     yield Table.of(
         {
             "base": each.base, "dig": volume(each.cut, unit), "trips": each.trips,
-            "hours": f"{each.time / HOUR:.0f}", "cost": f"{each.currency}{each.cost:,.0f}",
+            "hours": f"{each.time / HOUR:.0f}", "cost": _cost(each, one),
         }
         for each in one.weighed
     ).grid()  # fmt: skip
     if one.dearer:
         yield f"What it costs: {one.dearer}."
+
+
+def _cost(each: Weighed, one: AreaAdvice) -> str:
+    """Write what a base costs; where nobody gave prices, beside the cheapest that remains."""
+    if each.currency:
+        return money(each.cost, each.currency)
+    least = min(other.cost for other in one.weighed)
+    more = each.cost / least - 1 if least else 0.0
+    return "the least" if more <= 0 else f"{percent(more, 0)} more"
 
 
 def _short(choice: Choice, best: Verdict | None, title: str = "") -> str:

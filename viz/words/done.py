@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from grading.answers.halfway_words import COUNTED, done_words, finish_words
 from grading.halfway.left import from_here
+from grading.order.telling import telling_of
 from grading.pipeline import Plan
 from grading.units import HOUR
 from viz.table import CUBIC, Table, cubic
@@ -21,7 +22,7 @@ def done_lines(plan: Plan) -> Iterator[str]:
     found = from_here(plan.order, plan.advice)
     if found is None:
         return
-    unit = plan.site.unit
+    unit, telling = plan.site.unit, telling_of(plan.order)
     mark = CUBIC[unit]
     planned = {area.chosen for area in plan.areas}
     yield done_words(plan, found)
@@ -35,7 +36,7 @@ def done_lines(plan: Plan) -> Iterator[str]:
             "trips": one.haul.trips,
             "bins to\ncome": one.haul.bins.count,
             "hours": f"{one.cost.time.mean / HOUR:.0f}",
-            f"still to pay\n{plan.crew.currency}": f"{one.cost.total:,.0f}",
+            f"still to pay\n{telling.head}": telling.column(one.cost.total),
         }
         for one in found.bases
     ).grid(1)

@@ -11,10 +11,12 @@ from grading.checks.check import Check
 from grading.checks.survey import RULE as SURVEY
 from grading.design.door_steps import door_steps
 from grading.pipeline import Plan
+from grading.site.model import Site
 from grading.units import size
 from viz.signature import not_for_signature
 from viz.words.check_figures import REPORTED
 from viz.words.checks import look_again_words
+from viz.words.on_paper import on_paper
 from viz.words.plain import stopped
 from viz.words.screen.told import said_of as led_words
 
@@ -45,7 +47,7 @@ def forbidden(plan: Plan) -> tuple[str, ...]:
              for row in _looked(told, plan))  # fmt: skip
     # What a shot may be is said in the yard; by which words of a command it is settled is not.
     suspects = () if shots is None else shots.suspects
-    said = (stopped(each.text) for each in suspects)
+    said = (stopped(on_paper(each.text, plan.site)) for each in suspects)
     return (*((f"{doubt}.",) if doubt else ()), *said, *_joined(plan, fails))
 
 
@@ -63,13 +65,14 @@ def _looked(told: Told, plan: Plan) -> Iterator[_Row]:
     """
     words = "" if told.rule in table("answers", "led")["placed"]["rules"] else led_words(told, plan)
     if words and REPORTED not in words:
+        words = on_paper(words, plan.site)
         yield _Row(told.rule, told.area, f"{told.area}: {words}" if told.area else words)
     else:
-        yield from map(_own, told.checks)
+        yield from (_own(check, plan.site) for check in told.checks)
 
 
-def _own(check: Check) -> _Row:
-    return _Row(check.rule, check.area, _said(check))
+def _own(check: Check, site: Site) -> _Row:
+    return _Row(check.rule, check.area, on_paper(_said(check), site))
 
 
 def _joined(plan: Plan, rows: Iterable[_Row]) -> Iterator[str]:

@@ -47,16 +47,26 @@ def opened(sentence: str) -> str:
     return f"{sentence[:1].upper()}{sentence[1:]}"
 
 
-def begun(sentence: str, site: Site) -> str:
-    """Return a sentence with a large first letter, but where it begins with a name of the site.
+def names_in(site: Site) -> tuple[str, ...]:
+    """Return the names that a person wrote for what sentences are told of.
 
-    A name stays as it was written, wherever it stands.
+    Parameters
+    ----------
+    site : Site
     """
     names = [
         *(area.name for area in site.areas), *(door.name for door in site.doors),
         *(thing.name for thing in site.features), *(place.name for place in site.outfalls),
         *(spout.name for spout in site.downspouts),
     ]  # fmt: skip
-    if any(name and sentence.startswith(name) for name in names):
+    return tuple(name for name in names if name)
+
+
+def begun(sentence: str, site: Site) -> str:
+    """Return a sentence with a large first letter, but where it begins with a name of the site.
+
+    A name stays as it was written, wherever it stands.
+    """
+    if any(sentence.startswith(name) for name in names_in(site)):
         return sentence
     return opened(sentence)

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 
 from grading.answers.card_words import depth_words, topsoil_words
 from grading.order.days import RAIN
+from grading.order.telling import money
 from grading.pipeline import Plan
 from grading.price.blanks import blanks_of
 from grading.price.ground import Ground
@@ -36,23 +37,6 @@ _EACH: Mapping[tuple[str, Unit], tuple[float, str]] = {
     ("m", "ft"): (0.3048, "ft"),
     ("m", "m"): (1.0, "m"),
 }  # fmt: skip
-
-
-def money(amount: float, currency: str, cents: bool = False) -> str:
-    """Write an amount of money: $1,234, CHF 1,234, - $20.
-
-    Parameters
-    ----------
-    amount : float
-    currency : str
-        A sign stands close before it, letters stand apart.
-    cents : bool
-        Whether to a hundredth, of what is little.
-    """
-    sign = f"{currency}\u00a0" if currency[-1:].isalpha() else currency
-    written = f"{abs(amount):,.2f}" if cents else f"{abs(round(amount)):,.0f}"
-    minus = "- " if amount < 0 and float(written.replace(",", "")) else ""
-    return f"{minus}{sign}{written}"
 
 
 def more_money(amount: float, currency: str) -> str:

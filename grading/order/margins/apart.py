@@ -14,6 +14,7 @@ from grading.crew.estimate import Points, Spread
 from grading.crew.factor import quantile, share_below
 from grading.order.model import Job, Order
 from grading.order.money import LIKELY_RANGE
+from grading.order.telling import Telling
 
 
 class Apart(Struct, frozen=True):
@@ -96,17 +97,17 @@ def aparts_of(order: Order, chosen: str) -> Iterator[Apart]:
             yield apart(job, jobs[chosen], (name, chosen))
 
 
-def apart_words(found: Apart, currency: str) -> str:
+def apart_words(found: Apart, telling: Telling) -> str:
     """Say what a base costs more or less: open costs $400 more than panel; eight times in ten ...
 
     Parameters
     ----------
     found : Apart
-    currency : str
+    telling : Telling
     """
 
     def money(amount: float) -> str:
-        return f"{currency}{abs(amount):,.0f}"
+        return telling.words(abs(amount))
 
     def sign(amount: float) -> str:
         return "more" if amount >= 0 else "less"

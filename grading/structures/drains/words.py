@@ -99,7 +99,7 @@ def takes_words(capacity: Capacity, unit: Unit) -> str:
     words = f"it takes {flow(takes, unit)}, as its {part} does"
     words += f" ({others})" if others else ""
     if capacity.coming is None:
-        return f"{words}; what comes to it is not known without [storm]"
+        return f"{words}; what comes to it is not known"
     return f"{words}; {flow(capacity.coming, unit)} comes to it in the storm"
 
 

@@ -1,8 +1,10 @@
 """What the bases that remain take stands beside each other, and weighs."""
 
+import re
+
 import pytest
 from advised import advised, patio, rules
-from jobs import crew, level_yard
+from jobs import crew, level_yard, priced
 from msgspec.structs import replace
 from situations import planned as stated
 
@@ -36,7 +38,7 @@ def test_what_each_takes_is_what_the_order_counts():
         assert (each.cut, each.trips) == (job.cut, job.haul.trips)
         assert each.time == job.time.mean
         assert each.cost == job.cost.total
-    said = "\n".join(area_lines(plan.advice, "patio", "ft"))
+    said = "\n".join(area_lines(priced(plan).advice, "patio", "ft"))
     for each in one.weighed:
         row = next(line for line in said.splitlines() if line.startswith(f"{each.base} "))
         for figure in (f"{each.trips}", f"{each.time / HOUR:.0f}", f"${each.cost:,.0f}"):
@@ -81,7 +83,28 @@ def test_the_dearer_is_advised_with_how_much_and_why():
     assert one.dearer.endswith("for what speaks for it")
     assert one.base.leading.reason.rule == "panel-tight-access"
     job = Job(plan, order_of(plan, plan.crew), page_for("ft"))
-    assert any(f"costs {more:.0f} % more" in row["words"] for row in why(job, plan.areas[0]))
+    # Who pays hears which would come cheaper: what a job costs its crew is the crew's.
+    told = " ".join(row["words"] for row in why(job, plan.areas[0]))
+    assert "would come cheaper; panel base is advised all the same" in told
+    assert not re.search(r"\bcosts?\b|\d %", told)
+
+
+def test_without_prices_no_base_is_told_in_money():
+    """What the built-in prices weigh is said in parts, beside the cheapest, and said to be so."""
+    plan = level_yard(base="dense")
+    one = plan.advice.area("patio")
+    least, most = (pick(each.cost for each in one.weighed) for pick in (min, max))
+    lines = list(area_lines(plan.advice, "patio", "ft"))
+    said = "\n".join(lines)
+    assert "$" not in said
+    assert "the least" in said
+    assert f"{100 * (most / least - 1):.0f} % more" in said
+    dearer = [each for each in lines if "dearer than" in each]
+    assert dearer
+    assert all("by prices that are built in" in each for each in dearer)
+    assert "by prices that are built in" not in "\n".join(
+        area_lines(priced(plan).advice, "patio", "ft")
+    )
 
 
 def test_what_outweighs_the_cost_is_named_as_what_it_speaks_of():

@@ -8,7 +8,13 @@ from compared import GIVEN, folder, pair
 
 import grading
 from grading.comparison.model import compared
-from grading.comparison.words import headline, more_words, turned_words, written_words
+from grading.comparison.words import (
+    headline,
+    more_words,
+    telling_both,
+    turned_words,
+    written_words,
+)
 from grading.errors import SiteError
 from grading.records.comparison import comparison_record
 
@@ -54,7 +60,7 @@ def test_a_difference_is_that_of_the_figures_as_they_are_told(deeper):
     for one in deeper.figures:
         if one.measure == "time":
             told = [round(value / 3600) for value in one.numbers]
-            more = more_words(one, "m", "$")
+            more = more_words(one, "m", telling_both(deeper))
             assert more == ("none" if told[0] == told[1] else f"+ {told[1] - told[0]} h")
 
 

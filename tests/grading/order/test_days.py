@@ -16,6 +16,7 @@ from grading.crew.model import default_crew
 from grading.order.days import days_of, days_words, factor_words, half_days, halves
 from grading.order.margins.apart import apart, apart_words, aparts_of
 from grading.order.model import order_of
+from grading.order.telling import Telling
 from grading.records.order import order_record
 from grading.units import HOUR
 
@@ -112,7 +113,7 @@ def test_a_base_that_is_dearer_or_cheaper_by_the_hours_is_said_both_ways():
     order = order_of(level_yard(), crew(prices={"panels": "40 /panel"}))
     found = apart(order.alike["panel"], order.alike["dense"], ("panel", "dense"))
     assert found.low < 0 < found.high
-    words = apart_words(found, "$")
+    words = apart_words(found, Telling("$", 1000.0, True))
     assert " less to $" in words
     assert 0.02 < found.dearer < 0.98
     turned = apart(order.alike["dense"], order.alike["panel"], ("dense", "panel"))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from functools import cache
 
+import jobs
 import numpy as np
 import pytest
 import shapely
@@ -166,14 +167,19 @@ def test_bases_at_a_place_have_their_layers_and_the_dig_of_the_plan_there(name):
     assert [each["base"] for each in planned] == [area.chosen]
 
 
-def test_what_a_base_takes_is_what_the_order_counts():
+@pytest.mark.parametrize("given", [False, True])
+def test_what_a_base_takes_is_what_the_order_counts(given):
     plan, area = of("back-patio")
+    plan = jobs.priced(plan) if given else plan
+    whole = plan.order.total.cost.total
     told = bases_record(plan, area, usual_place(plan, area))
     for column in told["columns"]:
         job = plan.order.site[column["base"]]
         assert column["cut"] == volume(job.cut, plan.site.unit)
         assert column["facts"][0] == f"{job.haul.trips} barrow trips"
-        assert column["facts"][1] == f"${job.cost.total:,.0f}"
+        cost = job.cost.total
+        part = f"{100 * cost / whole:.0f} % of the cost as planned"
+        assert column["facts"][1] == (f"${cost:,.0f}" if given else part)
     hidden = bases_record(plan, area, usual_place(plan, area), prices=False)
     assert "$" not in json.dumps(hidden)
     early = bases_record(plan, area, usual_place(plan, area), counted=False)

@@ -8,7 +8,7 @@ import tomllib
 import numpy as np
 import pytest
 import shapely
-from lookedat import SAMPLES, copied, looked
+from lookedat import SAMPLES, copied, looked, priced
 from msgspec.structs import replace
 
 import grading
@@ -212,8 +212,11 @@ def test_an_earlier_design_stands_beside_the_one_now(tmp_path):
 
 
 @pytest.mark.long
-def test_where_the_advice_turns_and_what_moves_it_is_told_as_the_card_and_the_order_tell_it():
-    seen = looked(sample_sites.path("back-patio"))
+def test_where_the_advice_turns_and_what_moves_it_is_told_as_the_card_and_the_order_tell_it(
+    tmp_path,
+):
+    assert "$" not in turns(looked(sample_sites.path("back-patio")), {})["words"]
+    seen = looked(priced("back-patio", tmp_path))
     told = turns(seen, {})["words"]
     assert told.startswith("Advised for patio: ")
     assert "$" in told

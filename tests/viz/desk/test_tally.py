@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import pytest
-from lookedat import SAMPLES, looked
+from lookedat import SAMPLES, looked, priced
 
 import sample_sites
 from grading.answers.led import led
+from grading.order.telling import telling_of
 from grading.reading.site_edit import Edit
 from grading.units import percent
 from viz.desk.sheet.tally import LAST, PAVING, SO_FAR, tally
@@ -18,9 +19,11 @@ def by_label(told):
     return {each["label"]: each for each in told}
 
 
-@pytest.mark.parametrize("name", SAMPLES)
-def test_the_five_are_what_the_terminal_prints(name):
-    seen = looked(sample_sites.path(name))
+@pytest.mark.parametrize(
+    ("name", "given"), [*((name, False) for name in SAMPLES), ("back-patio", True)]
+)
+def test_the_five_are_what_the_terminal_prints(name, given, tmp_path):
+    seen = looked(priced(name, tmp_path) if given else sample_sites.path(name))
     plan, told = seen.plan, tally(seen)
     screen = first_screen.text(plan, name)
     assert len(told) == 5
@@ -29,13 +32,17 @@ def test_the_five_are_what_the_terminal_prints(name):
     haul = plan.order.total.haul
     assert int(trips["value"]) == haul.out.count + haul.stone.count + haul.panels.count
     jobs = site_jobs(plan.order)
-    row = next(row for row in money_table(jobs, "$").rows if row[0] == site_choice(plan.order))
-    # Prices that nobody wrote are dollars of one country: said so where a site is in metres.
-    sign = "$" if plan.site.unit == "ft" else "US$"
-    assert cost["value"] == f"{sign}{row[4]:,}"
-    assert [f"{sign}{row[5]:,}", f"{sign}{row[6]:,}"] == cost["small"].removeprefix(
-        "eight in ten: "
-    ).split(" to ")
+    if given:
+        rows = money_table(jobs, telling_of(plan.order)).rows
+        row = next(row for row in rows if row[0] == site_choice(plan.order))
+        assert cost["value"] == f"${row[4]:,}"
+        assert [f"${row[5]:,}", f"${row[6]:,}"] == cost["small"].removeprefix(
+            "eight in ten: "
+        ).split(" to ")
+    else:
+        # Where nobody gave prices no money is told: days stand in its place.
+        assert cost["label"] == "Days"
+        assert f"{cost['value']}, three people" in screen
     least = led(plan).least_away
     if least is not None:
         assert fall["value"] == percent(least)
@@ -44,15 +51,15 @@ def test_the_five_are_what_the_terminal_prints(name):
     assert ("to look at" in fails["small"]) == ("look" in screen.splitlines()[1])
 
 
-def test_what_is_not_counted_yet_is_said_to_be_worked_on():
-    told = by_label(tally(looked(sample_sites.path("drained-patio"), whole=False)))
+def test_what_is_not_counted_yet_is_said_to_be_worked_on(tmp_path):
+    told = by_label(tally(looked(priced("drained-patio", tmp_path), whole=False)))
     assert told["Dig"]["small"] == PAVING
     assert told["Trips"]["small"] == told["Cost"]["small"] == "working"
     assert told["What fails"]["small"] == SO_FAR
 
 
-def test_without_prices_no_money_is_told_and_days_stand_in_its_place():
-    told = tally(looked(sample_sites.path("back-patio"), prices=False))
+def test_without_prices_no_money_is_told_and_days_stand_in_its_place(tmp_path):
+    told = tally(looked(priced("back-patio", tmp_path), prices=False))
     assert [each["label"] for each in told][2] == "Days"
     assert not any("$" in f"{each['value']}{each['small']}" for each in told)
 

@@ -9,6 +9,7 @@ from functools import cache
 import pytest
 import shapely
 from drawn import planned
+from jobs import priced
 from msgspec.structs import replace
 from onpaper import outside, overlaps
 
@@ -47,7 +48,8 @@ def test_the_table_for_a_spreadsheet_is_the_card(name):
     jobs = [(row, base, job) for row in found.rows for base, job in row.jobs.items()]
     for cells, (row, base, job) in zip(whole, jobs, strict=True):
         assert cells["base"] == base
-        assert float(cells[f"cost ({plan.crew.currency})"]) == round(job.cost.total)
+        part = 100 * job.cost.total / plan.order.total.cost.total
+        assert float(cells["cost (% of the job)"]) == pytest.approx(part, abs=0.051)
         assert int(cells["bins of soil (count)"]) == job.haul.bins.count
         assert (cells["reckoned with"] == "yes") == row.reckoned
         assert (cells["cheapest"] == "yes") == (base == row.cheapest)
@@ -143,7 +145,12 @@ def test_half_way_is_told_in_the_report_and_on_the_card():
     done = {"dug": [{"share": "60 %", "depth": "6 in"}], "bought": [{"item": "panels", "count": 9}]}
     table = Done.model_validate(done, context={"unit": "ft"})
     plan = replace(plan, site=replace(plan.site, done=table))
+    own = priced(plan)
     for said in (report.text(plan), card.text(sheet_of(plan))):
+        assert "Cheapest to finish from here: panel base, " in said
+        assert " of the whole job paid for nothing unless it is taken back" in said
+        assert "$" not in said
+    for said in (report.text(own), card.text(sheet_of(own))):
         assert "Half-way: dug of the hole of patio, spread over it: 60 % to 6 in" in said
         assert "Cheapest to finish from here: panel base, $" in said
         assert "9 × panels, $171 paid for nothing unless it is taken back" in said

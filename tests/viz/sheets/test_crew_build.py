@@ -126,7 +126,10 @@ def plan_of(checks, warnings=()):
     shots = SimpleNamespace(suspects=())
     return SimpleNamespace(
         checks=checks, warnings=warnings, areas=[], ground=SimpleNamespace(shots=shots),
-        site=SimpleNamespace(unit="ft"), order=SimpleNamespace(areas=[]),
+        site=SimpleNamespace(
+            unit="ft", areas=(), doors=(), features=(), outfalls=(), downspouts=()
+        ),
+        order=SimpleNamespace(areas=[]),
     )  # fmt: skip
 
 

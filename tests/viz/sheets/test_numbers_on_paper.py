@@ -18,6 +18,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
+from change_numbers import change
 from crew_numbers import crew
 from quote_numbers import quote
 from told_numbers import (
@@ -37,8 +38,12 @@ from told_numbers import (
 
 import grading
 import sample_sites
+from grading.comparison.model import compared
+from grading.comparison.words import base_words
 from grading.price.model import price_of
+from grading.records.comparison import comparison_record
 from grading.records.price import price_record
+from viz.sheets.price.change import write_change
 from viz.sheets.price.quote import issue_of, write_quote
 from viz.sheets.write import write_sheets
 from viz.words.price import excluded
@@ -328,6 +333,61 @@ def test_every_number_of_a_quote_is_one_of_the_json(name, tmp_path):
     ):  # fmt: skip
         found = read(re.sub(true, false, text, count=1))
         assert found.wrong or found.unread() or found.twice(), true
+
+
+def deeper(site: Path, home: Path) -> Path:
+    """Copy a site, its topsoil three times as deep as is usual, beside a crew that makes prices."""
+    shutil.copytree(site, home)
+    file = home / "site.toml"
+    text = file.read_text(encoding="utf-8")
+    depth = "10 in" if "unit" in text and re.search(r'unit +?= "ft"', text) else "250 mm"
+    changed = re.sub(r"(?m)^(organics *= *)\"[^\"]*\"", rf'\1"{depth}"', text, count=1)
+    assert changed != text
+    file.write_text(changed, encoding="utf-8")
+    return home
+
+
+@pytest.mark.parametrize(
+    "name",
+    [pytest.param(name, marks=() if name == "garden-court" else LONG) for name in SITES],
+)
+@pytest.mark.parametrize("priced", [True, pytest.param(False, marks=LONG)])
+def test_every_number_of_a_change_is_one_of_the_json(name, priced, tmp_path):
+    homes = [tmp_path / "agreed", tmp_path / "found"]
+    shutil.copytree(SITES[name], homes[0])
+    deeper(SITES[name], homes[1])
+    for home in homes:
+        (home / "crew.toml").unlink(missing_ok=True)
+        if priced:
+            shutil.copyfile(CREW_TOML, home / "crew.toml")
+    before, after = (grading.plan(grading.read_site(home)) for home in homes)
+    found = compared(before, after)
+    (file,) = write_change(found, tmp_path / "out", lambda _: None)
+    record, *plans = (json.loads(json.dumps(each)) for each in (
+        comparison_record(found), grading.record(before), grading.record(after)))  # fmt: skip
+    last = price_of(before).payments[-1].amount if priced else None
+    text = text_of(file)
+    assert ("$" in text) is priced
+
+    def read(words):
+        told = Reader(words)
+        told.strings([*strings_in([record, *plans]), before.site.name])
+        told.strings(base_words(one, plain=True) for one in found.bases)
+        change(told, record, *plans, last)
+        return told
+
+    told = read(text)
+    assert not told.wrong
+    assert not told.unread()
+    assert not told.twice()
+    for true, false in (
+        (r"(Soil dug, as it lies) \d", r"\1 9"), (r"(Bins of soil) \d", r"\1 7"),
+        (r"[\d /]+ days of work", "11 days of work"), (r"(paver,) \d", r"\1 9"),
+        *([(r"(it becomes \D+)\d", r"\g<1>9")] if priced else []),
+    ):  # fmt: skip
+        wrong = re.sub(true, false, text, count=1)
+        assert wrong != text, true
+        assert read(wrong).wrong, true
 
 
 @pytest.fixture(scope="module")

@@ -12,10 +12,11 @@ import sys
 import openpyxl
 import pytest
 from handmade import grid_of_spots, site_of
-from jobs import DEPTHS, level_yard
+from jobs import DEPTHS, level_yard, priced
 
 import grading
 import sample_sites
+from grading.order.telling import Telling, telling_of
 from viz import cli
 from viz.drawings.charts.costs import cost_sheets
 from viz.paper.compose import compose, words_of
@@ -31,23 +32,31 @@ from viz.words.uncounted import not_counted
 WORDS = {"quantity", "unit", "item", "package", "that is", "base", "bins by", "task", "area",
          "chosen", "figure", "another base is cheapest", "source",
          "how it was reached"}  # fmt: skip
+DOLLARS = Telling("$", 10_000.0, True)
+PARTS = Telling("$", 10_000.0, False)
 UNIT = re.compile(r"\((yd³|m³|lb|kg|ton|tonne|h|d|\S{1,4}|\S{1,4} each|trips|count|packages|"
-                  r"unit beside|its unit)\)$")  # fmt: skip
+                  r"unit beside|its unit|% of the job)\)$")  # fmt: skip
 
 
 @pytest.fixture(scope="module")
-def account():
+def unpriced():
     return account_of(level_yard(bases=DEPTHS, organics=0.05))
+
+
+@pytest.fixture(scope="module")
+def account(unpriced):
+    return account_of(priced(unpriced.order.plan))
 
 
 def every_table(account):
     yield from order.sheets(account).items()
     total = account.order.total
-    yield "percentiles", ordertables.percentiles_table(total, 3, 28800, "$")
+    yield "percentiles", ordertables.percentiles_table(total, 3, 28800, telling_of(account.order))
 
 
-def test_units_in_every_header(account):
-    for name, table in every_table(account):
+@pytest.mark.parametrize("which", ["account", "unpriced"])
+def test_units_in_every_header(which, request):
+    for name, table in every_table(request.getfixturevalue(which)):
         assert table.headers, name
         for header in table.headers:
             assert header in WORDS or UNIT.search(header), (name, header)
@@ -113,6 +122,64 @@ def test_workbook_has_a_sheet_for_each_area_and_for_the_whole(account, tmp_path)
         assert sheet.page_setup.orientation == "landscape"
         last = [row[0].value for row in sheet.iter_rows() if row[0].value][-1]
         assert "utilities located" in last
+
+
+def test_where_nobody_gave_prices_the_order_tells_no_money(unpriced, tmp_path):
+    """Nor a price or a cost of an item; a workbook has room for them, and works them out."""
+    order.write(unpriced, tmp_path, lambda words: None)
+    for file in sorted(tmp_path.rglob("*")):
+        if file.suffix in (".txt", ".csv", ".svg"):
+            assert "$" not in file.read_text(encoding="utf-8-sig"), file.name
+    text = (tmp_path / "order.txt").read_text(encoding="utf-8")
+    assert "No money is told" in text
+    assert "price" not in (tmp_path / "order.csv").read_text(encoding="utf-8-sig")
+    record = json.loads((tmp_path / "order.json").read_text(encoding="utf-8"))["cost"]
+    assert record["currency"] == "$"
+    assert record["prices"] == {
+        "given": False, "own": [], "built_in": "common practice, no source"
+    }  # fmt: skip
+    whole = record["bases"]["chosen"]["cost"]["total"]
+    with (tmp_path / "order-comparison.csv").open(encoding="utf-8-sig") as file:
+        for row in csv.DictReader(file):
+            cost = record["bases"][row["base"].removesuffix(" *")]["cost"]["total"]
+            part = float(row["cost (% of the job)"])
+            assert part == pytest.approx(100 * cost / whole, abs=0.051)
+            assert (part == 100.0) is row["base"].endswith(" *")
+
+
+def test_a_workbook_without_prices_works_them_out_as_they_are_typed(unpriced, tmp_path):
+    """The formulas are worked out by the library `formulas`, after prices are typed in."""
+    import formulas
+
+    order.write(unpriced, tmp_path, lambda words: None)
+    file = tmp_path / "order.xlsx"
+    shown = openpyxl.load_workbook(file, data_only=True)
+    for sheet in shown:
+        for row in sheet.iter_rows():
+            assert not any(isinstance(cell.value, str) and "$" in cell.value for cell in row)
+    head = [cell.value for cell in shown["Totals"][2]]
+    price, cost = head.index("price (each, yours)") + 1, head.index("cost (by your prices)") + 1
+    count = head.index("order (packages)") + 1
+    rows = len(unpriced.order.total.supplies)
+    assert all(not shown["Totals"].cell(3 + k, column).value
+               for k in range(rows + 1) for column in (price, cost))  # fmt: skip
+    book = openpyxl.load_workbook(file)
+    for k in range(rows - 1):  # the last is left to be asked for
+        book["Totals"].cell(3 + k, price).value = 2.0 + k
+    typed = tmp_path / "typed.xlsx"
+    book.save(typed)
+    worked = formulas.ExcelModel().loads(str(typed)).finish().calculate()
+    cells = {str(key).upper(): value for key, value in worked.items()}
+
+    def value(row, column):
+        name = f"'[TYPED.XLSX]TOTALS'!{openpyxl.utils.get_column_letter(column)}{row}"
+        return cells[name].value[0, 0]
+
+    counts = [shown["Totals"].cell(3 + k, count).value for k in range(rows)]
+    wanted = [(2.0 + k) * counts[k] for k in range(rows - 1)]
+    assert [value(3 + k, cost) for k in range(rows - 1)] == pytest.approx(wanted)
+    assert value(2 + rows, cost) == ""
+    assert value(3 + rows, cost) == pytest.approx(sum(wanted))
 
 
 def test_sheets_of_awkward_names(tmp_path):
@@ -187,7 +254,8 @@ def test_crew_file_beside_the_sites_counts(tmp_path, capsys):
     out = capsys.readouterr().out
     assert "cost (€)" in out.replace("\n", " ") or "(€)" in out
     assert "€99.00 each" in out
-    assert str(tmp_path / "crew.toml") in out
+    assert "Figures: ../crew.toml" in out
+    assert str(tmp_path) not in out
 
 
 def test_a_wrong_crew_file_is_one_sentence_and_status_2(tmp_path, capsys):
@@ -259,10 +327,14 @@ def test_break_even_in_words(pays, value):
     from grading.order.margins.break_even import BreakEven
 
     found = BreakEven("panel", "dense", "price", value, 19.0, (0.0, 190.0), pays)
-    said = ordertables.break_even_words(found, "ft", "$")
+    said = ordertables.break_even_words(found, "ft", DOLLARS)
     assert ("is the cheapest" in said) == pays
     assert "$19.00" in said
     assert (f"${value:.2f}" if value else "changes that") in said
+    parts = ordertables.break_even_words(found, "ft", PARTS)
+    assert "$" not in parts
+    assert "panels at the price built in" in parts
+    assert (f"{100 * value / 19:.0f} % of the price built in" if value else "changes that") in parts
 
 
 @pytest.mark.parametrize("pays", [True, False])
@@ -272,12 +344,16 @@ def test_a_break_even_that_leaps_is_told_as_a_leap(pays):
     sides = (40.0, -85.0) if pays else (-85.0, 40.0)
     step = Step("panel", "bins of soil", "bin", 1.0 if pays else -1.0)
     found = BreakEven("panel", "dense", "organics", 0.1524, 0.05, (0.0, 0.6), pays, *sides, (step,))
-    said = ordertables.break_even_words(found, "ft", "$")
+    said = ordertables.break_even_words(found, "ft", DOLLARS)
     assert "costs as much as" not in said
     assert "deeper than 6 in" in said
     assert "cost the same nowhere" in said
     under, over = ("$40 less", "$85 more") if pays else ("$85 more", "$40 less")
     assert f"just under, it costs {under}, just over, {over}" in said
+    parts = ordertables.break_even_words(found, "ft", PARTS)
+    under, over = (words.replace("$40", "0.4 % of the job").replace("$85", "0.9 % of the job")
+                   for words in (under, over))  # fmt: skip
+    assert f"just under, it costs {under}, just over, {over}" in parts
     assert f"(1 bin of soil {'more' if pays else 'fewer'} with the panel base)" in said
 
 

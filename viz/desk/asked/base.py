@@ -14,10 +14,10 @@ from grading.answers.card_words import (
 )
 from grading.order.margins.break_even import break_evens_of
 from grading.order.margins.sensitivity import swings_of
+from grading.order.telling import BUILT_IN, telling_of
 from viz.desk.seen import Seen
-from viz.tables.order import break_even_words, figure
+from viz.tables.order import break_even_words, swung
 from viz.words.plain import opened, stopped
-from viz.words.price import money
 
 NO_PLAN = "There is no plan yet that could turn."
 
@@ -56,15 +56,17 @@ def swings(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
     plan = seen.plan
     if plan is None or not seen.asked.prices:
         return {"words": NO_PLAN}
-    unit, sign = plan.site.unit, plan.crew.currency
+    unit, telling = plan.site.unit, telling_of(plan.order)
     words = []
     for each in swings_of(plan.order)[:_SHOWN]:
-        first, last = (figure(each.entry, value, unit) for value in each.values)
-        saves = " and ".join(money(margin, sign) for margin in each.margins)
+        first, last = (swung(each.entry, value, unit, telling) for value in each.values)
+        saves = " and ".join(telling.words(margin) for margin in each.margins)
         turns = "; another base is then the cheapest" if each.turns else ""
         words.append(
             f"{opened(each.entry.title)}, from {first} to {last}: the cheapest base saves {saves}"
             f"{turns}."
         )
-    words += [break_even_words(found, unit, sign) for found in break_evens_of(plan.order)]
+    if not telling.priced:
+        words.append(f"{BUILT_IN}.")
+    words += [break_even_words(found, unit, telling) for found in break_evens_of(plan.order)]
     return {"words": "\n".join(words)}

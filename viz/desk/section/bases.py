@@ -17,6 +17,7 @@ from grading.catalogue.verdicts import Verdict
 from grading.design.area import AreaPlan
 from grading.geometry.arrays import Floats
 from grading.order.model import Job
+from grading.order.telling import telling_of
 from grading.pipeline import Plan
 from grading.section.cut import Cut
 from grading.section.line import Line, down_and_across
@@ -26,7 +27,6 @@ from viz.tables.order import site_choice, site_jobs
 from viz.words.advice import LEVEL_WORDS
 from viz.words.figures import DIRT
 from viz.words.plain import opened
-from viz.words.price import money
 from viz.words.screen.led import base_called
 
 _INSIDE = 0.02  # m: a place on the very edge of the paving is cut so far inside of it
@@ -155,7 +155,9 @@ def _column(
     carrier = {"barrow": "barrow trips"}.get(plan.order.way.carrier, "trips")
     column["facts"] = [f"{job.haul.trips} {carrier}"]
     if prices:
-        column["facts"].append(money(job.cost.total, plan.crew.currency))
+        telling = telling_of(plan.order)
+        cost = telling.words(job.cost.total)
+        column["facts"].append(cost if telling.priced else f"{cost} of the cost as planned")
     choice = plan.advice.of(area).base
     verdict, best = choice.of(name), choice.advised
     if verdict is best:

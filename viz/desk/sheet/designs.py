@@ -16,12 +16,12 @@ from grading.comparison.words import (
     headline,
     of_area,
     seen_words,
+    telling_both,
     turned_words,
     written_words,
 )
 from grading.errors import GradingError
 from grading.kept import Kept
-from grading.pipeline import Plan
 from grading.reading.site_file import read_site
 from viz.desk.blocks import Block, Fold, Say, Table, records
 from viz.desk.seen import Seen
@@ -91,7 +91,7 @@ def _blocks(found: Comparison, prices: bool) -> Iterator[Block]:
     for area in (*(each.area.name for each in found.after.areas), JOB):
         figures = of_area(tuple(told), area)
         if figures:
-            yield _table(found.after, area or WHOLE, figures)
+            yield _table(found, area or WHOLE, figures)
     same = len(found.figures) - len(changes(found, unit))
     yield Say(f"{same} of {len(found.figures)} figures are told as before.", "quiet")
     if found.turned:
@@ -105,6 +105,6 @@ def _blocks(found: Comparison, prices: bool) -> Iterator[Block]:
         yield Fold("Written differently", [Say(stopped(line)) for line in lines])
 
 
-def _table(plan: Plan, title: str, figures: tuple[Figure, ...]) -> Table:
-    rows = figure_rows(figures, plan.site.unit, plan.crew.currency)
+def _table(found: Comparison, title: str, figures: tuple[Figure, ...]) -> Table:
+    rows = figure_rows(figures, found.after.site.unit, telling_both(found))
     return Table((title, "then", "now", "difference"), rows)

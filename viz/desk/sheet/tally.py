@@ -8,13 +8,13 @@ from msgspec import Struct
 
 from grading.answers.led import failing, least_away, least_fall, led
 from grading.order.days import RAIN, days_of
+from grading.order.telling import money
 from grading.pipeline import Plan
 from grading.units import percent, taped_rate, volume
 from viz.desk.blocks import Tone
 from viz.desk.seen import Seen
 from viz.words.figures import counted as some
 from viz.words.plain import counted
-from viz.words.price import money
 from viz.words.screen.led import BACK, NO_WALL, verdict_words
 
 SO_FAR = "so far"
@@ -58,7 +58,7 @@ def tally(seen: Seen) -> list[dict[str, Any]]:
     ----------
     seen : Seen
     """
-    plan, prices = seen.plan, seen.asked.prices
+    plan, prices = seen.plan, seen.money
     if seen.stale or seen.conflict:
         return [each.record() for each in _of_last(seen)]
     if plan is None or not plan.areas:
@@ -70,7 +70,7 @@ def tally(seen: Seen) -> list[dict[str, Any]]:
 
 def _of_last(seen: Seen) -> tuple[Figure, ...]:
     """Return what is known where the document has no plan as it stands."""
-    plan, prices = seen.plan, seen.asked.prices
+    plan, prices = seen.plan, seen.money
     why = "no finish has all that is asked" if seen.conflict else "something cannot be read"
     none = Figure("What fails", "No plan", why, "fails")
     if plan is None:

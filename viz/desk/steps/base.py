@@ -14,6 +14,7 @@ from grading.choice.advice import AreaAdvice
 from grading.choice.hold_ways import HoldWay
 from grading.design.area import AreaPlan
 from grading.order.model import Job
+from grading.order.telling import telling_of
 from grading.pipeline import Plan
 from grading.site.hold_table import HOLD_KINDS
 from grading.site.model import Area
@@ -39,7 +40,6 @@ from viz.desk.sheet.examples import such_as
 from viz.desk.written.document import table_at
 from viz.words.advice import LEVEL_WORDS, reason_words
 from viz.words.plain import opened, stopped
-from viz.words.price import money
 from viz.words.screen.led import base_called
 
 KEY, TITLE = "base", "Base"
@@ -139,17 +139,17 @@ def _bases(made: AreaPlan, one: AreaAdvice | None, unit: Unit) -> Iterator[Optio
 
 def _beside(plan: Plan, made: AreaPlan, prices: bool) -> Table:
     """Return what every base takes, side by side: of the area alone where there are several."""
-    unit, currency = plan.site.unit, plan.crew.currency
+    unit, telling = plan.site.unit, telling_of(plan.order)
     jobs: Mapping[str, Job] = plan.order.of(made).bases
     if len(plan.areas) == 1:
         jobs = {name: plan.order.site[name] for name in jobs}
     rows = [
         [f"{base_called(name, made.digs[name].system.called)}{' *' if name == made.chosen else ''}",
          volume(job.cut, unit), str(job.haul.trips), f"{job.time.mean / HOUR:.0f}",
-         *([money(job.cost.total, currency)] if prices else [])]
+         *([telling.words(job.cost.total)] if prices else [])]
         for name, job in jobs.items()
     ]  # fmt: skip
-    columns = ["base", "dig", "trips", "hours", *(["cost"] if prices else [])]
+    columns = ["base", "dig", "trips", "hours", *([telling.title] if prices else [])]
     alone = "" if len(plan.areas) == 1 else f" {made.name} alone, setting out not counted"
     return Table(columns, rows, f"What each takes, * planned{';' if alone else ''}{alone}")
 
@@ -199,7 +199,7 @@ def _holds(seen: Seen, plan: Plan, made: AreaPlan) -> Iterator[Block]:
     ways = [way for way in plan.hold_ways if way.area == made.name]
     if not ways:
         return
-    prices, sign = seen.asked.prices, plan.crew.currency
+    prices, telling = seen.asked.prices, telling_of(plan.order)
     own = written[held[0]].get("kind") if held else None
     options: list[Option] = []
     if held:
@@ -216,12 +216,12 @@ def _holds(seen: Seen, plan: Plan, made: AreaPlan) -> Iterator[Block]:
     yield Choice(f"hold/{held[0]}/kind" if held else "hold", "Held by", own, options)
     rows = [
         [f"{way.kind}{' *' if way.planned else ''}", f"{way.time / HOUR:.0f}", str(way.trips),
-         *([money(way.cost, sign)] if prices else []),
+         *([telling.words(way.cost)] if prices else []),
          "; ".join([*(["advised"] if way.advised else []), *way.against[:1]])]
         for way in ways
         if not way.refused
     ]  # fmt: skip
-    columns = ["way", "hours", "trips", *(["cost"] if prices else []), ""]
+    columns = ["way", "hours", "trips", *([telling.title] if prices else []), ""]
     yield Table(columns, rows, "The whole job with each, * planned")
     for way in ways:
         if way.refused:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from grading.answers.led import led
 from grading.order.days import days_words, factor_words, hours_words
+from grading.order.telling import BUILT_IN, money, telling_of
 from grading.pipeline import Plan
 from grading.price.blanks import blanks_of
 from grading.price.model import Price, price_of
@@ -20,7 +21,6 @@ from viz.words.plain import opened, stopped
 from viz.words.price import (
     against_signing,
     blank_of,
-    money,
     price_rows,
     screen_words,
 )
@@ -66,6 +66,8 @@ def _answer(seen: Seen) -> str:
     price = price_of(plan)
     if price is not None:
         return f"{told}, {money(price.total, price.currency)} in all"
+    if not plan.crew.priced:
+        return f"{told}, {days_words(plan.order, plan.order.total).partition(';')[0]}"
     return f"{told}, {money(plan.order.total.cost.total, plan.crew.currency)} of cost"
 
 
@@ -97,11 +99,11 @@ def _takes(plan: Plan) -> Iterator[Block]:
 
 
 def _order(plan: Plan, prices: bool) -> Iterator[Block]:
-    unit, currency = plan.site.unit, plan.crew.currency
+    unit, telling = plan.site.unit, telling_of(plan.order)
     without = ("unit", "needed", *(() if prices else _MONEY))
     yield Head("To order")
     yield table_block(
-        tables.supplies_table(plan.order.total, unit, currency),
+        tables.supplies_table(plan.order.total, unit, telling),
         "For the whole site, on the bases chosen, rounded up as it is sold", without,
     )  # fmt: skip
     reached = [
@@ -119,7 +121,7 @@ def _order(plan: Plan, prices: bool) -> Iterator[Block]:
 
 
 def _work(plan: Plan, prices: bool) -> Iterator[Block]:
-    order, unit, currency = plan.order, plan.site.unit, plan.crew.currency
+    order, unit, telling = plan.order, plan.site.unit, telling_of(plan.order)
     jobs, chosen = tables.site_jobs(order), tables.site_choice(order)
     yield Fold(
         "Hours and what is carried",
@@ -128,14 +130,17 @@ def _work(plan: Plan, prices: bool) -> Iterator[Block]:
             table_block(tables.moving_table(jobs, unit), "Moving it, whole site"),
         ],
     )  # fmt: skip
-    beside = tables.comparison_table(jobs, unit, currency, chosen)
-    money_columns = (f"cost ({currency})", f"8 in 10 ({currency})")
+    beside = tables.comparison_table(jobs, unit, telling, chosen)
+    money_columns = (f"cost ({telling.head})", f"8 in 10 ({telling.head})")
     blocks: list[Block] = [
         table_block(beside, "Whole site, base systems side by side, * chosen",
                     () if prices else money_columns)
     ]  # fmt: skip
     if prices:
-        blocks.append(table_block(tables.money_table(jobs, currency), "The money"))
+        if not telling.priced:
+            blocks.append(Say(f"{BUILT_IN}.", "quiet"))
+        title = "The money" if telling.priced else "The cost"
+        blocks.append(table_block(tables.money_table(jobs, telling), title))
         blocks.append(
             Call("What moves the comparison most", "swings", note="every figure is moved in turn")
         )

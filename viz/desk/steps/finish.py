@@ -13,6 +13,7 @@ from grading.design.area import AreaPlan
 from grading.design.door_steps import DoorStep, door_steps
 from grading.finish.objectives import OBJECTIVES
 from grading.geometry.arrays import Floats
+from grading.order.telling import telling_of
 from grading.pipeline import Plan
 from grading.site.corners import corners_at
 from grading.site.model import Area, Door
@@ -43,7 +44,6 @@ from viz.table import moved
 from viz.words.paving.falls import fall_words
 from viz.words.paving.finish import corner_lines, edge_lines, held_lines, tie_in_lines
 from viz.words.plain import opened, stopped
-from viz.words.price import money
 
 KEY, TITLE = "finish", "Finish"
 
@@ -337,14 +337,15 @@ def _high_sills(plan: Plan, *, prices: bool) -> Iterator[Block]:
     ways, unit = plan.sill_ways, plan.site.unit
     if not ways:
         return
+    telling = telling_of(plan.order)
     columns = ["way", "steps", "edge above lawn", "dug and refilled", "trips", "hours"]
     rows = [
         [f"{way.kind}{' *' if way.planned else ''}", doors_words(way, unit), edge_words(way, unit),
          moved(way.work, unit), str(way.trips), f"{way.time / HOUR:.0f}",
-         *([money(way.cost, plan.crew.currency)] if prices else [])]
+         *([telling.words(way.cost)] if prices else [])]
         for way in ways
     ]  # fmt: skip
-    yield Table([*columns, *(["cost"] if prices else [])], rows, "A sill high over the lawn")
+    yield Table([*columns, *([telling.title] if prices else [])], rows, "A sill high over the lawn")
     yield Say(f"* planned; {STEPS_COUNTED}", "quiet")
 
 

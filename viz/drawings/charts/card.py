@@ -17,6 +17,7 @@ from grading.answers.card import CardRow
 from grading.answers.card_words import FINISH_STAYS, depth_words, topsoil_words
 from grading.design.over_topsoil import topsoil_of, topsoil_steps
 from grading.order.model import Job
+from grading.order.telling import telling_of
 from grading.units import HOUR, cubic_yards, inches
 from viz.drawings.placing import end_sheet
 from viz.paper.compose import Sheet
@@ -70,7 +71,7 @@ def card_chart(made: CardSheet, page: Page) -> Sheet:
 
     card = made.card
     plan = card.plan
-    unit, currency = plan.site.unit, plan.crew.currency
+    unit, telling = plan.site.unit, telling_of(plan.order)
     sheet = Sheet(page, "card", "What every base takes over every depth of topsoil")
     body = page.body
     words = "\n".join(fold(each, _SMALL, body.width) for each in verdicts(made))
@@ -83,8 +84,9 @@ def card_chart(made: CardSheet, page: Page) -> Sheet:
     cost = Box(left.x0 + 17, low + under, left.x1 - 24, body.y1 - 9)
     dig = Box(right.x0 + 10, low + under, right.x1 - 22, body.y1 - 9)
     axes = _chart(
-        sheet, made, cost, rows, f"Cost of the whole site, {currency}",
-        lambda job: job.cost.total, lambda value: f"{value:,.0f}",
+        sheet, made, cost, rows, f"Cost of the whole site, {telling.head}",
+        lambda job: job.cost.total if telling.priced else 100 * telling.part(job.cost.total),
+        lambda value: f"{value:,.0f}" if telling.priced else f"{value:g}",
     )  # fmt: skip
     mark = "yd³" if unit == "ft" else "m³"
 

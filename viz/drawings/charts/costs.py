@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from pathlib import Path
 
 import shapely
 from msgspec import Struct
 
 from grading.order.days import days_of
 from grading.order.model import Job, Order
+from grading.order.telling import BUILT_IN, telling_of
 from grading.units import HOUR
 from viz.drawings.placing import chosen_tag, sheets_of_groups
 from viz.file_names import area_slugs
@@ -84,7 +84,7 @@ def _sheets(
 
 
 def _measures(order: Order) -> tuple[Measure, ...]:
-    unit, currency = order.plan.site.unit, order.crew.currency
+    unit, telling = order.plan.site.unit, telling_of(order)
 
     def days(job: Job) -> str:
         found = days_of(order, job)
@@ -92,8 +92,9 @@ def _measures(order: Order) -> tuple[Measure, ...]:
 
     def parts(job: Job) -> str:
         cost = job.cost
-        groups = [f"{group} {currency}{cost.of(group):,.0f}" for group in GROUPS]
-        return "\n".join([f"{currency}{cost.low:,.0f} to {currency}{cost.high:,.0f}", *groups])
+        groups = [f"{group} {telling.words(cost.of(group))}" for group in GROUPS]
+        between = f"{telling.words(cost.low)} to {telling.words(cost.high)}"
+        return "\n".join([between, *groups])
 
     return (
         Measure("Dig", "in the bank", lambda job: job.cut, lambda job: earth(job.cut, unit),
@@ -109,8 +110,9 @@ def _measures(order: Order) -> tuple[Measure, ...]:
                 lambda job: f"{job.haul.out.count} with soil\n{job.haul.stone.count} with stone"),
         Measure("Hours", "of one person", lambda job: job.time.mean / HOUR,
                 lambda job: f"{job.time.mean / HOUR:.0f} h", days),
-        Measure("Cost", "material, haul, hours", lambda job: job.cost.total,
-                lambda job: f"{currency}{job.cost.total:,.0f}",
+        Measure("Cost", "material, haul, hours" if telling.priced else "beside the job as planned",
+                lambda job: job.cost.total,
+                lambda job: telling.words(job.cost.total),
                 parts),
     )  # fmt: skip
 
@@ -210,12 +212,13 @@ def _key(sheet: Sheet, box: Box, y: float) -> None:
 
 
 def _key_words(sheet: Sheet, box: Box, order: Order, verdicts: Sequence[str]) -> None:
-    # Its name alone: where it lies on this machine is no business of who is handed the sheet.
-    own = Path(order.crew.file).name
+    own = order.crew.called
     source = f"figures of {own}" if own else "built-in figures"
+    told = "" if telling_of(order).priced else f" {BUILT_IN}."
     words = (
         f"Moved {order.way.words}. Worked out with the {source}: prices, rates and densities are "
         "common practice where the crew has written none of its own."
+        f"{told}"
     )
     words = "\n".join([*verdicts, words])
     sheet.paper.text((box.x0, box.y1 - 1.0), fold(words, _SMALL, box.width), size=_SMALL,

@@ -20,6 +20,7 @@ from viz.sheets.blocks import Block, Column, Page, heading, listed, table, toget
 from viz.sheets.crew.rods import level_rod
 from viz.sheets.head import Job
 from viz.words.lookouts import forbidden
+from viz.words.on_paper import on_paper
 from viz.words.paving.materials import material_words
 from viz.words.plain import stopped
 
@@ -52,11 +53,11 @@ def _told(job: Job, found: SetOut, each: AreaStakes, structure: Structure) -> It
     levels = _levels(job, found, each, structure)
     yield together([
         heading(structure.name, structure.kind),
-        *([words(stopped(structure.said))] if structure.said else []),
+        *([words(stopped(on_paper(structure.said, job.plan.site)))] if structure.said else []),
         *([levels] if levels else []),
     ])  # fmt: skip
     left = [f"not ordered, nor in the hours: {need}" for need in structure.not_counted]
-    asked = [stopped(each) for each in (*structure.cautions, *left)]
+    asked = [stopped(on_paper(each, job.plan.site)) for each in (*structure.cautions, *left)]
     if asked:
         yield together([listed(asked, boxes=True)])
 

@@ -22,7 +22,8 @@ from viz.sheets.head import Job, area_title
 from viz.words.figures import DIRT
 from viz.words.known import area_known
 from viz.words.lookouts import forbidden
-from viz.words.plain import opened
+from viz.words.on_paper import on_paper
+from viz.words.plain import opened, stopped
 
 NO_RODS = (
     "No rod is told before what stands at the head of this sheet is settled: then print it again."
@@ -187,5 +188,6 @@ def level_blocks(job: Job, found: SetOut) -> Iterator[Block]:
                 f"it stands {stands_words(thing.seat)}",
             ),
             table(columns, rows),
-            *(words(opened(f"{said}."), small=True) for said in beside_words(thing, unit)),
+            *(words(opened(stopped(on_paper(said, job.plan.site))), small=True)
+              for said in beside_words(thing, unit)),
         ])  # fmt: skip

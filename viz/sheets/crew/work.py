@@ -11,11 +11,23 @@ from grading.order.days import days_words, factor_words
 from grading.order.hauling import Loads
 from grading.order.supplies import Supply
 from grading.units import HOUR, Unit, volume
-from viz.sheets.blocks import Block, Column, Page, beside, heading, listed, sketch, table, words
+from viz.sheets.blocks import (
+    Block,
+    Column,
+    Page,
+    beside,
+    elsewhere,
+    heading,
+    listed,
+    sketch,
+    table,
+    words,
+)
 from viz.sheets.head import Job
 from viz.table import CUBIC
 from viz.tables.order import HEAVY, amount_of, cubic, heavy, pallets_words
 from viz.words.cautions import CREW
+from viz.words.on_paper import on_paper
 from viz.words.plain import opened, stopped
 from viz.words.uncounted import not_counted
 
@@ -30,7 +42,7 @@ def work_page(job: Job) -> Page:
     job : Job
     """
     left: list[Block] = [heading("Order list"), _supplies(job)]
-    out = not_counted(job.plan)
+    out = not_counted(job.plan, keys=False)
     if out:
         left += [words("Not in this list, nor in the hours:", bold=True), listed(out)]
     left += [heading("Where things stand"), listed(places(job))]
@@ -40,12 +52,10 @@ def work_page(job: Job) -> Page:
                           listed(CREW, boxes=True)]  # fmt: skip
     blocks = [
         *(words(said, bold=True) for said in left_words(job.plan)),
-        beside(left, right, shares=(1.0, 1.0)),
+        beside([*left, elsewhere(_OVERLEAF)], right, shares=(1.0, 1.0)),
         sketch(
-            "Sketch what you bury: two tapes, how deep",
-            "Photograph it before you cover it.",
-            "Sketch what you bury on the back of this page: two tapes, how deep. Photograph it "
-            "before you cover it.",
+            "Sketch what you bury: two tapes, how deep", "Photograph it before you cover it.",
+            _OVERLEAF,
         ),
     ]  # fmt: skip
     return Page("Order, hours, record", tuple(blocks), flows=True)
@@ -81,6 +91,12 @@ def amount_words(amount: float, measure: str, unit: Unit) -> str:
     return f"{told:g} {package_words(word, told)}".strip()
 
 
+_OVERLEAF = (
+    "Sketch what you bury on the back of this page: two tapes, how deep. Photograph it before you "
+    "cover it."
+)
+"""Said where too little of the page is left to sketch on."""
+
 _MEASURES = ("ft", "m", "ft²", "m²", "yd³", "m³", "lb", "kg")
 """Units, which have no plural."""
 
@@ -107,7 +123,7 @@ def _hours(job: Job) -> Block:
 
 def _days(job: Job) -> Iterator[Block]:
     yield words(f"{opened(days_words(job.order, job.order.total))}.")
-    yield words(f"{factor_words(job.order.crew)}.")
+    yield words(stopped(on_paper(factor_words(job.order.crew))))
 
 
 def _trips(job: Job) -> Block:

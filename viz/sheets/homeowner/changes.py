@@ -8,13 +8,14 @@ from grading.answers.card import deeper_of
 from grading.answers.card_words import advice_turned, depth_words, topsoil_words
 from grading.order.days import days_of
 from grading.order.model import Order
+from grading.order.telling import money
 from grading.pipeline import Plan
 from grading.price.model import price_of
 from grading.units import volume
 from viz.sheets.compile import printable
 from viz.sheets.head import Job
 from viz.words.plain import table
-from viz.words.price import band_words, money
+from viz.words.price import band_words
 
 
 def changes_told(job: Job) -> dict[str, Any]:

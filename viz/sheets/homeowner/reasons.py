@@ -23,11 +23,10 @@ def why(job: Job, plan: AreaPlan) -> list[dict[str, str]]:
         words += f"; {advice.base.caveat}" if advice.base.caveat else ""
         found.append(_said("care", words))
     else:
-        # Both may start with the name of a base, which stays as it is written.
         if advice.base.caveat:
             found.append(_said("care", f"To be said of it: {advice.base.caveat}"))
-        if advice.dearer:
-            found.append(_said("care", f"What it costs: {advice.dearer}"))
+        if advice.dearer_plain:
+            found.append(_said("care", opened(advice.dearer_plain)))
     own = advice.base.of(plan.chosen)
     found += _reasons(own)
     leading = advice.base.leading

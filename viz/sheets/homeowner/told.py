@@ -11,6 +11,7 @@ from grading.design.door_steps import door_steps
 from grading.design.steps import shared_edges
 from grading.dig.drainage import WallFall
 from grading.geometry.tolerances import FLAT
+from grading.order.telling import money
 from grading.pipeline import Plan
 from grading.price.model import price_of
 from grading.price.sums import Direct, sums_of
@@ -32,7 +33,7 @@ from viz.words.paving.edges import step_words
 from viz.words.paving.falls import from_the_house, wall_called
 from viz.words.paving.structures import is_of, plainly_told, structures_in
 from viz.words.plain import begun, opened, stopped
-from viz.words.price import band_words, money
+from viz.words.price import band_words
 
 _SEEN = 5e-4  # m: an edge nearer to the ground is level with it
 _HURTS = ("fire-distance", "panel-fire")

@@ -15,8 +15,11 @@ from grading.comparison.words import (
     more_words,
     of_area,
     seen_words,
+    telling_both,
     value_words,
 )
+from grading.crew.model import Crew
+from grading.order.telling import Telling, money
 from grading.price.change import ChangePrice, change_price
 from grading.records.seal import DIGITS, seal_of
 from grading.units import Unit, rate
@@ -25,7 +28,7 @@ from viz.paper.page import page_for
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, head_of
 from viz.sheets.price.change_drawing import change_sheet
-from viz.words.price import BUILT_IN, money, more_money
+from viz.words.price import BUILT_IN, more_money
 
 _INSIDE = ("build_up", "max_dig", "trips", "time", "edge_above", "edge_below")
 """Figures of an area that a homeowner is not told one by one."""
@@ -67,8 +70,13 @@ def change_data(found: Comparison, job: Job, sheet: Compiled, number: int) -> di
         "drawings": list(_drawings(found, sheet, unit)),
         "tables": list(_tables(found, unit)),
         "paid": "" if priced is None else _paid_words(priced),
-        "currency": job.plan.crew.currency,
+        "currency": _sign(job.plan.crew),
     }
+
+
+def _sign(crew: Crew) -> str:
+    """Return the sign before a price to be filled in: that of the crew, where it gave any."""
+    return crew.currency if crew.priced or crew.pricing is not None else ""
 
 
 def _band(found: Comparison, band: str, priced: ChangePrice | None) -> str:
@@ -98,8 +106,9 @@ def _paid_words(priced: ChangePrice) -> str:
 def _boxes(found: Comparison, unit: Unit, priced: ChangePrice | None) -> Iterator[dict[str, str]]:
     currency = found.after.crew.currency
     days = next(one for one in of_area(found.figures, JOB) if one.key == "days")
-    more = more_words(days, unit, currency)
-    now = value_words(days, days.after, unit, currency)
+    telling = telling_both(found)
+    more = more_words(days, unit, telling)
+    now = value_words(days, days.after, unit, telling)
     yield {
         "figure": "the same" if more == "none" else f"{more} days",
         "words": f"{now} days of work in all, rain days not counted",
@@ -150,22 +159,22 @@ def _tables(found: Comparison, unit: Unit) -> Iterator[dict[str, Any]]:
 def _is_told(found: Comparison, figure: Figure, unit: Unit) -> bool:
     if figure.area == JOB or figure.key.split(" ")[0] in _ALWAYS:
         return True
-    return more_words(figure, unit, found.after.crew.currency) != "none"
+    return more_words(figure, unit, telling_both(found)) != "none"
 
 
 def _row(found: Comparison, figure: Figure, unit: Unit) -> list[str]:
-    currency = found.after.crew.currency
-    values = (_plain(figure, each, unit, currency) for each in (figure.before, figure.after))
+    telling = telling_both(found)
+    values = (_plain(figure, each, unit, telling) for each in (figure.before, figure.after))
     title = printable(figure.title, 80)
     return [title[:1].upper() + title[1:], *map(printable, values),
-            more_words(figure, unit, currency)]  # fmt: skip
+            more_words(figure, unit, telling)]  # fmt: skip
 
 
-def _plain(figure: Figure, value: Value, unit: Unit, currency: str) -> str:
+def _plain(figure: Figure, value: Value, unit: Unit, telling: Telling) -> str:
     """Write a figure for a homeowner, who is told no per cent."""
     if figure.measure == "slope" and isinstance(value, float):
         return rate(value, unit)
-    return value_words(figure, value, unit, currency)
+    return value_words(figure, value, unit, telling)
 
 
 def write_change(

@@ -14,6 +14,7 @@ from grading.errors import Problem, SiteError
 from grading.files.toml_file import shown_value
 from grading.logbook.chain import records_of
 from grading.order.days import factor_words, hours_words
+from grading.order.telling import money
 from grading.pipeline import Plan
 from grading.price.blanks import checklist_of, typed
 from grading.price.model import Price
@@ -41,7 +42,6 @@ from viz.words.price import (
     ground_rows,
     line_title,
     line_words,
-    money,
     more_money,
     option_words,
     taxed_words,

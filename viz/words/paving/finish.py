@@ -13,6 +13,7 @@ from grading.design.on_grade import aimed_words, on_grade, tilt_words
 from grading.design.places import Places
 from grading.design.steps import shared_edges
 from grading.finish.model import Binding
+from grading.order.telling import telling_of
 from grading.pipeline import Plan
 from grading.units import HOUR, Unit, area, bearing, length, percent, run, size, slope
 from viz.table import CUBIC, Table, cubic, moved
@@ -156,16 +157,17 @@ def corner_lines(plan: AreaPlan, unit: Unit) -> Iterator[str]:
 
 def sill_lines(plan: Plan) -> Iterator[str]:
     """Yield how a high sill can be met: what is planned, and the other way beside it."""
-    unit, currency = plan.site.unit, plan.crew.currency
+    unit = plan.site.unit
     if not plan.sill_ways:
         return
+    telling = telling_of(plan.order)
     yield "A sill high over the lawn, both ways on the same bases:"
     yield Table.of(
         {
             "way": f"{way.kind}{' *' if way.planned else ''}", "steps": doors_words(way, unit),
             "edge above lawn": edge_words(way, unit), "dug and refilled": moved(way.work, unit),
             "trips": way.trips, "hours": f"{way.time / HOUR:.0f}",
-            "cost": f"{currency}{way.cost:,.0f}",
+            telling.title: telling.words(way.cost),
         }
         for way in plan.sill_ways
     ).grid()  # fmt: skip

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grading.choice.hold_ways import HoldWay
+from grading.order.telling import telling_of
 from grading.pipeline import Plan
 from grading.units import HOUR
 from viz.table import Table
@@ -12,7 +13,7 @@ from viz.table import Table
 
 def hold_lines(plan: Plan) -> Iterator[str]:
     """Yield the ways to hold each raised edge, what the whole job takes with each beside them."""
-    currency = plan.crew.currency
+    telling = telling_of(plan.order)
     for area in dict.fromkeys(way.area for way in plan.hold_ways):
         ways = [way for way in plan.hold_ways if way.area == area]
         counted = [way for way in ways if not way.refused]
@@ -21,13 +22,13 @@ def hold_lines(plan: Plan) -> Iterator[str]:
             {
                 "way": f"{way.kind}{' *' if way.planned else ''}",
                 "hours": f"{way.time / HOUR:.0f}", "trips": way.trips,
-                f"material ({currency})": f"{way.material:,.0f}",
-                f"whole cost ({currency})": f"{way.cost:,.0f}",
+                f"material ({telling.head})": telling.column(way.material),
+                f"whole cost ({telling.head})": telling.column(way.cost),
                 "": _said(way),
             }
             for way in counted
         ).grid()  # fmt: skip
-        yield "* planned; hours, trips and money are those of the whole job"
+        yield "* planned; hours, trips and cost are those of the whole job"
         for way in counted:
             yield from (f"  {way.kind}, beside that: {words}" for words in way.not_counted)
         yield from (f"  not {way.kind}: {way.refused}" for way in ways if way.refused)

@@ -12,6 +12,7 @@ from grading.answers.site import (
     site_answer,
     standing_words,
 )
+from grading.order.telling import Telling
 from grading.pipeline import Plan
 from grading.units import HOUR, Unit, volume
 from viz.table import Cells, Table
@@ -28,10 +29,10 @@ def answer_lines(plan: Plan) -> Iterator[str]:
     """
     answer, unit = site_answer(plan), plan.site.unit
     rows = [
-        _row(one.area, one.title, one.takes, answer.currency, unit, _why(one))
+        _row(one.area, one.title, one.takes, answer.telling, unit, _why(one))
         for one in answer.areas
     ]
-    rows.append(_row(TOTAL, "", answer.takes, answer.currency, unit, ""))
+    rows.append(_row(TOTAL, "", answer.takes, answer.telling, unit, ""))
     yield Table.of(rows).grid(2, 1, _WIDE)
     yield from joins_words(answer, unit)
 
@@ -41,8 +42,8 @@ def _why(one: AreaAnswer) -> str:
     return f"{one.why}; {words}" if words else one.why
 
 
-def _row(area: str, base: str, takes: Takes, currency: str, unit: Unit, why: str) -> Cells:
+def _row(area: str, base: str, takes: Takes, telling: Telling, unit: Unit, why: str) -> Cells:
     return {
         "area": area, "stands on": base, "dig": volume(takes.cut, unit), "trips": str(takes.trips),
-        "hours": f"{takes.time / HOUR:.0f}", "cost": f"{currency}{takes.cost:,.0f}", "why": why,
+        "hours": f"{takes.time / HOUR:.0f}", telling.title: telling.words(takes.cost), "why": why,
     }  # fmt: skip

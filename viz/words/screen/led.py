@@ -9,13 +9,14 @@ from grading.answers.site import AreaAnswer
 from grading.catalogue.tables import table
 from grading.design.door_steps import DoorStep
 from grading.order.days import RAIN, days_of
+from grading.order.telling import money
 from grading.price.model import price_of
 from grading.signs import listed
 from grading.units import CUBIC_YARD, SHORT_TON, TONNE, Unit, size, taped_rate, volume
 from grading.water.words import ends_of, place_words
 from viz.words.figures import DIRT
 from viz.words.plain import counted, opened, things_fail
-from viz.words.price import money, screen_words
+from viz.words.price import screen_words
 from viz.words.screen.lines import MOST_LOOKS, WIDE, labelled
 from viz.words.screen.told import of_area, told_words
 
