@@ -9,14 +9,16 @@ import shapely
 from msgspec.structs import replace
 from shapely.geometry.base import BaseGeometry
 
+from grading.finish.boundary import Shapes, crossed, edges_of, untold
 from grading.finish.earthwork import Clip, counter_clockwise
-from grading.geometry.arrays import Bools, Floats
+from grading.geometry.arrays import Bools, Floats, Ints
 from grading.geometry.triangulation import touching
 from grading.ground.model import Ground
 from grading.kept import DIGS, Kept, fingerprint
 
-_SMALL = 2000  # triangles; below this shapely's own predicates beat the grid of cells
-_CELLS = 512  # cells along the longer side of the outline's frame
+_FEW = 64  # own: triangles; below this the library is done before the arrays are made
+_SMALL = 2000  # own: triangles; below this the grid of cells takes longer than it saves
+_CELLS = 512  # own: the most cells along the longer side of the outline's frame
 
 
 def cut_out(
@@ -74,42 +76,81 @@ def clip(ground: Ground, polygon: BaseGeometry) -> Clip:
     Returns
     -------
     Clip
-        Triangles wholly inside as they are; those on the boundary cut by shapely and cut up
-        again into triangles.
+        Triangles wholly inside as they are; those on the boundary cut, and cut up again into
+        triangles.
     """
     found = touching(ground.points, ground.triangles, polygon.bounds)
     triangle = ground.triangles[found]
     corners = ground.points[triangle]
     flat = corners[:, :, :2]
-    inside, on_boundary = _sides(flat, polygon)
     # Cutting is done about a near origin: far ones cost digits.
     origin = np.array(polygon.bounds[:2])
-    near = shapely.transform(polygon, lambda xy: xy - origin)
-    if not shapely.is_valid(near):
-        # Moved, what is a hair wide may by rounding come to cross itself.
-        near = shapely.make_valid(near)
-    shapely.prepare(near)
-    triangles = shapely.polygons(flat[on_boundary] - origin)
-    pieces = shapely.intersection(triangles, near)
-    parts, owner = shapely.get_parts(pieces, return_index=True)
-    polygonal = shapely.get_dimensions(parts) == 2
-    parts, owner = parts[polygonal], owner[polygonal]
-    simple = shapely.get_num_coordinates(parts) == 4
-    shapes, shape_owner = [parts[simple]], [owner[simple]]
-    if not simple.all():
-        cut_up = shapely.constrained_delaunay_triangles(parts[~simple])
-        small, source = shapely.get_parts(cut_up, return_index=True)
-        shapes.append(small)
-        shape_owner.append(owner[~simple][source])
-    cut = np.concatenate(shapes)
-    source = np.flatnonzero(on_boundary)[np.concatenate(shape_owner)]
-    xy = shapely.get_coordinates(cut).reshape(-1, 4, 2)[:, :3] + origin
+    inside, xy, source = _parted(flat, polygon, origin)
     organics = ground.organics[triangle]
     weights = _weights(xy, flat[source])
     clipped = np.concatenate([flat[inside], xy])
     heights = np.concatenate([corners[inside][:, :, 2], _at(weights, corners[source][:, :, 2])])
     depths = np.concatenate([organics[inside], _at(weights, organics[source])])
     return counter_clockwise(clipped, heights, depths)
+
+
+def _parted(flat: Floats, polygon: BaseGeometry, origin: Floats) -> tuple[Bools, Floats, Ints]:
+    """Return which triangles (k, 3, 2) lie inside, and pieces (n, 3, 2) of others with theirs. [m]
+
+    origin : (2,) float, a place near by. [m]
+    """
+    shapely.prepare(polygon)
+    inside, near = np.zeros(len(flat), bool), np.arange(len(flat))
+    if len(flat) > _SMALL:
+        far, inside = _far_from_boundary(flat, polygon)
+        near = np.flatnonzero(~far)
+    close = flat[near]
+    if len(close) < _FEW:
+        found = untold(len(close))
+    else:
+        found = crossed(close - origin, edges_of(polygon, origin))
+    clear = np.flatnonzero(~found.met & ~found.doubtful)
+    inside[near[clear]] = shapely.contains_xy(polygon, close[clear].mean(axis=1))
+    doubtful = np.flatnonzero(found.doubtful)
+    shapes, shape_source = found.shapes, found.shape_source
+    if len(doubtful):
+        # To ask takes a fraction of the time of cutting, so none is cut that need not be.
+        asked = shapely.polygons(close[doubtful])
+        covered = np.asarray(shapely.covers(polygon, asked))
+        inside[near[doubtful]] = covered
+        meets = doubtful[~covered & shapely.intersects(polygon, asked)]
+        parts, owner = _by_library(close[meets], polygon, origin)
+        shapes = np.concatenate([shapes, parts])
+        shape_source = np.concatenate([shape_source, meets[owner]])
+    xy, source = _triangles_of(shapes)
+    return (
+        inside,
+        np.concatenate([found.pieces, xy]) + origin,
+        near[np.concatenate([found.source, shape_source[source]])],
+    )
+
+
+def _by_library(flat: Floats, polygon: BaseGeometry, origin: Floats) -> tuple[Shapes, Ints]:
+    """Return what lies inside the outline of triangles (k, 3, 2), about an origin, and of which."""
+    near = shapely.transform(polygon, lambda xy: xy - origin)
+    if not shapely.is_valid(near):
+        # Moved, what is a hair wide may by rounding come to cross itself.
+        near = shapely.make_valid(near)
+    shapely.prepare(near)
+    pieces = shapely.intersection(shapely.polygons(flat - origin), near)
+    parts, owner = shapely.get_parts(pieces, return_index=True)
+    polygonal = shapely.get_dimensions(parts) == 2
+    return parts[polygonal], owner[polygonal]
+
+
+def _triangles_of(shapes: Shapes) -> tuple[Floats, Ints]:
+    """Return polygons cut up into triangles (n, 3, 2), and of which each is. [m]"""
+    simple = shapely.get_num_coordinates(shapes) == 4
+    cut_up = shapely.constrained_delaunay_triangles(shapes[~simple])
+    small, source = shapely.get_parts(cut_up, return_index=True)
+    cut = np.concatenate([shapes[simple], small])
+    source = np.concatenate([np.flatnonzero(simple), np.flatnonzero(~simple)[source]])
+    return shapely.get_coordinates(cut).reshape(-1, 4, 2)[:, :3], source
 
 
 def _weights(xy: Floats, triangle: Floats) -> Floats:
@@ -127,46 +168,46 @@ def _at(weights: Floats, values: Floats) -> Floats:
     return np.asarray(np.einsum("kij,kj->ki", weights, values))
 
 
-def _sides(flat: Floats, polygon: BaseGeometry) -> tuple[Bools, Bools]:
-    """Say which triangles lie wholly inside the outline and which may meet its boundary.
+def _far_from_boundary(flat: Floats, polygon: BaseGeometry) -> tuple[Bools, Bools]:
+    """Say which triangles (k, 3, 2) are far from the boundary, and which of these lie inside.
 
-    flat : (k, 3, 2) float, those whose boxes meet that of the outline. [m]
+    Far is what touches no cell of a grid that the boundary passes through or beside. Prefix sums
+    over the grid count the marked cells under each box in constant time, and what lies in a cell
+    without boundary lies on the side of its middle.
     """
-    shapely.prepare(polygon)
-    inside, near = np.zeros(len(flat), bool), np.ones(len(flat), bool)
-    if len(flat) > _SMALL:
-        one, two, three = flat.transpose(1, 0, 2)  # far faster than along an axis of three
-        low = np.minimum(np.minimum(one, two), three)
-        high = np.maximum(np.maximum(one, two), three)
-        near = _near_boundary(low, high, polygon)
-        inside[~near] = shapely.contains_xy(polygon, ((one + two + three) / 3)[~near])
-    # To ask takes a fraction of the time of cutting, so none is cut that need not be.
-    triangles = shapely.polygons(flat[near])
-    covered = np.asarray(shapely.covers(polygon, triangles))
-    inside[near] = covered
-    meets = np.zeros(len(flat), bool)
-    meets[near] = ~covered & shapely.intersects(polygon, triangles)
-    return inside, meets
-
-
-def _near_boundary(low: Floats, high: Floats, polygon: BaseGeometry) -> Bools:
-    """Say which boxes touch a cell of a grid that the boundary passes through or beside.
-
-    Prefix sums over the grid count the marked cells under each box in constant time.
-    """
+    one, two, three = flat.transpose(1, 0, 2)  # far faster than along an axis of three
+    low = np.minimum(np.minimum(one, two), three)
+    high = np.maximum(np.maximum(one, two), three)
     left, bottom, right, top = polygon.bounds
-    cell = max(right - left, top - bottom) / _CELLS
+    cell = max(right - left, top - bottom) / min(_CELLS, 2 * len(flat) ** 0.5)
     origin = np.array([left - cell, bottom - cell])
     shape = np.array([int((right - left) / cell), int((top - bottom) / cell)]) + 4
     boundary = shapely.segmentize(polygon.boundary, cell / 2)
-    marked = np.zeros(shape, np.int64)
+    marked = np.zeros(shape, np.int32)
     column, row = ((shapely.get_coordinates(boundary) - origin) / cell).astype(int).T
     for i in (-1, 0, 1):
         for j in (-1, 0, 1):
             marked[np.clip(column + i, 0, shape[0] - 1), np.clip(row + j, 0, shape[1] - 1)] = 1
-    sums = np.zeros(shape + 1, np.int64)
-    sums[1:, 1:] = marked.cumsum(axis=0).cumsum(axis=1)
+    sums = np.zeros(shape + 1, np.int32)
+    np.cumsum(marked, axis=0, out=sums[1:, 1:])
+    np.cumsum(sums, axis=1, out=sums)
     x0, y0 = np.clip(((low - origin) / cell).astype(int), 0, shape - 1).T
     x1, y1 = (np.clip(((high - origin) / cell).astype(int), 0, shape - 1) + 1).T
     counted = sums[x1, y1] - sums[x0, y1] - sums[x1, y0] + sums[x0, y0]
-    return np.asarray(counted > 0)
+    far = counted == 0
+    middle = _cells_inside(polygon, origin, cell, shape)
+    return far, far & middle[x0, y0]
+
+
+def _cells_inside(polygon: BaseGeometry, origin: Floats, cell: float, shape: Ints) -> Bools:
+    """Say which cells of a grid have their middle inside: past an odd number of edges of a row."""
+    edges = edges_of(polygon, origin)
+    x, y = edges.start.T / cell
+    end_x, end_y = edges.end.T / cell
+    middle = np.arange(shape[1]) + 0.5
+    edge, row = np.nonzero((y[:, None] <= middle) != (end_y[:, None] <= middle))
+    share = (middle[row] - y[edge]) / (end_y - y)[edge]
+    column = np.ceil(x[edge] + share * (end_x - x)[edge] - 0.5).astype(int)
+    past = np.bincount(np.clip(column, 0, shape[0] - 1) * shape[1] + row, minlength=shape.prod())
+    odd = (past % 2 == 1).reshape(shape)
+    return np.logical_xor.accumulate(odd, axis=0)
