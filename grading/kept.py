@@ -115,7 +115,17 @@ class Kept:
 
 
 class _Hash(Protocol):
-    def update(self, data: bytes, /) -> None: ...
+    def update(self, data: bytes | memoryview, /) -> None: ...
+
+
+class Told:
+    """What holds much and can tell all of it in few words."""
+
+    __slots__ = ()
+
+    def told(self) -> str:
+        """Return what tells it apart from all else."""
+        raise NotImplementedError
 
 
 def fingerprint(*things: object) -> bytes:
@@ -151,7 +161,10 @@ def _tell(to: _Hash, thing: object) -> None:
             to.update(text)
         case np.ndarray():
             to.update(f"a{thing.dtype.str}{thing.shape}".encode())
-            to.update(np.ascontiguousarray(thing).tobytes())
+            if not thing.flags.c_contiguous and thing.flags.f_contiguous:
+                to.update(b"t")
+                thing = thing.T
+            to.update(np.ascontiguousarray(thing).data if thing.size else b"")
         case tuple() | list():
             _tell_each(to, b"l", thing)
         case shapely.Geometry():
@@ -160,6 +173,10 @@ def _tell(to: _Hash, thing: object) -> None:
             to.update(form)
         case int():
             to.update(b"i%d " % thing)
+        case range():
+            to.update(b"r%d %d %d " % (thing.start, thing.stop, thing.step))
+        case Told():
+            _tell(to, thing.told())
         case bytes():
             to.update(b"b%d " % len(thing))
             to.update(thing)

@@ -42,13 +42,13 @@ class PointList(Struct, frozen=True, eq=False):
         The columns of numbers, in the order asked for. [m]
     texts : dict
         The columns of text that the file has, each of n.
-    lines : tuple of int
-        The line of the file that each row is on.
+    lines : sequence of int
+        The line of the file that each row is on: a range where no line between is blank.
     """
 
     values: Floats
     texts: dict[str, tuple[str, ...]]
-    lines: tuple[int, ...]
+    lines: Sequence[int]
 
 
 def read_points(
@@ -148,7 +148,7 @@ def _scan(
         return None
     values = values * METRES[unit]
     values.flags.writeable = False
-    return PointList(values, words, tuple(places))
+    return PointList(values, words, places)
 
 
 def _columns(body: Sequence[str], delimiter: str, width: int) -> list[list[str]]:

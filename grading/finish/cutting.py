@@ -80,31 +80,36 @@ def clip(ground: Ground, polygon: BaseGeometry) -> Clip:
         triangles.
     """
     found = touching(ground.points, ground.triangles, polygon.bounds)
-    triangle = ground.triangles[found]
-    corners = ground.points[triangle]
-    flat = corners[:, :, :2]
+    corners = ground.triangles[found]
+    inside, xy, source = _parted(ground.points, corners, polygon)
+    count, cut = np.count_nonzero(inside), corners[source]
+    weights = _weights(xy, ground.points[cut, :2])
+    columns = np.empty((4, 3, count + len(xy)))
+    values = *ground.points.T, ground.organics
+    for corner in range(3):
+        of = corners[:, corner][inside]
+        for column, value in zip(columns, values, strict=True):
+            column[corner, :count] = value.take(of)
+    columns[:2, :, count:] = xy.transpose(2, 1, 0)
+    columns[2, :, count:] = _at(weights, ground.points[cut, 2]).T
+    columns[3, :, count:] = _at(weights, ground.organics[cut]).T
+    return counter_clockwise(columns)
+
+
+def _parted(points: Floats, corners: Ints, polygon: BaseGeometry) -> tuple[Bools, Floats, Ints]:
+    """Return which triangles lie inside, and pieces (n, 3, 2) of others, each with its own. [m]
+
+    points : (n, 3) float. [m]
+    corners : (k, 3) int
+    """
     # Cutting is done about a near origin: far ones cost digits.
     origin = np.array(polygon.bounds[:2])
-    inside, xy, source = _parted(flat, polygon, origin)
-    organics = ground.organics[triangle]
-    weights = _weights(xy, flat[source])
-    clipped = np.concatenate([flat[inside], xy])
-    heights = np.concatenate([corners[inside][:, :, 2], _at(weights, corners[source][:, :, 2])])
-    depths = np.concatenate([organics[inside], _at(weights, organics[source])])
-    return counter_clockwise(clipped, heights, depths)
-
-
-def _parted(flat: Floats, polygon: BaseGeometry, origin: Floats) -> tuple[Bools, Floats, Ints]:
-    """Return which triangles (k, 3, 2) lie inside, and pieces (n, 3, 2) of others with theirs. [m]
-
-    origin : (2,) float, a place near by. [m]
-    """
     shapely.prepare(polygon)
-    inside, near = np.zeros(len(flat), bool), np.arange(len(flat))
-    if len(flat) > _SMALL:
-        far, inside = _far_from_boundary(flat, polygon)
+    inside, near = np.zeros(len(corners), bool), np.arange(len(corners))
+    if len(corners) > _SMALL:
+        far, inside = _far_from_boundary(points, corners, polygon)
         near = np.flatnonzero(~far)
-    close = flat[near]
+    close = points[corners[near], :2]
     if len(close) < _FEW:
         found = untold(len(close))
     else:
@@ -168,18 +173,15 @@ def _at(weights: Floats, values: Floats) -> Floats:
     return np.asarray(np.einsum("kij,kj->ki", weights, values))
 
 
-def _far_from_boundary(flat: Floats, polygon: BaseGeometry) -> tuple[Bools, Bools]:
-    """Say which triangles (k, 3, 2) are far from the boundary, and which of these lie inside.
+def _far_from_boundary(points: Floats, corners: Ints, polygon: BaseGeometry) -> tuple[Bools, Bools]:
+    """Say which triangles (k, 3) are far from the boundary, and which of these lie inside.
 
     Far is what touches no cell of a grid that the boundary passes through or beside. Prefix sums
     over the grid count the marked cells under each box in constant time, and what lies in a cell
     without boundary lies on the side of its middle.
     """
-    one, two, three = flat.transpose(1, 0, 2)  # far faster than along an axis of three
-    low = np.minimum(np.minimum(one, two), three)
-    high = np.maximum(np.maximum(one, two), three)
     left, bottom, right, top = polygon.bounds
-    cell = max(right - left, top - bottom) / min(_CELLS, 2 * len(flat) ** 0.5)
+    cell = max(right - left, top - bottom) / min(_CELLS, 2 * len(corners) ** 0.5)
     origin = np.array([left - cell, bottom - cell])
     shape = np.array([int((right - left) / cell), int((top - bottom) / cell)]) + 4
     boundary = shapely.segmentize(polygon.boundary, cell / 2)
@@ -191,8 +193,14 @@ def _far_from_boundary(flat: Floats, polygon: BaseGeometry) -> tuple[Bools, Bool
     sums = np.zeros(shape + 1, np.int32)
     np.cumsum(marked, axis=0, out=sums[1:, 1:])
     np.cumsum(sums, axis=1, out=sums)
-    x0, y0 = np.clip(((low - origin) / cell).astype(int), 0, shape - 1).T
-    x1, y1 = (np.clip(((high - origin) / cell).astype(int), 0, shape - 1) + 1).T
+    spans = []
+    for axis in (0, 1):
+        # Of a point that lies in a cell, the corners of its triangles lie there too.
+        own = ((points[:, axis] - origin[axis]) / cell).clip(0, shape[axis] - 1).astype(np.int32)
+        one, two, three = (own.take(corners[:, corner]) for corner in range(3))
+        low = np.minimum(np.minimum(one, two), three)
+        spans.append((low, np.maximum(np.maximum(one, two), three) + 1))
+    (x0, x1), (y0, y1) = spans
     counted = sums[x1, y1] - sums[x0, y1] - sums[x1, y0] + sums[x0, y0]
     far = counted == 0
     middle = _cells_inside(polygon, origin, cell, shape)
