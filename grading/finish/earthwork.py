@@ -131,10 +131,11 @@ class Clip(Struct, frozen=True, dict=True):
         )
         return x, y, np.ascontiguousarray(self.ground.T)
 
-    def over(self, ground: Floats) -> Clip:
-        """Return the same pieces over another ground, (k, 3) at their corners. [m]"""
-        x, y, _ = self._columns
-        level = np.ascontiguousarray(ground.T)
+    @cached_property
+    def stripped(self) -> Clip:
+        """The same pieces with the ground at the bottom of the topsoil."""
+        x, y, ground = self._columns
+        level = ground - self.organics.T
         other = replace(self, ground=level.T)
         # What does not hang on the ground is not worked out again.
         vars(other).update(areas=self.areas, centre=self.centre, _columns=(x, y, level))
@@ -162,13 +163,26 @@ class Clip(Struct, frozen=True, dict=True):
         return np.asarray((ground - level[self.facet] - dzdx * x - dzdy * y).T)
 
     def part(self, facet: int, origin: Floats) -> Clip:
-        """Return the pieces under one facet, with moments about an origin (2,). [m]"""
+        """Return the pieces under one facet, with moments about an origin (2,). [m]
+
+        What was asked of a facet last is kept: every solve over the same pieces asks the same.
+        """
+        known = self._parts.get(facet)
+        if known is not None and np.array_equal(known.centre, origin):
+            return known
         own = self.facet == facet
         if own.all():
-            whole = replace(self, origin=origin)
-            vars(whole)["areas"] = self.areas
-            return whole
-        return Clip(self.xy[own], self.ground[own], self.organics[own], self.facet[own], origin)
+            found = replace(self, origin=origin)
+            vars(found)["areas"] = self.areas
+        else:
+            columns = self.xy[own], self.ground[own], self.organics[own], self.facet[own]
+            found = Clip(*columns, origin)
+        self._parts[facet] = found
+        return found
+
+    @cached_property
+    def _parts(self) -> dict[int, Clip]:
+        return {}
 
     def volumes(self, z0: float, dzdx: float, dzdy: float) -> Volumes:
         """Return cut and fill between the ground and the plane z0 + dzdx x + dzdy y."""

@@ -133,8 +133,7 @@ class Fit(Struct, frozen=True, dict=True):
         if self.measure == "earth":
             return self.parts_by_block
         return [
-            [(placed, clip.over(clip.ground - clip.organics)) for placed, clip in parts]
-            for parts in self.parts_by_block
+            [(placed, clip.stripped) for placed, clip in parts] for parts in self.parts_by_block
         ]
 
     @cached_property
