@@ -115,8 +115,11 @@ def _scan(
     header = columns_read(header, (*numbers, *texts))
     if any(header.count(name) != 1 for name in numbers):
         return None
-    body = lines[1:]
-    places: Sequence[int] = range(first + 1, first + len(lines))
+    last = len(lines)
+    while last > 1 and not lines[last - 1]:
+        last -= 1
+    body = lines[1:last]
+    places: Sequence[int] = range(first + 1, first + last)
     if not all(body):
         there = [place for place, line in enumerate(body) if line]
         body, places = [body[place] for place in there], [places[place] for place in there]
