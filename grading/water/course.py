@@ -15,8 +15,7 @@ from grading.geometry.arrays import Bools, Floats, Ints
 from grading.geometry.tolerances import NOTHING
 from grading.ground.model import Ground
 from grading.water.destinations import Destination, cells_of, finished_levels
-from grading.water.grid.descent import last
-from grading.water.grid.flow import marked, routed
+from grading.water.grid.flow import falling, marked
 from grading.water.grid.pools import Pool, filled, pools
 from grading.water.grid.relief import GROUND, OFF_THE_MAP, Level, Relief
 from grading.water.runoff import puddle
@@ -174,7 +173,9 @@ def course_of(
     takes = cells_of(grid, destinations, True)
     outlets = grid.edge | (takes > 0).reshape(grid.shape)
     stands = filled(grid.z, outlets)
-    standing = pools(grid.z, stands, routed(stands, outlets), grid.spacing)
+    off = grid.kind == OFF_THE_MAP
+    falls = falling(stands, outlets, outside=off, kind=grid.kind)
+    standing = pools(grid.z, stands, falls.to(), grid.spacing)
     pocket = _pocket_cells(grid, pockets)
     kept = tuple(
         pool
@@ -188,8 +189,7 @@ def course_of(
     for pool in kept:
         in_pool[pool.cells] = True
     ended = (takes > 0) | wall | in_pool
-    off = grid.kind == OFF_THE_MAP
-    receiver = routed(stands, outlets, ended.reshape(grid.shape), outside=off, kind=grid.kind)
+    receiver = falls.to(ended.reshape(grid.shape))
     end = last(receiver)
     named = [(one.name, one.kind) for one in destinations]
     label = marked(receiver, cells_of(grid, destinations, False))
