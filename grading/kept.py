@@ -115,7 +115,10 @@ class Kept:
 
 
 class _Hash(Protocol):
-    def update(self, data: bytes | memoryview, /) -> None: ...
+    def update(self, data: bytes, /) -> None: ...
+
+
+_ROWS = 16_384  # own: rows of an array that are told at once
 
 
 class Told:
@@ -161,10 +164,10 @@ def _tell(to: _Hash, thing: object) -> None:
             to.update(text)
         case np.ndarray():
             to.update(f"a{thing.dtype.str}{thing.shape}".encode())
-            if not thing.flags.c_contiguous and thing.flags.f_contiguous:
-                to.update(b"t")
-                thing = thing.T
-            to.update(np.ascontiguousarray(thing).data if thing.size else b"")
+            # Row by row: a large one is not copied whole to be told.
+            rows = thing.reshape(1) if not thing.ndim else thing
+            for first in range(0, len(rows), _ROWS):
+                to.update(np.ascontiguousarray(rows[first : first + _ROWS]).tobytes())
         case tuple() | list():
             _tell_each(to, b"l", thing)
         case shapely.Geometry():
