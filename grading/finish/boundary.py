@@ -12,14 +12,11 @@ from typing import NamedTuple
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from grading.geometry.arrays import Bools, Floats, Ints
 from grading.geometry.cells import spread
 from grading.geometry.triangulation import cross
-
-Shapes = NDArray[np.object_]  # polygons
 
 # Twice the area of three points is off by some 16 units in the last place of the square of what
 # they span; thirty times that is not told from nothing. [of the square]
@@ -50,29 +47,18 @@ class Crossed(NamedTuple):
     met : (k,) bool, the boundary passes through; where it is neither, it lies on one side.
     pieces : (n, 3, 2) float, what lies inside of those that are met and not doubtful. [m]
     source : (n,) int, the triangle of each.
-    shapes : (s,) polygons, what lies inside of others of them, yet to be cut into triangles.
-    shape_source : (s,) int
     """
 
     doubtful: Bools
     met: Bools
     pieces: Floats
     source: Ints
-    shapes: Shapes
-    shape_source: Ints
 
 
 def untold(count: int) -> Crossed:
     """Return so many triangles of which the polygon library must say everything."""
-    nobody = np.zeros(0, np.int64)
-    return Crossed(
-        np.ones(count, bool),
-        np.ones(count, bool),
-        np.empty((0, 3, 2)),
-        nobody,
-        np.empty(0, object),
-        nobody,
-    )
+    every = np.ones(count, bool)
+    return Crossed(every, every, np.empty((0, 3, 2)), np.zeros(0, np.int64))
 
 
 def edges_of(polygon: BaseGeometry, origin: Floats) -> Edges:
@@ -197,22 +183,20 @@ def _cut(
     xy[base[of] + 1 + at] = edges.end[ring[of] + (place[of] + at) % count[of]]
     of, at = spread(np.zeros_like(corners), corners)
     xy[(base + passing + 1)[of] + at] = flat[whole[of], (out_side[of] + 1 + at) % 3]
-    # A convex ring is cut from its first corner to every other.
-    ring_of, at = spread(np.zeros_like(long), long)
-    before, after = (
-        base[ring_of] + (at - 1) % long[ring_of],
-        base[ring_of] + (at + 1) % long[ring_of],
-    )
-    bends = cross(xy - xy[before], xy[after] - xy)
+    # A ring is cut from a corner of its triangle to every other of its corners, or from where it is
+    # entered if it has none: there it is no wider than a half turn, so that pieces which all turn
+    # one way cover it once. What turns back behind itself is left to the library.
+    apex = np.where(corners > 0, passing + 1, 0)
+    of, at = spread(np.ones_like(long), long - 2)
+    one, two = ((apex[of] + at + more) % long[of] + base[of] for more in (0, 1))
+    pieces = np.stack([xy[(base + apex)[of]], xy[one], xy[two]], axis=1)
+    back = cross(pieces[:, 1] - pieces[:, 0], pieces[:, 2] - pieces[:, 0]) < 0
     hollow = np.zeros(len(long), bool)
-    hollow[ring_of[bends < 0]] = True
-    round_ = np.flatnonzero(~hollow)
-    of, at = spread(np.ones_like(round_), long[round_] - 2)
-    at_base = base[round_][of]
-    pieces = np.stack([xy[at_base], xy[at_base + at], xy[at_base + at + 1]], axis=1)
-    own = hollow[ring_of]
-    shapes, shape_source = _polygons(xy[own], ring_of[own]), whole[hollow]
-    return Crossed(doubtful, met, pieces, whole[round_[of]], shapes, shape_source)
+    hollow[of[back]] = True
+    doubtful[whole[hollow]] = True
+    if hollow.any():
+        pieces, of = pieces[~hollow[of]], of[~hollow[of]]
+    return Crossed(doubtful, met, pieces, whole[of])
 
 
 def _side(beside: Floats, *, came: bool) -> Ints:
@@ -233,11 +217,3 @@ def _on_side(
     share = (one / (one - other))[:, None]
     start, end = edges.start[edge], edges.end[edge]
     return np.asarray(start + share * (end - start))
-
-
-def _polygons(xy: Floats, ring: Ints) -> Shapes:
-    """Return polygons of open rings that stand one after the other, (n, 2). [m]"""
-    if not len(xy):
-        return np.empty(0, object)
-    _, number = np.unique(ring, return_inverse=True)
-    return np.asarray(shapely.polygons(shapely.linearrings(xy, indices=number)))

@@ -9,7 +9,7 @@ import shapely
 from msgspec.structs import replace
 from shapely.geometry.base import BaseGeometry
 
-from grading.finish.boundary import Shapes, crossed, edges_of, untold
+from grading.finish.boundary import crossed, edges_of, untold
 from grading.finish.earthwork import Clip, counter_clockwise
 from grading.geometry.arrays import Bools, Floats, Ints
 from grading.geometry.triangulation import touching
@@ -117,26 +117,20 @@ def _parted(points: Floats, corners: Ints, polygon: BaseGeometry) -> tuple[Bools
     clear = np.flatnonzero(~found.met & ~found.doubtful)
     inside[near[clear]] = shapely.contains_xy(polygon, close[clear].mean(axis=1))
     doubtful = np.flatnonzero(found.doubtful)
-    shapes, shape_source = found.shapes, found.shape_source
+    pieces, owner = found.pieces, found.source
     if len(doubtful):
         # To ask takes a fraction of the time of cutting, so none is cut that need not be.
         asked = shapely.polygons(close[doubtful])
         covered = np.asarray(shapely.covers(polygon, asked))
         inside[near[doubtful]] = covered
         meets = doubtful[~covered & shapely.intersects(polygon, asked)]
-        parts, owner = _by_library(close[meets], polygon, origin)
-        shapes = np.concatenate([shapes, parts])
-        shape_source = np.concatenate([shape_source, meets[owner]])
-    xy, source = _triangles_of(shapes)
-    return (
-        inside,
-        np.concatenate([found.pieces, xy]) + origin,
-        near[np.concatenate([found.source, shape_source[source]])],
-    )
+        xy, source = _by_library(close[meets], polygon, origin)
+        pieces, owner = np.concatenate([pieces, xy]), np.concatenate([owner, meets[source]])
+    return inside, pieces + origin, near[owner]
 
 
-def _by_library(flat: Floats, polygon: BaseGeometry, origin: Floats) -> tuple[Shapes, Ints]:
-    """Return what lies inside the outline of triangles (k, 3, 2), about an origin, and of which."""
+def _by_library(flat: Floats, polygon: BaseGeometry, origin: Floats) -> tuple[Floats, Ints]:
+    """Return pieces (n, 3, 2) of triangles (k, 3, 2) about an origin, and of which each is. [m]"""
     near = shapely.transform(polygon, lambda xy: xy - origin)
     if not shapely.is_valid(near):
         # Moved, what is a hair wide may by rounding come to cross itself.
@@ -145,17 +139,13 @@ def _by_library(flat: Floats, polygon: BaseGeometry, origin: Floats) -> tuple[Sh
     pieces = shapely.intersection(shapely.polygons(flat - origin), near)
     parts, owner = shapely.get_parts(pieces, return_index=True)
     polygonal = shapely.get_dimensions(parts) == 2
-    return parts[polygonal], owner[polygonal]
-
-
-def _triangles_of(shapes: Shapes) -> tuple[Floats, Ints]:
-    """Return polygons cut up into triangles (n, 3, 2), and of which each is. [m]"""
-    simple = shapely.get_num_coordinates(shapes) == 4
-    cut_up = shapely.constrained_delaunay_triangles(shapes[~simple])
+    parts, owner = parts[polygonal], owner[polygonal]
+    simple = shapely.get_num_coordinates(parts) == 4
+    cut_up = shapely.constrained_delaunay_triangles(parts[~simple])
     small, source = shapely.get_parts(cut_up, return_index=True)
-    cut = np.concatenate([shapes[simple], small])
-    source = np.concatenate([np.flatnonzero(simple), np.flatnonzero(~simple)[source]])
-    return shapely.get_coordinates(cut).reshape(-1, 4, 2)[:, :3], source
+    cut = np.concatenate([parts[simple], small])
+    owner = np.concatenate([owner[simple], owner[~simple][source]])
+    return shapely.get_coordinates(cut).reshape(-1, 4, 2)[:, :3], owner
 
 
 def _weights(xy: Floats, triangle: Floats) -> Floats:

@@ -47,7 +47,6 @@ def test_what_lies_in_each_triangle_is_what_an_overlay_says(name, count):
     areas = 0.5 * ((b - a)[0] * (c - a)[1] - (b - a)[1] * (c - a)[0])
     assert (areas >= 0).all()
     ours = np.bincount(found.source, areas, len(flat))
-    ours += np.bincount(found.shape_source, shapely.area(found.shapes), len(flat))
     cut = found.met & ~found.doubtful
     assert ours[cut] == pytest.approx(told[cut], abs=1e-12)
     assert (ours[~cut] == 0).all()
@@ -60,7 +59,7 @@ def test_nearly_all_are_cut_without_the_polygon_library():
     xy, corners = triangles(2000)
     found = crossed(xy[corners], edges_of(OUTLINES["round"], np.zeros(2)))
     assert found.met.sum() > 150
-    assert found.doubtful.sum() <= 2
+    assert found.doubtful.sum() <= 6
 
 
 def test_a_ring_wholly_in_a_triangle_is_left_to_the_library():
@@ -70,7 +69,7 @@ def test_a_ring_wholly_in_a_triangle_is_left_to_the_library():
     hole = shapely.Polygon([[1, 1], [2, 1], [3, 2], [1, 2]])
     found = crossed(flat, edges_of(square - hole, np.zeros(2)))
     assert found.doubtful.tolist() == [True]
-    assert not len(found.pieces) + len(found.shapes)
+    assert not len(found.pieces)
 
 
 def test_a_tree_of_boxes_finds_what_every_pair_of_them_does(monkeypatch):
