@@ -15,6 +15,7 @@ from grading.geometry.arrays import Bools, Floats, Ints
 from grading.geometry.tolerances import NOTHING
 from grading.ground.model import Ground
 from grading.water.destinations import Destination, cells_of, finished_levels
+from grading.water.grid.descent import last
 from grading.water.grid.flow import falling, marked
 from grading.water.grid.pools import Pool, filled, pools
 from grading.water.grid.relief import GROUND, OFF_THE_MAP, Level, Relief

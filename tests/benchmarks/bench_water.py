@@ -24,9 +24,8 @@ from grading.geometry.plane import Plane
 from grading.ground.model import Ground, surface
 from grading.site.model import Outfall
 from grading.water.course import Paved
-from grading.water.grid.descent import STEPS, last
 from grading.water.destinations import destinations_of
-from grading.water.grid.descent import STEPS
+from grading.water.grid.descent import STEPS, last
 from grading.water.grid.flow import accumulated, routed
 from grading.water.grid.pools import filled
 from grading.water.grid.relief import Relief, relief
