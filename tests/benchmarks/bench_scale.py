@@ -46,7 +46,7 @@ def _read(count: int, folder: Path) -> Site:
 def measure(count: int) -> Iterable[Row]:
     """Give the rows of one size."""
     with tempfile.TemporaryDirectory() as folder:
-        plan(large_site(200, Path(folder)))  # loads what is loaded once
+        plan(large_site(2000, Path(folder)))  # loads what is loaded once
         site = _read(count, Path(folder))
     times = 5 if count <= 10_000 else 1
     whole = spent(lambda: plan(site), times)
