@@ -121,6 +121,19 @@ class _Hash(Protocol):
     def update(self, data: bytes, /) -> None: ...
 
 
+_ROWS = 16_384  # own: rows of an array that are told at once
+
+
+class Told:
+    """What holds much and can tell all of it in few words."""
+
+    __slots__ = ()
+
+    def told(self) -> str:
+        """Return what tells it apart from all else."""
+        raise NotImplementedError
+
+
 def fingerprint(*things: object) -> bytes:
     """Return what tells things apart by all that they hold, to the last bit.
 
@@ -202,7 +215,10 @@ def _tell_text(to: _Hash, thing: str) -> None:
 
 def _tell_array(to: _Hash, thing: np.ndarray[Any, Any]) -> None:
     to.update(f"a{thing.dtype.str}{thing.shape}".encode())
-    to.update(np.ascontiguousarray(thing).tobytes())
+    # Row by row: a large one is not copied whole to be told.
+    rows = thing.reshape(1) if not thing.ndim else thing
+    for first in range(0, len(rows), _ROWS):
+        to.update(np.ascontiguousarray(rows[first : first + _ROWS]).tobytes())
 
 
 def _tell_row(to: _Hash, thing: Sequence[object]) -> None:
@@ -217,6 +233,14 @@ def _tell_shape(to: _Hash, thing: shapely.Geometry) -> None:
 
 def _tell_int(to: _Hash, thing: int) -> None:
     to.update(b"i%d " % thing)
+
+
+def _tell_range(to: _Hash, thing: range) -> None:
+    to.update(b"r%d %d %d " % (thing.start, thing.stop, thing.step))
+
+
+def _tell_told(to: _Hash, thing: Told) -> None:
+    _tell(to, thing.told())
 
 
 def _tell_bytes(to: _Hash, thing: bytes) -> None:
@@ -276,6 +300,8 @@ _WAYS: tuple[tuple[type[Any] | tuple[type[Any], ...], _Way], ...] = (
     ((tuple, list), _tell_row),
     (shapely.Geometry, _tell_shape),
     (int, _tell_int),
+    (range, _tell_range),
+    (Told, _tell_told),
     (bytes, _tell_bytes),
     (BaseModel, _tell_table),
     (Mapping, _tell_mapping),

@@ -122,7 +122,7 @@ def read_shots(
         rods, z = np.full(count, np.nan), columns["z"]
     notes, photos = (listed.texts.get(name, empty) for name in ("note", "photo"))
     xyz = np.column_stack([xy, z])
-    read = BuiltShots(names, tuple(areas), xyz, rods, notes, photos, listed.lines, shown)
+    read = BuiltShots(names, tuple(areas), xyz, rods, notes, photos, tuple(listed.lines), shown)
     return _of_layer(read, listed.texts.get("layer"), layers)
 
 

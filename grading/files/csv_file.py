@@ -42,13 +42,13 @@ class PointList(Struct, frozen=True, eq=False):
         The columns of numbers, in the order asked for. [m]
     texts : dict
         The columns of text that the file has, each of n.
-    lines : tuple of int
-        The line of the file that each row is on.
+    lines : sequence of int
+        The line of the file that each row is on: a range where no line between is blank.
     """
 
     values: Floats
     texts: dict[str, tuple[str, ...]]
-    lines: tuple[int, ...]
+    lines: Sequence[int]
 
 
 def read_points(
@@ -115,8 +115,11 @@ def _scan(
     header = columns_read(header, (*numbers, *texts))
     if any(header.count(name) != 1 for name in numbers):
         return None
-    body = lines[1:]
-    places: Sequence[int] = range(first + 1, first + len(lines))
+    last = len(lines)
+    while last > 1 and not lines[last - 1]:
+        last -= 1
+    body = lines[1:last]
+    places: Sequence[int] = range(first + 1, first + last)
     if not all(body):
         there = [place for place, line in enumerate(body) if line]
         body, places = [body[place] for place in there], [places[place] for place in there]
@@ -148,7 +151,7 @@ def _scan(
         return None
     values = values * METRES[unit]
     values.flags.writeable = False
-    return PointList(values, words, tuple(places))
+    return PointList(values, words, places)
 
 
 def _columns(body: Sequence[str], delimiter: str, width: int) -> list[list[str]]:

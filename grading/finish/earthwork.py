@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from grading.geometry.arrays import Floats
 
 _SLIVER = 1e-14  # own: of the whole area, what cutting leaves
+PART = 8192  # own: pieces that are summed at once, so that what is made of them stays near by
 
 
 class Volumes(Struct, frozen=True):
@@ -92,23 +93,10 @@ class Clip(Struct, frozen=True, dict=True):
         return np.asarray(np.average((one + two + three) / 3, axis=0, weights=self.areas))
 
     @cached_property
-    def _spread(self) -> Floats:
-        """Corners about the centre as rows (1, x, y), (k, 3, 3)."""
-        rows = np.ones((len(self.xy), 3, 3))
-        rows[:, :, 1:] = self.xy - self.centre
-        return rows
-
-    @cached_property
     def integral_of_rows(self) -> Floats:
         """Integral of (1, x, y) about the centre over the plan, (3,)."""
-        return np.asarray(self.areas @ self._means)
-
-    @cached_property
-    def _means(self) -> Floats:
-        """Mean of (1, x, y) about the centre over each piece, (k, 3)."""
         x, y, _ = self._columns
-        means = [(first + second + third) / 3 for first, second, third in (x, y)]
-        return np.column_stack([np.ones(len(self.xy)), *means])
+        return np.asarray(self.areas @ _means((x, y)))
 
     @cached_property
     def integral_of_squares(self) -> Floats:
@@ -117,10 +105,15 @@ class Clip(Struct, frozen=True, dict=True):
         Exact from the corners: over a triangle the integral of a product of two linear
         functions is its area over 12 times the sum of both products of sums and of corners.
         """
-        sums = self._spread.sum(axis=1)
-        corners = np.einsum("kci,kcj->kij", self._spread, self._spread)
-        whole = np.einsum("ki,kj->kij", sums, sums) + corners
-        return np.asarray(np.einsum("k,kij->ij", self.areas / 12, whole))
+        x, y, _ = self._columns
+        rows = (np.ones_like(x), x, y)
+        squares = np.empty((3, 3))
+        for i in range(3):
+            for j in range(i, 3):
+                one, other = rows[i], rows[j]
+                whole = one.sum(axis=0) * other.sum(axis=0) + (one * other).sum(axis=0)
+                squares[i, j] = squares[j, i] = self.areas @ whole / 12
+        return squares
 
     @cached_property
     def ground_volume(self) -> float:
@@ -133,8 +126,20 @@ class Clip(Struct, frozen=True, dict=True):
 
         A column that lies in one piece in memory is read several times faster.
         """
-        x, y = np.ascontiguousarray((self.xy - self.centre).transpose(2, 1, 0))
+        x, y = (
+            np.ascontiguousarray((self.xy[:, :, axis] - self.centre[axis]).T) for axis in (0, 1)
+        )
         return x, y, np.ascontiguousarray(self.ground.T)
+
+    @cached_property
+    def stripped(self) -> Clip:
+        """The same pieces with the ground at the bottom of the topsoil."""
+        x, y, ground = self._columns
+        level = ground - self.organics.T
+        other = replace(self, ground=level.T)
+        # What does not hang on the ground is not worked out again.
+        vars(other).update(areas=self.areas, centre=self.centre, _columns=(x, y, level))
+        return other
 
     def depth(self, z0: float, dzdx: float, dzdy: float) -> Floats:
         """Return ground less the plane z0 + dzdx x + dzdy y at the corners, (k, 3). [m]"""
@@ -158,11 +163,26 @@ class Clip(Struct, frozen=True, dict=True):
         return np.asarray((ground - level[self.facet] - dzdx * x - dzdy * y).T)
 
     def part(self, facet: int, origin: Floats) -> Clip:
-        """Return the pieces under one facet, with moments about an origin (2,). [m]"""
+        """Return the pieces under one facet, with moments about an origin (2,). [m]
+
+        What was asked of a facet last is kept: every solve over the same pieces asks the same.
+        """
+        known = self._parts.get(facet)
+        if known is not None and np.array_equal(known.centre, origin):
+            return known
         own = self.facet == facet
         if own.all():
-            return replace(self, origin=origin)
-        return Clip(self.xy[own], self.ground[own], self.organics[own], self.facet[own], origin)
+            found = replace(self, origin=origin)
+            vars(found)["areas"] = self.areas
+        else:
+            columns = self.xy[own], self.ground[own], self.organics[own], self.facet[own]
+            found = Clip(*columns, origin)
+        self._parts[facet] = found
+        return found
+
+    @cached_property
+    def _parts(self) -> dict[int, Clip]:
+        return {}
 
     def volumes(self, z0: float, dzdx: float, dzdy: float) -> Volumes:
         """Return cut and fill between the ground and the plane z0 + dzdx x + dzdy y."""
@@ -178,13 +198,21 @@ class Clip(Struct, frozen=True, dict=True):
         """
         level, dzdx, dzdy = coefficients
         x, y, ground = self._columns
-        depth = ground - (level + dzdx * x + dzdy * y)
-        return _moments(depth, self.areas, self._means, (x, y))
+        moved, gradient, curvature = 0.0, np.zeros(3), np.zeros((3, 3))
+        for start in range(0, len(self.xy), PART):
+            own = slice(start, start + PART)
+            plan = x[:, own], y[:, own]
+            depth = ground[:, own] - (level + dzdx * plan[0] + dzdy * plan[1])
+            part = _moments(depth, self.areas[own], plan)
+            moved += part.moved
+            gradient += part.gradient
+            curvature += part.curvature
+        return Moments(moved, gradient, curvature)
 
 
 def _areas(xy: Floats) -> Floats:
-    first, second = xy[:, 1] - xy[:, 0], xy[:, 2] - xy[:, 0]
-    return np.asarray(0.5 * (first[:, 0] * second[:, 1] - first[:, 1] * second[:, 0]))
+    (x, y), (x1, y1), (x2, y2) = xy.transpose(1, 2, 0)
+    return np.asarray(0.5 * ((x1 - x) * (y2 - y) - (y1 - y) * (x2 - x)))
 
 
 def _alone(depth: Floats) -> NDArray[np.intp]:
@@ -244,7 +272,13 @@ def positive_and_negative(depth: Floats, areas: Floats) -> Volumes:
     return Volumes(max(cut, 0.0) + 0.0, max(fill, 0.0) + 0.0, cut_area, fill_area)
 
 
-def _moments(depth: Floats, areas: Floats, means: Floats, plan: tuple[Floats, Floats]) -> Moments:
+def _means(plan: tuple[Floats, Floats]) -> Floats:
+    """Return the mean of (1, x, y) over each piece, (k, 3), of x and y at its corners, (3, k)."""
+    means = [(first + second + third) / 3 for first, second, third in plan]
+    return np.column_stack([np.ones_like(means[0]), *means])
+
+
+def _moments(depth: Floats, areas: Floats, plan: tuple[Floats, Floats]) -> Moments:
     """Integrate abs(depth) and its derivatives by the plane's three coefficients.
 
     Parameters
@@ -253,8 +287,6 @@ def _moments(depth: Floats, areas: Floats, means: Floats, plan: tuple[Floats, Fl
         At the corners of each piece. [m]
     areas : (k,) float
         [m2]
-    means : (k, 3) float
-        Mean of (1, x, y) over each piece.
     plan : (3, k) float, (3, k) float
         x and y of the corners. [m]
 
@@ -267,6 +299,7 @@ def _moments(depth: Floats, areas: Floats, means: Floats, plan: tuple[Floats, Fl
     they are; the line is looked for in the few that it crosses.
     """
     one, two, three = depth
+    means = _means(plan)
     whole = areas * ((one + two + three) / 3)
     sign = np.sign(whole)
     moved = float(np.abs(whole).sum())
@@ -307,13 +340,22 @@ def _moments(depth: Floats, areas: Floats, means: Floats, plan: tuple[Floats, Fl
     return Moments(moved, gradient, curvature)
 
 
-def counter_clockwise(xy: Floats, heights: Floats, depths: Floats) -> Clip:
-    """Return pieces (k, 3, 2), ground and organics at their corners (k, 3), turned one way. [m]"""
-    areas = _areas(xy)
-    turned = areas < 0
-    for array in (xy, heights, depths):
-        array[turned, 1], array[turned, 2] = array[turned, 2].copy(), array[turned, 1].copy()
+def counter_clockwise(columns: Floats) -> Clip:
+    """Return pieces, turned one way.
+
+    Parameters
+    ----------
+    columns : (4, 3, k) float
+        x, y, ground and organics at each corner: a column that lies in one piece in memory is read
+        several times faster. Written to. [m]
+    """
+    areas = _areas(columns[:2].T)
+    turned = np.flatnonzero(areas < 0)
+    columns[:, 1, turned], columns[:, 2, turned] = columns[:, 2, turned], columns[:, 1, turned]
     # An outline that runs along an edge leaves slivers that are rounding alone.
-    kept = np.abs(areas) > _SLIVER * np.abs(areas).sum()
-    one = np.zeros(int(kept.sum()), dtype=np.intp)
-    return Clip(xy[kept], heights[kept], depths[kept], one)
+    np.abs(areas, out=areas)
+    kept = areas > _SLIVER * areas.sum()
+    if not kept.all():
+        columns = columns[:, :, kept]
+    one = np.zeros(columns.shape[2], dtype=np.intp)
+    return Clip(columns[:2].T, columns[2].T, columns[3].T, one)

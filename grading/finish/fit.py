@@ -20,7 +20,7 @@ from grading.catalogue.bases import BaseSystem
 from grading.finish.convex import Bounds, Optimum, feasible, gentlest, least
 from grading.finish.creases import Crease
 from grading.finish.departure import ROUNDED, Departure
-from grading.finish.earthwork import Clip, Moments
+from grading.finish.earthwork import PART, Clip, Moments
 from grading.finish.layout import Block
 from grading.finish.wishes.model import Wish, joined
 from grading.geometry.arrays import Floats
@@ -133,8 +133,7 @@ class Fit(Struct, frozen=True, dict=True):
         if self.measure == "earth":
             return self.parts_by_block
         return [
-            [(placed, replace(clip, ground=clip.ground - clip.organics)) for placed, clip in parts]
-            for parts in self.parts_by_block
+            [(placed, clip.stripped) for placed, clip in parts] for parts in self.parts_by_block
         ]
 
     @cached_property
@@ -297,18 +296,21 @@ class Fit(Struct, frozen=True, dict=True):
 
 
 def _length(clip: Clip) -> float:
-    corners = clip.xy.reshape(-1, 2)
-    return float(np.hypot(*(corners.max(axis=0) - corners.min(axis=0)))) / 2
+    x, y = clip.xy[:, :, 0], clip.xy[:, :, 1]
+    return float(np.hypot(x.max() - x.min(), y.max() - y.min())) / 2
 
 
 def best_fit(clip: Clip) -> Plane:
     """Return the plane of least squares through the ground of a clip."""
-    corners = clip.xy.reshape(-1, 2) - clip.centre
-    rows = np.column_stack([np.ones(len(corners)), corners])
-    weighted = np.repeat(clip.areas, 3)[:, None] * rows
-    level, dzdx, dzdy = np.linalg.lstsq(
-        rows.T @ weighted, weighted.T @ clip.ground.ravel(), rcond=None
-    )[0].tolist()
+    squares, levels = np.zeros((3, 3)), np.zeros(3)
+    for start in range(0, len(clip.xy), PART):
+        own = slice(start, start + PART)
+        corners = clip.xy[own].reshape(-1, 2) - clip.centre
+        rows = np.column_stack([np.ones(len(corners)), corners])
+        weighted = np.repeat(clip.areas[own], 3)[:, None] * rows
+        squares += rows.T @ weighted
+        levels += weighted.T @ clip.ground[own].ravel()
+    level, dzdx, dzdy = np.linalg.lstsq(squares, levels, rcond=None)[0].tolist()
     return Plane(level - dzdx * clip.centre[0] - dzdy * clip.centre[1], dzdx, dzdy)
 
 

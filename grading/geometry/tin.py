@@ -83,7 +83,8 @@ class Tin:
 
     def __init__(self, points: Floats, corners: Ints) -> None:
         self.origin = points[:, :2].mean(axis=0)
-        self.xy = points[:, :2] - self.origin
+        # Each column in one piece, which is read several times faster.
+        self.xy = np.ascontiguousarray(points.T[:2] - self.origin[:, None]).T
         self.z = points[:, 2]
         self.corners = corners
         self._known: _Window | None = None

@@ -134,7 +134,7 @@ def _spread(
 ) -> Floats:  # fmt: skip
     """Return a column of standard deviations; those that are left out are the usual one. [m]"""
     if cells is None:
-        return array_of(np.full(len(lines), usual))
+        return np.broadcast_to(usual, len(lines))  # one number, however many spots there are
     try:  # as an instrument writes them, in one go
         found = np.array([float(cell) if cell else np.nan for cell in cells]) * METRES[site.unit]
     except ValueError:

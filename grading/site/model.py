@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -58,10 +58,10 @@ class Spots(Struct, frozen=True, eq=False):
     ----------
     xyz : (n, 3) float
         Plan position and elevation. [m]
-    ids, codes, notes : tuple of str
+    ids, codes, notes : sequence of str
         What the file calls each spot, the number of the spot where it gives no id; and its code
         and note, empty where there is none.
-    lines : tuple of int
+    lines : sequence of int
         The line of the file that each spot is on.
     file : str
         The name of the file inside the folder.
@@ -79,10 +79,10 @@ class Spots(Struct, frozen=True, eq=False):
     """
 
     xyz: NDArray[np.float64]
-    ids: tuple[str, ...] = ()
+    ids: Sequence[str] = ()
     codes: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
-    lines: tuple[int, ...] = ()
+    lines: Sequence[int] = ()
     file: str = "spots.csv"
     own_ids: tuple[str, ...] = ()
     read_again: tuple[int, ...] = ()

@@ -9,6 +9,7 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.files.fields import array_of
+from grading.geometry.arrays import Numbered
 from grading.site.model import Reading, Spots
 
 
@@ -56,7 +57,7 @@ class Survey(Struct, frozen=True, eq=False):
         Standard deviations of the elevation, and of the place along either axis. [m]
     sources : tuple of str
         The file that each shot was booked in.
-    lines : tuple of int
+    lines : sequence of int
         The line of that file, from 1; 0 where it has none.
     names, codes, notes : tuple of str
         Empty where there is none.
@@ -68,7 +69,7 @@ class Survey(Struct, frozen=True, eq=False):
     sd_z: NDArray[np.float64]
     sd_xy: NDArray[np.float64]
     sources: tuple[str, ...]
-    lines: tuple[int, ...]
+    lines: Sequence[int]
     names: tuple[str, ...]
     codes: tuple[str, ...]
     notes: tuple[str, ...]
@@ -103,7 +104,7 @@ class Survey(Struct, frozen=True, eq=False):
         """
         return Spots(
             xyz=self.xyz,
-            ids=tuple(own or str(number) for number, own in enumerate(self.names, start=1)),
+            ids=self._ids(),
             codes=self.codes,
             notes=self.notes,
             lines=self.lines,
@@ -115,9 +116,17 @@ class Survey(Struct, frozen=True, eq=False):
             readings=self.readings,
         )
 
+    def _ids(self) -> Sequence[str]:
+        """Return the name of each shot, its number from 1 on where it has none."""
+        if not any(self.names):
+            return Numbered(len(self))
+        return tuple(own or str(number) for number, own in enumerate(self.names, start=1))
+
 
 def joined(parts: Sequence[Survey]) -> Survey:
     """Return one survey of several, one after the other."""
+    if len(parts) == 1:
+        return parts[0]
     return Survey(
         xyz=array_of(np.concatenate([np.zeros((0, 3)), *(part.xyz for part in parts)])),
         sd_z=array_of(np.concatenate([np.zeros(0), *(part.sd_z for part in parts)])),

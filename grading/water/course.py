@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -15,7 +16,7 @@ from grading.geometry.tolerances import NOTHING
 from grading.ground.model import Ground
 from grading.water.destinations import Destination, cells_of, finished_levels
 from grading.water.grid.descent import last
-from grading.water.grid.flow import marked, routed
+from grading.water.grid.flow import falling, marked
 from grading.water.grid.pools import Pool, filled, pools
 from grading.water.grid.relief import GROUND, OFF_THE_MAP, Level, Relief
 from grading.water.runoff import puddle
@@ -55,7 +56,7 @@ class LowSpot(Struct, frozen=True, eq=False):
     on_paving: float
 
 
-class Course(Struct, frozen=True, eq=False):
+class Course(Struct, frozen=True, eq=False, dict=True):
     """The way of the water over the grid.
 
     areas : the area of each finished surface.
@@ -76,10 +77,15 @@ class Course(Struct, frozen=True, eq=False):
     label: Ints
     places: tuple[tuple[str, str], ...]
 
-    @property
+    @cached_property
     def kind(self) -> Ints:
         """What lies in each cell of the flat grid, (n,): see `Relief`."""
         return self.grid.kind.ravel().astype(np.int64)
+
+    @cached_property
+    def end(self) -> Ints:
+        """The cell at which the water of each cell ends, (n,)."""
+        return last(self.receiver)
 
     def own(self, area: str) -> Bools:
         """Return whether each cell belongs to an area, (n,)."""
@@ -97,7 +103,7 @@ class Course(Struct, frozen=True, eq=False):
             From the house within which any low spot matters. [m]
         """
         fed = np.zeros(len(self.label), dtype=bool)
-        fed[last(self.receiver)[self.kind >= 0]] = True
+        fed[self.end[self.kind >= 0]] = True
         found = []
         for pool in self.pools:
             spot = self._low_spot(pool, house)
@@ -111,7 +117,6 @@ class Course(Struct, frozen=True, eq=False):
         around = (np.array([-1, 0, 1])[:, None] * columns + np.array([-1, 0, 1])).ravel()
         near = np.unique(kind[pool.cells[:, None] + around])
         paved = pool.cells[kind[pool.cells] >= 0]
-        points = shapely.points(self.grid.centres(pool.cells))
         return LowSpot(
             at=self.grid.centres(np.array([pool.deepest]))[0],
             spill=self.grid.centres(np.array([pool.spill]))[0],
@@ -120,11 +125,23 @@ class Course(Struct, frozen=True, eq=False):
             volume=pool.volume,
             area=pool.area,
             touching=tuple(dict.fromkeys(self.areas[number] for number in near if number >= 0)),
-            from_house=None
-            if shapely.is_empty(house)
-            else float(shapely.distance(points, house).min()),
+            from_house=None if shapely.is_empty(house) else self._apart(pool, house),
             on_paving=float((pool.level - self.grid.z.ravel()[paved]).max(initial=0.0)),
         )
+
+    def _apart(self, pool: Pool, house: shapely.Geometry) -> float:
+        """Return how far the water nearest to the house is from it. [m]
+
+        Only the rim is asked: no house stands in the middle of a pool.
+        """
+        wet = np.zeros(self.grid.z.size, dtype=bool)
+        wet[pool.cells] = True
+        columns = self.grid.shape[1]
+        inner = np.logical_and.reduce(
+            [wet[pool.cells + step] for step in (-columns, -1, 1, columns)]
+        )
+        rim = self.grid.centres(pool.cells[~inner])
+        return float(shapely.distance(shapely.points(rim), house).min())
 
 
 def course_of(
@@ -157,7 +174,9 @@ def course_of(
     takes = cells_of(grid, destinations, True)
     outlets = grid.edge | (takes > 0).reshape(grid.shape)
     stands = filled(grid.z, outlets)
-    standing = pools(grid.z, stands, routed(stands, outlets), grid.spacing)
+    off = grid.kind == OFF_THE_MAP
+    falls = falling(stands, outlets, outside=off, kind=grid.kind)
+    standing = pools(grid.z, stands, falls.to(), grid.spacing)
     pocket = _pocket_cells(grid, pockets)
     kept = tuple(
         pool
@@ -171,8 +190,7 @@ def course_of(
     for pool in kept:
         in_pool[pool.cells] = True
     ended = (takes > 0) | wall | in_pool
-    off = grid.kind == OFF_THE_MAP
-    receiver = routed(stands, outlets, ended.reshape(grid.shape), outside=off, kind=grid.kind)
+    receiver = falls.to(ended.reshape(grid.shape))
     end = last(receiver)
     named = [(one.name, one.kind) for one in destinations]
     label = marked(receiver, cells_of(grid, destinations, False))

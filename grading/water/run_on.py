@@ -107,7 +107,7 @@ def most_at(course: Course, own: Bools, kind: str) -> Floats | None:
     wet = own & (course.label == _place(course, kind))
     if not wet.any():
         return None
-    return _middle(course, np.bincount(last(course.receiver)[wet], minlength=len(wet)))
+    return _middle(course, np.bincount(course.end[wet], minlength=len(wet)))
 
 
 def _place(course: Course, wanted: str) -> int:
@@ -137,7 +137,7 @@ def ground_at_walls(
     if not walls:
         return ()
     wet = open_ground(course) & (course.label == _place(course, FOUNDATION))
-    count = np.bincount(last(course.receiver)[wet], minlength=len(wet))
+    count = np.bincount(course.end[wet], minlength=len(wet))
     cells = np.flatnonzero(count)
     lines = [shapely.LineString([start, end]) for _, start, end, _ in walls]
     nearest = np.zeros(len(cells), dtype=int)

@@ -25,7 +25,7 @@ from grading.ground.model import Ground, surface
 from grading.site.model import Outfall
 from grading.water.course import Paved
 from grading.water.destinations import destinations_of
-from grading.water.grid.descent import STEPS
+from grading.water.grid.descent import STEPS, last
 from grading.water.grid.flow import accumulated, routed
 from grading.water.grid.pools import filled
 from grading.water.grid.relief import Relief, relief
@@ -109,6 +109,20 @@ def by_triangular_system(receiver: np.ndarray, weight: np.ndarray) -> np.ndarray
     return np.asarray(spsolve((eye_array(len(receiver)) - carried).tocsc(), weight))
 
 
+ROUTED, FOLLOWED = 3, 6  # times that a way down is sought, and that it is followed to its end
+
+
+def _passes(z: np.ndarray, receiver: np.ndarray) -> None:
+    """Read what must be read: each cell's eight neighbours, and ways doubled up to their ends."""
+    rows, columns = z.shape
+    inner = z[1:-1, 1:-1]
+    for _ in range(ROUTED):
+        for row, column in STEPS:
+            inner - z[1 + row : rows - 1 + row, 1 + column : columns - 1 + column]
+    for _ in range(FOLLOWED):
+        last(receiver)
+
+
 SIZES = (None,)
 
 
@@ -169,3 +183,6 @@ def measure(_: None) -> Iterable[Row]:
     flood = spent(lambda: by_compiled_flood(z, outlets), REPEATS)
     ours = spent(whole, REPEATS)
     yield Row("water: all of it", z.size, ours, "pyflwdir filling alone", flood, peak())
+    passes = spent(lambda: _passes(z, receiver), REPEATS)
+    name = "its passes through memory alone"
+    yield Row("water: all of it", z.size, ours, name, passes, limit=True)

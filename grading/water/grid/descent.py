@@ -17,6 +17,8 @@ NOWHERE = 1e9
 # Neighbours by eighths of a turn from +column towards +row; even ones share a side.
 STEPS = ((0, 1), (1, 1), (1, 0), (1, -1), (0, -1), (-1, -1), (-1, 0), (-1, 1))
 
+_PART = 16_384  # own: cells that are worked out at once
+
 _GOLDEN = (5**0.5 - 1) / 2  # the rotation whose points are spread most evenly
 
 
@@ -55,6 +57,26 @@ def steepest(level: Floats, steer: bool = True, kind: NDArray[np.integer] | None
     share of steps that keeps that direction, the turn given by a golden rotation.
     """
     rows, columns = level.shape
+    receiver = np.arange(rows * columns).reshape(rows, columns)
+    # The last entry, which no step has, is what -1 takes: stay.
+    steps = np.append(offsets(columns), 0)
+    # Row by row as much as stays near by: all the drops at once are eight times the grid.
+    deep = max(_PART // columns, 1)
+    for first in range(0, rows - 2, deep):
+        part = slice(first, min(first + deep, rows - 2) + 2)
+        ways = _ways(level[part], steer, None if kind is None else kind[part], first)
+        receiver[part][1:-1, 1:-1] += steps[ways]
+    return receiver.ravel()
+
+
+def _ways(
+    level: Floats, steer: bool, kind: NDArray[np.integer] | None, first: int
+) -> NDArray[np.int8]:
+    """Return the eighth that each cell inside a frame steps to, -1 where it stays.
+
+    first : the row of the whole grid that these begin at.
+    """
+    rows, columns = level.shape
     inner = level[1:-1, 1:-1]
     drop = np.empty((8, rows - 2, columns - 2))
     for eighth, (row, column) in enumerate(STEPS):
@@ -72,11 +94,7 @@ def steepest(level: Floats, steer: bool = True, kind: NDArray[np.integer] | None
         way[edge[stuck]] = _steepest_of(whole[:, stuck])
     way = way.reshape(inner.shape)
     way[inner >= NOWHERE] = -1
-    chosen = _steered(drop, way) if steer else way
-    receiver = np.arange(rows * columns).reshape(rows, columns)
-    # The last entry, which no step has, is what -1 takes: stay.
-    receiver[1:-1, 1:-1] += np.append(offsets(columns), 0)[chosen]
-    return receiver.ravel()
+    return _steered(drop, way, first) if steer else way
 
 
 def _steepest_of(drop: Floats) -> NDArray[np.int8]:
@@ -85,9 +103,8 @@ def _steepest_of(drop: Floats) -> NDArray[np.int8]:
     way = np.full(drop.shape[1], -1, dtype=np.int8)
     for eighth in range(8):
         fall = drop[eighth] * np.sqrt(0.5) if eighth % 2 else drop[eighth]
-        steeper = fall > best
-        np.copyto(best, fall, where=steeper)
-        np.copyto(way, eighth, where=steeper)
+        np.copyto(way, eighth, where=fall > best)
+        np.maximum(best, fall, out=best)
     return way
 
 
@@ -113,22 +130,24 @@ def _without_drops(drop: Floats, kind: NDArray[np.integer]) -> tuple[Ints, Float
     return edge, whole
 
 
-def _steered(drop: Floats, way: NDArray[np.int8]) -> NDArray[np.int8]:
-    """Return the eighth stepped to, within the facet that holds the way down; -1 stays."""
+def _steered(drop: Floats, way: NDArray[np.int8], first: int) -> NDArray[np.int8]:
+    """Return the eighth stepped to, within the facet that holds the way down; -1 stays.
+
+    first : the row of the whole grid that these begin at.
+    """
     _, rows, columns = drop.shape
     flat, each = drop.ravel(), np.arange(way.size).reshape(way.shape)
     after, before = (way + 1) & 7, (way - 1) & 7
+    size = np.int64(way.size)
     beside = np.where(
-        flat[after * np.int64(way.size) + each] > flat[before * np.int64(way.size) + each],
-        after,
-        before,
+        flat.take(after * size + each) > flat.take(before * size + each), after, before
     )
     straight = way % 2 == 0
     side, diagonal = np.where(straight, way, beside), np.where(straight, beside, way)
-    fall = flat[side * np.int64(way.size) + each]
-    over = flat[diagonal * np.int64(way.size) + each] - fall
+    fall = flat.take(side * size + each)
+    over = flat.take(diagonal * size + each) - fall
     # Of the steps, all move along the side and the share over / fall moves across it too.
-    turn = np.where(side % 4 == 0, _turns(columns)[None, :], _turns(rows)[:, None])
+    turn = np.where(side % 4 == 0, _turns(columns)[None, :], _turns(first + rows)[first:, None])
     chosen = np.where(turn * fall < over, diagonal, side)
     return np.where(way < 0, way, chosen)
 
@@ -207,7 +226,7 @@ def _one_of_each_flat(flat: Floats, cells: Ints, around: Ints) -> Ints:
 def last(receiver: Ints) -> Ints:
     """Return the cell at which each cell's water ends, (n,)."""
     while True:
-        further = receiver[receiver]
+        further = receiver.take(receiver)
         if np.array_equal(further, receiver):
             return receiver
         receiver = further

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.geometry.arrays import Bools, Floats, Ints
-from grading.water.grid.descent import NOWHERE, STEPS, framed, last, over_flats, steepest
+from grading.water.grid.descent import NOWHERE, framed, last, offsets, over_flats, steepest
 
-__all__ = ["accumulated", "last", "marked", "routed", "way"]
+__all__ = ["accumulated", "falling", "last", "marked", "routed", "way"]
 
 
 def routed(
@@ -49,42 +50,79 @@ def routed(
     Over level water and level ground the way is that of the fewest steps. It never turns back:
     each step goes down, or nearer to where level ground drains.
     """
-    columns = stands.shape[1]
+    return falling(stands, outlets, outside=outside, kind=kind, steer=steer).to(ends)
+
+
+class Falling(Struct, frozen=True, eq=False):
+    """The way down of every cell, before it is said where water ends: see `routed`.
+
+    level : (rows + 4, columns + 4) float, with two frames of no ground. [m]
+    first : (n,) int, the neighbour that each cell's water runs to, its own where none is lower.
+    leaves, beyond : bool of that shape, cells that water leaves from, and those off the map.
+    """
+
+    level: Floats
+    first: Ints
+    leaves: Bools
+    beyond: Bools
+
+    def to(self, ends: Bools | None = None) -> Ints:
+        """Return the receivers of the flat grid without frames, (rows * columns,).
+
+        ends : (rows, columns) bool, optional, cells where all water that reaches them ends.
+        """
+        level, first = self.level, self.first
+        stops = (first == np.arange(first.size)) & self.leaves.ravel()
+        stops |= self.beyond.ravel()
+        if ends is not None:
+            stops |= np.pad(ends, 2).ravel()
+        receiver = over_flats(level, first, stops)
+        # What runs off the map has ended at the map's last cell.
+        gone = self.beyond.ravel().take(receiver)
+        receiver[gone] = np.flatnonzero(gone)
+        rows, columns = level.shape[0] - 4, level.shape[1] - 4
+        number = np.zeros(level.shape, dtype=np.int64)  # of each cell without the frame
+        number[2:-2, 2:-2] = np.arange(rows * columns).reshape(rows, columns)
+        return number.ravel().take(receiver.reshape(level.shape)[2:-2, 2:-2].ravel())
+
+
+def falling(
+    stands: Floats,
+    outlets: Bools,
+    *,
+    outside: Bools | None = None,
+    kind: NDArray[np.integer] | None = None,
+    steer: bool = True,
+) -> Falling:
+    """Return the way down of every cell; what is given is as `routed` takes it."""
     level = np.pad(framed(stands), 1, constant_values=NOWHERE)
-    wide = level.shape[1]
     leaves = np.pad(outlets, 2)
-    taken = np.zeros_like(leaves) if ends is None else np.pad(ends, 2)
     beyond = np.zeros(level.shape, dtype=bool)
     if outside is not None:
         beyond[1:-1, 1:-1] = np.pad(outside, 1, constant_values=True)
         level = _carried_on(level, beyond)
         beyond &= level < NOWHERE
     own = None if kind is None else np.pad(kind, 2, mode="edge")
-    first = steepest(level, steer, own)
-    stops = (first == np.arange(first.size)) & leaves.ravel()
-    receiver = over_flats(level, first, stops | (taken | beyond).ravel())
-    # What runs off the map has ended at the map's last cell.
-    gone = beyond.ravel()[receiver]
-    receiver[gone] = np.flatnonzero(gone)
-    inner = receiver.reshape(level.shape)[2:-2, 2:-2]
-    row, column = inner // wide - 2, inner % wide - 2
-    return np.asarray((row * columns + column).ravel())
+    return Falling(level, steepest(level, steer, own), leaves, beyond)
 
 
 def _carried_on(level: Floats, beyond: Bools) -> Floats:
     """Return levels with those of the cells next to the ground beyond the map, at its slope."""
-    rows, columns = level.shape
     wide = np.pad(level, 2, constant_values=NOWHERE)
-    total, count = np.zeros(level.shape), np.zeros(level.shape)
-    for row, column in STEPS:
-        near, far = (
-            wide[2 + k * row : 2 + k * row + rows, 2 + k * column : 2 + k * column + columns]
-            for k in (1, 2)
-        )
-        known = beyond & (near < NOWHERE) & (far < NOWHERE)
+    flat, around = wide.ravel(), offsets(wide.shape[1])
+    there = np.pad(beyond, 2).ravel()
+    # Only what has ground beside it is asked further.
+    cells = np.flatnonzero(there)
+    cells = cells[np.logical_or.reduce([flat.take(cells + step) < NOWHERE for step in around])]
+    total, count = np.zeros(len(cells)), np.zeros(len(cells))
+    for step in around:
+        near, far = flat.take(cells + step), flat.take(cells + 2 * step)
+        known = (near < NOWHERE) & (far < NOWHERE)
         total += np.where(known, 2 * near - far, 0.0)
         count += known
-    return np.where(count > 0, total / np.maximum(count, 1), level)
+    some = count > 0
+    flat[cells[some]] = total[some] / count[some]
+    return np.asarray(wide[2:-2, 2:-2])
 
 
 def accumulated(receiver: Ints, weight: Floats) -> Floats:
@@ -112,7 +150,7 @@ def accumulated(receiver: Ints, weight: Floats) -> Floats:
         arriving[count] = 0.0
         total = total + arriving
         total[count] = 0.0
-        step = step[step]
+        step = step.take(step)
         if (step == count).all():
             return np.asarray(total[:count])
 
@@ -129,8 +167,9 @@ def marked(receiver: Ints, mark: Ints) -> Ints:
     """
     seen = mark
     while True:
-        seen = np.where(seen[receiver] > 0, seen[receiver], seen)
-        further = receiver[receiver]
+        ahead = seen.take(receiver)
+        np.copyto(ahead, seen, where=ahead <= 0)
+        seen, further = ahead, receiver.take(receiver)
         if np.array_equal(further, receiver):
             return np.asarray(seen)
         receiver = further

@@ -124,3 +124,22 @@ def test_an_outline_that_rounding_turns_over_when_it_is_moved_is_cut_all_the_sam
     assert not moved.is_valid
     pieces = clip(ground_of(lambda x, y: 30 + 0 * x), outline)
     assert pieces.area == pytest.approx(outline.area, rel=1e-12)
+
+
+def test_sums_taken_in_parts_are_those_taken_whole(monkeypatch):
+    """And every solve over the same pieces is given the same ones."""
+    ground = ground_of(bumpy)
+    pieces = clip(ground, shapely.box(1.3, 1.1, 8.2, 5.7))
+    assert len(pieces.xy) > 20
+    plane = np.array([29.98, 0.01, -0.02])
+    whole = pieces.part(0, np.zeros(2)).stripped.moments(plane)
+    assert pieces.part(0, np.zeros(2)) is pieces.part(0, np.zeros(2))
+    assert pieces.part(0, np.ones(2)) is not pieces.part(0, np.zeros(2))
+    monkeypatch.setattr("grading.finish.earthwork.PART", 7)
+    parts = pieces.part(0, np.zeros(2)).stripped.moments(plane)
+    assert parts.moved == pytest.approx(whole.moved, rel=1e-12)
+    assert parts.gradient == pytest.approx(whole.gradient, rel=1e-10, abs=1e-12)
+    assert parts.curvature == pytest.approx(whole.curvature, rel=1e-10, abs=1e-12)
+    below = pieces.stripped
+    assert below.ground == pytest.approx(pieces.ground - pieces.organics, abs=1e-12)
+    assert below.areas is pieces.areas

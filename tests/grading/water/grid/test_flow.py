@@ -118,3 +118,15 @@ def test_unsteered_each_step_is_the_steepest_of_eight():
             best = max(falls, key=falls.get)
             expected = best if falls[best] > 0 else (row, column)
             assert divmod(receiver[row, column], 22) == expected
+
+
+@pytest.mark.parametrize("steer", [True, False])
+def test_ways_sought_row_by_row_are_those_of_the_whole_grid(steer, monkeypatch):
+    rng = np.random.default_rng(5)
+    level = framed(np.round(rng.normal(0, 1, (23, 31)), 1))
+    kind = np.pad(rng.integers(0, 3, (23, 31)), 1)
+    whole = [steepest(level, steer, each) for each in (None, kind)]
+    for part in (1, 70, 200):
+        monkeypatch.setattr("grading.water.grid.descent._PART", part)
+        for each, told in zip((None, kind), whole, strict=True):
+            assert np.array_equal(steepest(level, steer, each), told)
