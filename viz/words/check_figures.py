@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from grading.answers.led import Told
 from grading.checks.check import Check
@@ -55,7 +55,7 @@ def figures(words: Mapping[str, str], told: Told, plan: Plan) -> dict[str, str]:
         "value": _figure(worst, abs(worst.value or 0.0) if below else worst.value, unit),
         "limit": _figure(worst, worst.limit, unit),
         "by": _figure(worst, off, unit),
-        "away": _away(worst, unit),
+        "falling": _falling(told, unit),
         "share": "some" if worst.value is None else _share(min(max(worst.value, 0.0), 1.0)),
         "where": _where(told),
         "misread": size(plan.limits["sill-read"], unit),
@@ -74,10 +74,14 @@ def own_words(check: Check) -> str:
     return check.text.partition("; ")[0].partition(". ")[0]
 
 
-def _away(check: Check, unit: Unit) -> str:
-    """Say how much something falls away from what follows, or back to it."""
-    fall = check.value or 0.0
-    return f"{taped_rate(abs(fall), unit)} {'away from' if fall >= 0 else 'BACK to'}"
+def _falling(told: Told, unit: Unit) -> str:
+    """Say how much paving falls back to walls, and away from which it falls too little."""
+    fall = told.worst.value or 0.0
+    alike = [check for check in told.checks if ((check.value or 0.0) < 0) == (fall < 0)]
+    way = "BACK to" if fall < 0 else "away from"
+    said = f"{taped_rate(abs(fall), unit)} {way} {_named(alike) or told.area or 'it'}"
+    others = [check for check in told.checks if check not in alike]
+    return f"{said}, and too little away from {_named(others)}" if others else said
 
 
 def _figure(check: Check, value: float | None, unit: Unit) -> str:
@@ -96,12 +100,17 @@ _EARTH = frozenset(
 
 
 def _where(told: Told) -> str:
+    return _named(told.checks) or told.area or "it"
+
+
+def _named(checks: Iterable[Check]) -> str:
+    """Return where checks look, one after another; empty where none of them names a place."""
     # A wall is told once, whichever way it may give: "wall of patio, slide".
     found = (check.where.removesuffix(", slide").removesuffix(", overturn")
-             for check in told.checks)  # fmt: skip
+             for check in checks)  # fmt: skip
     names = list(dict.fromkeys(filter(None, found)))
     if not names:
-        return told.area or "it"
+        return ""
     if len(names) > 1 and all(name.startswith("wall ") for name in names):
         names = ["walls " + names[0].removeprefix("wall "),
                  *(name.removeprefix("wall ") for name in names[1:])]  # fmt: skip

@@ -27,7 +27,7 @@ def test_a_full_site_is_read_into_si(tmp_path):
     site = read_site(write_site(tmp_path, FULL))
     assert (site.folder, site.name, site.unit) == (tmp_path, "Alder Row", "ft")
     np.testing.assert_allclose(site.spots.xyz[2], np.array([30, 20, 99.4]) * FOOT, rtol=1e-15)
-    assert site.spots.ids == ("1", "2", "3", "4", "5")
+    assert tuple(site.spots.ids) == ("1", "2", "3", "4", "5")
     assert site.spots.codes == ("GND",) * 5
     assert site.spots.notes[2] == "by the fence, low"
     assert site.spots.lines == (2, 3, 4, 5, 6)

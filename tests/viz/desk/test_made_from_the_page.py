@@ -5,8 +5,8 @@ from __future__ import annotations
 
 import os
 import re
+import select
 import signal
-import time
 from pathlib import Path
 
 import pytest
@@ -35,12 +35,18 @@ def command_of(number):
 
 def gone(numbers):
     """Wait until none of some processes is there any more."""
-    until = time.monotonic() + PATIENCE
-    while time.monotonic() < until:
-        if not any(map(command_of, numbers)):
-            return True
-        time.sleep(0.05)
-    return False
+    for number in numbers:
+        try:
+            watched = os.pidfd_open(number)
+        except ProcessLookupError:
+            continue
+        try:
+            ended, _, _ = select.select([watched], [], [], PATIENCE)
+        finally:
+            os.close(watched)
+        if not ended:
+            return False
+    return True
 
 
 @needs_opengl
