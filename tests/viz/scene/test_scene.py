@@ -29,7 +29,7 @@ from grading.geometry.plane import Plane
 from grading.order import restrained
 from grading.order.takeoff import takeoffs_of
 from grading.site.feature_tables import Laying
-from grading.structures import built, pads
+from grading.structures import built, pads, step_drains
 from grading.structures.holding.holds import Holding
 from grading.units import FOOT, size
 from viz.look.materials import MATERIALS
@@ -212,6 +212,7 @@ def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
     with (
         patch.object(built, "_BUILDERS", ()),
         patch.object(pads, "flights_of", lambda _: ()),
+        patch.object(step_drains, "flights_of", lambda _: ()),
         patch.object(restrained, "holding_of", lambda *_: Holding("court", ())),
     ):
         taken = of(area=area, takeoffs=takeoffs_of(plan, area, crew))
