@@ -9,6 +9,7 @@ import shapely
 from msgspec import Struct
 from msgspec.structs import replace
 
+from grading.geometry.tolerances import ROUNDING
 from grading.section.cut import THINNEST, Cut
 from grading.section.line import EDGE
 from grading.structures.model import Solid, Structure
@@ -37,11 +38,26 @@ def built_in(structures: Iterable[Structure], cut: Cut) -> tuple[Built, ...]:
     low, high = cut.ends
     line = shapely.LineString([cut.plan_point(low), cut.plan_point(high)])
     return tuple(
-        Built(structure, solid.material, shape)
+        Built(structure, material, shape)
         for structure in structures
-        for solid in structure.solids
-        for shape in _cut(solid, cut, line)
+        for material, shapes in _by_material(structure, cut, line).items()
+        for shape in (shapes if material in _STANDING else _joined(shapes))
     )
+
+
+def _by_material(
+    structure: Structure, cut: Cut, line: shapely.LineString
+) -> dict[str, list[shapely.Polygon]]:
+    found: dict[str, list[shapely.Polygon]] = {}
+    for solid in structure.solids:
+        found.setdefault(solid.material, []).extend(_cut(solid, cut, line))
+    return found
+
+
+def _joined(shapes: Iterable[shapely.Polygon]) -> Iterator[shapely.Polygon]:
+    """Yield what is placed loose as it lies, in one where its bodies touch: it has no joints."""
+    whole = shapely.union_all(list(shapes), grid_size=ROUNDING)
+    yield from (part for part in shapely.get_parts(whole) if isinstance(part, shapely.Polygon))
 
 
 _STANDING = ("block", "cap", "concrete", "step unit")

@@ -92,12 +92,10 @@ def draw_body(
 def draw_grass(draw: Drawing, shape: BaseGeometry, yard: BaseGeometry) -> None:
     """The grass of a slope: what lies in the ground of it, and what grows out of its top."""
     draw.area(shape.intersection(yard), fill=GRASS, pen=THIN, layer="built")
-    ends = shapely.get_coordinates(shape)
-    # Upright at both ends: the top is the higher of either pair.
-    top = [
-        max((at for at in ends.tolist() if abs(at[0] - end) < TOGETHER), key=lambda at: at[1])
-        for end in (ends[:, 0].min(), ends[:, 0].max())
-    ]
+    _, floor, _, roof = shape.bounds
+    places = np.unique(shapely.get_coordinates(shape)[:, 0])
+    upright = [shapely.LineString([(x, floor - 1.0), (x, roof + 1.0)]) for x in places]
+    top = np.column_stack([places, shapely.bounds(shapely.intersection(upright, shape))[:, 3]])
     for part in shapely.get_parts(shapely.LineString(top).intersection(yard)):
         if part.geom_type == "LineString" and not part.is_empty:
             draw.turf(part.coords)
