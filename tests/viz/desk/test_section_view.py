@@ -194,3 +194,21 @@ def test_a_tap_beside_the_paving_is_no_place_and_one_on_its_edge_is():
     assert found is area
     assert area.outline.contains(shapely.Point(place))
     bases_record(plan, found, place)
+
+
+TRADE = ("subgrade", "organics", "undisturbed", "graded", "bedding", "dug surface", "refill")
+
+
+@pytest.mark.parametrize("name", ["back-patio", "garden-court", "raised-patio"])
+def test_a_homeowner_s_section_has_no_words_of_the_trade(name):
+    plan, _ = of(name)
+    for area in plan.areas:
+        line = ways_of(plan, area)[0].line
+        for base in area.digs:
+            told = cut_record(plan, *line_through(plan, line, area), base=base, home=True)
+            words = [*told["said"], told["alt"], *(each["words"] for each in told["layers"]),
+                     *(row["name"] for row in told["levels"]["rows"])]  # fmt: skip
+            assert not [each for each in words if any(term in each.lower() for term in TRADE)]
+            crew = cut_record(plan, *line_through(plan, line, area), base=base)
+            places = ([each["at"] for each in which["layers"]] for which in (told, crew))
+            assert next(places) == next(places)

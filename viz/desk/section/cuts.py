@@ -24,7 +24,7 @@ from grading.section.model import Which
 from grading.units import METRES, Unit, length
 from viz.drawings.section.body import WALL, draw_body
 from viz.drawings.section.built import built_labels, built_of, clear_of, shown_in
-from viz.drawings.section.detail import layer_labels
+from viz.drawings.section.detail import layer_labels, plain_labels
 from viz.drawings.section.levels_table import level_rows, stations_of
 from viz.drawings.section.notes import falls_told, sill_words
 from viz.drawings.section.sheet import way_of
@@ -32,7 +32,7 @@ from viz.paper.drawing import Area, Drawing, Pen, Polyline, Text, Turf
 from viz.paper.hatch import LOOSE, OTHER, TONES
 from viz.words.figures import run, small
 from viz.words.paving.edging import HELD, restraint_words
-from viz.words.plain import opened
+from viz.words.plain import opened, table
 
 Points = tuple[tuple[float, float], tuple[float, float]]
 
@@ -43,6 +43,7 @@ _EARTH = 0.10  # m of undisturbed soil shown below all that is dug
 _DEEP = 10.0  # m: soil is drawn down to the foot of the picture
 _AIR = 0.08  # m shown over all that stands
 _BEHIND = 0.3  # m shown behind the face of a wall
+_AS_SEEN = 3  # rows of levels that a homeowner is told: along the edge, the finish, the ground
 _STATION = 0.06  # m inside the edge: where the layers are told
 _BESIDE = 0.06  # m from an end of the picture: where the ground is told
 _CELLS = 200.0  # mm: the table is made for so wide a sheet, that its stations are few
@@ -139,8 +140,9 @@ def _ends(line: Line, area: AreaPlan) -> Points:
 
 
 def cut_record(
-    plan: Plan, area: AreaPlan, line: Line, *, base: str | None = None, whole: bool = True
-) -> dict[str, Any]:
+    plan: Plan, area: AreaPlan, line: Line, *, base: str | None = None, whole: bool = True,
+    home: bool = False,
+) -> dict[str, Any]:  # fmt: skip
     """Return what a line meets, for the browser; places and levels in the site's unit.
 
     Parameters
@@ -152,6 +154,8 @@ def cut_record(
         Another base system than the one that the area is planned on.
     whole : bool
         Whether what is built beside the paving is shown too: it is known once the order is.
+    home : bool
+        Whether it is told in the words of who lives there, without what only the dig asks for.
     """
     unit = plan.site.unit
     base = base if base in area.digs else area.chosen
@@ -164,7 +168,7 @@ def cut_record(
     draw_body(drawing, cut, window, _DEEP, built)
     low, floor, high, roof = (_told(each, unit) for each in window.bounds)
     first, last = cut.plan_point(cut.ends[0]), cut.plan_point(cut.ends[1])
-    said = list(_said(cut, unit))
+    said = list(_said(cut, unit, home))
     return {
         "area": area.name,
         "base": base,
@@ -174,10 +178,10 @@ def cut_record(
         "side": int(cut.layers_at[1]),
         "parts": list(_parts(drawing, unit)),
         "labels": list(_labels(cut, unit)),
-        "layers": list(_layers(cut, built, window, unit)),
+        "layers": list(_layers(cut, built, window, unit, home)),
         "said": said,
         "alt": f"Section through {area.name}. {' '.join(said)}",
-        "levels": _levels(cut, unit),
+        "levels": _levels(cut, unit, home),
         "stretches": [{"times": times, "words": _stretched(times)} for times in STRETCHES],
         "tones": tones_of(part.material for part in drawing.parts if isinstance(part, Area)),
     }
@@ -264,21 +268,25 @@ def _labels(cut: Cut, unit: Unit) -> Iterator[dict[str, Any]]:
 
 
 def _layers(
-    cut: Cut, built: Sequence[Built], window: shapely.Polygon, unit: Unit
+    cut: Cut, built: Sequence[Built], window: shapely.Polygon, unit: Unit, home: bool
 ) -> Iterator[dict[str, Any]]:
     """Yield what lies where, from the top down, each with the place that it speaks of."""
     at, out = cut.layers_at
     s = min(max(at - out * _STATION, cut.paving[0]), cut.paving[1])
     materials = [bed.material for bed in cut.beds_at(s)]
-    for number, (x, z, words) in enumerate(layer_labels(cut, s, unit)):
+    labels = plain_labels(cut, s, unit) if home else layer_labels(cut, s, unit)
+    for number, (x, z, words) in enumerate(labels):
         material = materials[number] if number < len(materials) else "soil"
         yield _layer((x, z), words, material, unit)
+    called = table("section")
     far = cut.ends[1] - _BESIDE if out > 0 else cut.ends[0] + _BESIDE
     if cut.other_at(far, 0.0) is None:
-        yield _layer((far, float(cut.ground_at(far))), "existing ground", "turf", unit)
+        words = called["ground"] if home else "existing ground"
+        yield _layer((far, float(cut.ground_at(far))), words, "turf", unit)
         if cut.has_organics:
             z = (float(cut.ground_at(far)) + float(cut.organics_at(far))) / 2
-            yield _layer((far, z), "topsoil and organics", "topsoil", unit)
+            words = called["topsoil"] if home else "topsoil and organics"
+            yield _layer((far, z), words, "topsoil", unit)
     here = shown_in(built, window)
     for x, z, words in built_labels(here, unit):
         point = shapely.Point(x, z)
@@ -294,7 +302,7 @@ def _layer(at: tuple[float, float], words: str, material: str, unit: Unit) -> di
             "material": known_material(material)}  # fmt: skip
 
 
-def _said(cut: Cut, unit: Unit) -> Iterator[str]:
+def _said(cut: Cut, unit: Unit, home: bool) -> Iterator[str]:
     """Yield what the picture tells, in sentences."""
     first, last = cut.paving
     yield f"{run(last - first, unit)} of paving along this line."
@@ -303,12 +311,18 @@ def _said(cut: Cut, unit: Unit) -> Iterator[str]:
     for wall in cut.walls:
         if wall.sill is not None:
             yield f"{' '.join(sill_words(cut, wall, unit).split())}."
-    yield f"{small(cut.system.build_up, unit)} from the finish down to the subgrade."
+    deep = small(cut.system.build_up, unit)
+    yield (
+        table("section")["deep"].format(deep=deep)
+        if home
+        else (f"{deep} from the finish down to the subgrade.")
+    )
 
 
-def _levels(cut: Cut, unit: Unit) -> dict[str, Any]:
+def _levels(cut: Cut, unit: Unit, home: bool) -> dict[str, Any]:
     stations = stations_of(cut, _CELLS / max(cut.paving[1] - cut.paving[0], 1.0), unit)
     rows = level_rows(cut, unit, stations)
+    rows = rows[:_AS_SEEN] if home else rows
     return {
         "at": [_told(float(s), unit) for s in stations],
         "rows": [{"name": name, "pen": _pen(pen), "cells": cells} for name, pen, cells in rows],

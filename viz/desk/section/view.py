@@ -59,7 +59,8 @@ def section(seen: Seen) -> dict[str, Any]:
     if found is None:
         found = line_through(plan, own[0].line, area)
     assert found is not None  # a way runs through its area
-    cut = cut_record(plan, *found, base=asked.base_system or None, whole=seen.whole)
+    cut = cut_record(plan, *found, base=asked.base_system or None, whole=seen.whole,
+                     home=asked.who == "home")  # fmt: skip
     return {
         "names": {**NAMES, "file": f"{slug(plan.site.name)}-section.svg"},
         "words": "",

@@ -25,6 +25,7 @@ from viz.paper.furniture import caption, scale_bar
 from viz.paper.page import Box, scales
 from viz.words.figures import small
 from viz.words.paving.edging import HELD, restraint_words
+from viz.words.plain import table
 
 LABELS = 41.0  # mm: column of words beside the detail
 SIDE = 17.0  # mm: dimensions on the other side
@@ -166,6 +167,18 @@ def layer_labels(cut: Cut, s: float, unit: Unit) -> Iterator[Label]:
         thick = "" if bed.role == "refill" else f" {small(bed.thickness, unit)}"
         yield s, top - (bed.top + bed.bottom) / 2, f"{bed.name}{thick}"
     yield s, float(cut.dug_at(s)) - 0.035, "undisturbed soil, trimmed and compacted"
+
+
+def plain_labels(cut: Cut, s: float, unit: Unit) -> Iterator[Label]:
+    """Yield the same labels in the words of who lives there."""
+    names = table("layer-name")
+    beds = cut.beds_at(s)
+    *layers, (at, below, _) = layer_labels(cut, s, unit)
+    for bed, (x, z, _) in zip(beds, layers, strict=True):
+        thick = "" if bed.role == "refill" else f" {small(bed.thickness, unit)}"
+        material = "refill" if bed.role == "refill" else bed.material
+        yield x, z, f"{names.get(material, bed.name)}{thick}"
+    yield at, below, names["soil"]
 
 
 def _labels(
