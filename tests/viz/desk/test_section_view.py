@@ -203,7 +203,7 @@ TRADE = ("subgrade", "organics", "undisturbed", "graded", "bedding", "dug surfac
 def test_a_homeowner_s_section_has_no_words_of_the_trade(name):
     plan, _ = of(name)
     for area in plan.areas:
-        line = ways_of(plan, area)[0].line
+        line = next(ways_of(plan, area)).line
         for base in area.digs:
             told = cut_record(plan, *line_through(plan, line, area), base=base, home=True)
             words = [*told["said"], told["alt"], *(each["words"] for each in told["layers"]),
