@@ -293,7 +293,8 @@ def _layers(
         nearest = min(here, key=lambda each: float(each.shape.distance(point)))
         yield _layer((x, z), words, nearest.material, unit)
     if not here and cut.other_at(at + out * 0.02) is None and cut.free_at(at):
-        words = HELD if cut.raised_at(at) else restraint_words(cut.system)
+        edge = called["edge"] if home else restraint_words(cut.system)
+        words = HELD if cut.raised_at(at) else edge
         yield _layer((at + out * 0.003, float(cut.finish_at(at)) - 0.03), words, "", unit)
 
 
