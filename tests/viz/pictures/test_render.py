@@ -295,7 +295,7 @@ def test_a_child_that_waited_long_enough_is_replaced_by_another(walkway_shot, mo
         def fits(self):
             return True
 
-        def do(self, folder):
+        def do(self, folder, many):
             return False
 
         def end(self):
