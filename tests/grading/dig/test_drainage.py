@@ -110,9 +110,7 @@ def test_of_planes_before_a_wall_the_one_that_falls_least_is_told(turned):
         Facet(shapely.box(3, -3, 12, 8), Plane(30.2, 0, -0.03)),
     ]
     surface = Surface(tuple(facets[::-1] if turned else facets)).over(outline)
-    ground = plan(site).ground
-    house = site.house.polygon(3.0)
-    found = wall_fall(wall, surface, ground, outline, house, 10 * FOOT)
+    found = wall_fall(wall, surface, None, False)
     assert found.fall_away == pytest.approx(0.015)
 
 
@@ -201,9 +199,8 @@ def test_a_plane_that_lies_before_another_wall_alone_is_not_held_to_this_one():
     before_second = Facet(shapely.Polygon([[4, 3], [14, 13], [14, -9], [4, -9]]),
                           Plane(30.2, -0.03, 0))  # fmt: skip
     surface = Surface((before_first, before_second)).over(site.areas[0].polygon)
-    body, ground = site.house.polygon(3.0), plan(site).ground
     for wall in walls_in_reach(site.house, site.areas[0].polygon, 10 * FOOT):
-        found = wall_fall(wall, surface, ground, site.areas[0].polygon, body, 10 * FOOT)
+        found = wall_fall(wall, surface, None, False)
         assert found.fall_away == pytest.approx(0.03)
 
 
@@ -234,6 +231,5 @@ def test_a_sliver_before_a_wall_counts_where_it_stands_for_a_warp(twist, least):
     area = {**PATIO, "outline": [[1, 0], [9, 0], [9, 4], [1, 4]]}
     site = site_of(grid_of_spots(lambda x, y: 30 - 0.04 * y), [area], house=WALL)
     (wall,) = walls_in_reach(site.house, outline, 10 * FOOT)
-    body, ground = site.house.polygon(3.0), plan(site).ground
-    found = wall_fall(wall, surface, ground, outline, body, 10 * FOOT)
+    found = wall_fall(wall, surface, None, False)
     assert found.fall_away == pytest.approx(least)
