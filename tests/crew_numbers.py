@@ -21,6 +21,7 @@ from told_numbers import (
     metres,
     near,
     pavers_of,
+    unheld_edges,
 )
 
 from grading.answers.halfway_words import left_words
@@ -38,6 +39,7 @@ def crew(told: Reader, record: dict, plan) -> None:
     rods_read(told, record)
     _levels_set(told, plan)
     _edges(told, record)
+    unheld_edges(told, record)
     for area in record["areas"]:
         _layers(told, record, area, plan)
     _built(told, record)

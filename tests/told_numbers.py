@@ -161,3 +161,10 @@ def pavers_of(record: dict) -> tuple[set[frozenset[int]], set[str]]:
     sizes = {frozenset(map(int, found)) for how in hows for found in
              re.findall(r"^(\d+) (?:in|mm) x (\d+) (?:in|mm)", how)}  # fmt: skip
     return sizes, {found for how in hows for found in re.findall(rf"joints ({LENGTH}) wide", how)}
+
+
+def unheld_edges(told: Reader, record: dict) -> None:
+    """Look at how high edges stand that nothing holds and no lawn is brought up to."""
+    unheld = {area["name"]: area["edge"]["unheld"] for area in record["areas"]}
+    brought = rf"lawn up to (?P<area>.+?), where it stands up to (?P<n>{LENGTH}) above it and"
+    told.fact(brought, lambda found: near(found["n"], unheld[found["area"]]))

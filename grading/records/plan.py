@@ -32,6 +32,7 @@ from grading.records.price import price_in_plan
 from grading.records.stakes import rods_record
 from grading.records.structures import structures_record
 from grading.records.survey import survey_record
+from grading.structures.holding.unheld import unheld_edge
 from grading.water.beneath import Underflow
 from grading.water.model import AreaWater, Water
 
@@ -163,12 +164,13 @@ def _area(
     water: AreaWater,
     quantities: Mapping[str, Mapping[str, Any]],
     known: Uncertainty | None,
+    unheld: float | None,
 ) -> dict[str, Any]:
     return {
         **fields(plan, "name use plan_area=outline.area base=chosen base_from"),
         "finish": _finish(plan),
         "max_raise": plan.max_raise,
-        "edge": dict(zip(("above", "below"), plan.edge_heights, strict=True)),
+        "edge": dict(zip(("above", "below", "unheld"), (*plan.edge_heights, unheld), strict=True)),
         "walls": [{**_wall(wall), **wall_known(known, wall)} for wall in plan.walls],
         "water": _area_water(water),
         "corner": [_corner_way(way) for way in plan.corner_ways],
@@ -223,7 +225,7 @@ def record(plan: Plan) -> dict[str, Any]:
         "next_shots": shots_known(plan),
         "areas": [
             {
-                **_area(area, water, quantities, plan.uncertainty),
+                **_area(area, water, quantities, plan.uncertainty, unheld_edge(plan, area)),
                 "structures": structures_record(
                     plan.order.of(area).takeoffs[area.chosen].structures, plan.crew
                 ),

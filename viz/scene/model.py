@@ -152,7 +152,7 @@ class LegendEntry(Struct, frozen=True):
     words: str
 
 
-class Scene(Struct, frozen=True, eq=False, dict=True):
+class Scene(Struct, frozen=True, eq=False, dict=True, weakref=True):
     """Everything a renderer needs to draw one area on one base system; equal to itself alone.
 
     near is the unit vector (2,) from the house, or from uphill, to whoever looks at it; slices

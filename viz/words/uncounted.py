@@ -8,13 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-import shapely
-
 from grading.design.edge_holding import PARTS
-from grading.geometry.tolerances import TOGETHER
 from grading.pipeline import Plan
 from grading.structures.holding.holds import holding_of
-from grading.units import INCH, run, size
+from grading.structures.holding.unheld import unheld_edge
+from grading.units import run, size
 from viz.words.paving.structures import still_needed
 from viz.words.plain import begun, stopped, table
 
@@ -70,23 +68,13 @@ def _may_need(plan: Plan) -> Iterator[str]:
 
 def _brought(plan: Plan, keys: bool) -> Iterator[str]:
     """Edges that stand over the lawn, and are held by soil that nobody says how to bring there."""
-    least = plan.limits["lawn-most"] + INCH / 4
     for each in plan.areas:
-        if each.area.lawn is not None:
-            continue
-        parts = holding_of(plan, each, each.chosen).parts
-        held = shapely.union_all([one.line for part in parts for one in part.stretches])
-        low = [
-            height
-            for run in each.edge_runs
-            for at, height in zip(run.points, run.height.tolist(), strict=True)
-            if height > least and not shapely.dwithin(held, shapely.Point(at), TOGETHER)
-        ]
-        if low:
+        high = unheld_edge(plan, each)
+        if high is not None:
             key = f" (`lawn` of {each.name})" if keys else ""
             yield (
                 f"soil and grass beyond the hole that bring the lawn up to {each.name}, where it "
-                f"stands up to {size(max(low), plan.site.unit)} above it and nothing is built: how "
+                f"stands up to {size(high, plan.site.unit)} above it and nothing is built: how "
                 f"the lawn meets it is not given{key}"
             )
 

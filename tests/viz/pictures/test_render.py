@@ -353,9 +353,11 @@ ORPHAN = """
 import sys, threading
 from viz.pictures import child
 class Slow:
+    stills = ()
     def __reduce__(self): return (eval, ("__import__('time').sleep(1e6)",))
-threading.Thread(target=lambda: child.done(Slow()), daemon=True).start()
-while not child.CHILDREN:
+drawing = threading.Thread(target=lambda: child.done(Slow()), daemon=True)
+drawing.start()
+while drawing.is_alive() and not child.CHILDREN:
     pass
 print(next(iter(child.CHILDREN)).pid, flush=True)
 sys.stdin.read()

@@ -34,6 +34,7 @@ from told_numbers import (
     near,
     strings_in,
     text_of,
+    unheld_edges,
 )
 
 import grading
@@ -171,6 +172,7 @@ def _edges(told: Reader, record: dict) -> None:
     def of(values):
         return lambda found: any(near(found["n"], value) for value in values.values())
 
+    unheld_edges(told, record)
     lone = len(above) == 1
     said = rf"(?P<n>{LENGTH}) above the lawn"
     for lead in ("at its highest its edge stands ", "holds an edge up to ", "Raised edge, up to "):

@@ -247,6 +247,7 @@ def pricing_data(price: Price, job: Job, sheet: Compiled, issue: Issue) -> dict[
     """
     made, sign, unit, terms = price.plan, price.currency, job.unit, price.terms
     order = made.order
+    held, status = table("held", "quote"), table("status", "quote")
     return {
         **head_of(job, sheet),
         **_issued(price, issue),
@@ -282,11 +283,11 @@ def pricing_data(price: Price, job: Job, sheet: Compiled, issue: Issue) -> dict[
             f"{each.name}: {each.title}, {each.written}" for each in price.built_in
         ),
         "held": [
-            {"title": str(table("held")[each.key]), "status": str(table("status")[each.status]),
+            {"title": str(held[each.key]), "status": str(status[each.status]),
              "blank": each.status == "blank"}
             for each in checklist_of(made.crew, issue.date is not None)
         ],
-        "ask": str(table("ask")["words"]),
+        "ask": str(table("ask", "quote")["words"]),
     }  # fmt: skip
 
 
