@@ -9,7 +9,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Literal, TypeAlias
 
 from msgspec import Struct, field
-from msgspec.structs import fields
 
 Tone = Literal["plain", "strong", "quiet", "look", "fails"]
 """How a sentence is set; it says in words, too, what it is."""
@@ -26,8 +25,8 @@ class Part(Struct, frozen=True):
 
     def record(self) -> dict[str, Any]:
         """Return it as the page draws it."""
-        return {_KEYS.get(each.name, each.name): _said(getattr(self, each.name))
-                for each in fields(self)}  # fmt: skip
+        return {_KEYS.get(name, name): _said(getattr(self, name))
+                for name in self.__struct_fields__}  # fmt: skip
 
 
 class Block(Part, frozen=True):

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any, Literal, cast, get_args
 
 from msgspec import Struct, to_builtins
-from msgspec.structs import fields
+from msgspec.structs import replace
 
 from grading.answers.led import led
 from grading.order.days import days_of
@@ -140,11 +140,11 @@ def yard_of(plan: Plan, site: str) -> Yard:
         unit=plan.site.unit,
     )  # fmt: skip
     if told.verdict == "stop":
-        return _with(head, said=shots_words(told))
+        return replace(head, said=shots_words(told))
     order = plan.order
     haul, days = order.total.haul, days_of(order, order.total)
     price = None if told.fails else price_of(plan)
-    return _with(
+    return replace(
         head,
         said=fails_words(told),
         plan=number_of(plan),
@@ -165,10 +165,6 @@ def yard_of(plan: Plan, site: str) -> Yard:
             currency="" if price is None else price.currency,
         ),
     )
-
-
-def _with(yard: Yard, **more: Any) -> Yard:
-    return Yard(**{each.name: getattr(yard, each.name) for each in fields(yard)} | more)
 
 
 def refused_yard(site: str, said: str) -> Yard:
