@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import numpy as np
 from hypothesis import strategies as st
+from msgspec import Struct
 from sites import spots_csv, written
 
 from grading.site.model import Site
@@ -41,8 +41,7 @@ def put(turn: float, east: float, north: float) -> Place:
     return lambda points: points @ np.array([[cos, sin], [-sin, cos]]) + [east, north]
 
 
-@dataclass(frozen=True)
-class Yard:
+class Yard(Struct, frozen=True):
     """A patio of 6 by 4 m, the walls beside it, its ground, and what is wished. [m]"""
 
     house: str

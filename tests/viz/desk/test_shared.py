@@ -3,16 +3,17 @@
 import re
 
 import pytest
+from lookedat import priced
 from paged import browsing, paged, settled, wrong_for_somebody
 from playwright.sync_api import expect
-from served import Served, conversed, copied
+from served import Served, conversed
 
 MONEY = re.compile(r"[$€£]\s?\d")
 
 
 @pytest.fixture(scope="module")
 def site(tmp_path_factory):
-    return copied("raised-patio", tmp_path_factory.mktemp("shared") / "site")
+    return priced("raised-patio", tmp_path_factory.mktemp("shared"))
 
 
 def told(line):
