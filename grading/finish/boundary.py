@@ -23,7 +23,7 @@ from grading.geometry.triangulation import cross
 _DOUBT = 2.0**-44
 # A boundary that comes in and goes out on one side of a triangle nearer than this may do so either
 # way round. [of what is spanned]
-_BESIDE = 1e-9
+_BESIDE = 1e-9  # own: a share of what is spanned, not a length
 _PAIRS = 2_000_000  # own: boxes against boxes, beyond which a tree of them is faster
 
 
