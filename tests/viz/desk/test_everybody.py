@@ -63,7 +63,7 @@ def test_a_step_that_is_opened_stands_at_the_top_of_a_phone_once_it_has_all(serv
     with paged(browser, served, (390, 844)) as page:
         opened(page, "built")
         step, views = page.locator("li[data-key=built]"), page.locator("#views")
-        page.locator("li[data-key=built] .own > *").first.wait_for()
+        page.locator("li[data-key=built] .own > *:visible").first.wait_for()
 
         def at_the_top():
             bar = views.bounding_box()
