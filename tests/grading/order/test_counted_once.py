@@ -9,7 +9,7 @@ import sample_sites
 from grading import plan, read_site, record
 from grading.answers.card import card_of, deeper_of
 from grading.order import takeoff
-from grading.order.margins.costs import break_even, sensitivity
+from grading.order.margins import break_even, sensitivity
 from grading.order.recount import Recount
 from viz.scene.layers.laid import faces_of, panels_of, takeoff_of
 from viz.tables.account import account_of

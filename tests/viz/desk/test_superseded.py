@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ctypes
 import importlib
 import sys
 import threading
@@ -10,7 +11,7 @@ from queue import SimpleQueue
 import pytest
 from patience import until
 
-from viz.desk.server.work import Job, _Post
+from viz.desk.server.work import Job, Superseded, _Post
 
 HALF_READ = """
 import sys
@@ -74,3 +75,50 @@ def test_a_module_that_is_being_read_is_read_to_its_end(newer, tmp_path, monkeyp
     assert read == [True]
     assert importlib.import_module("half_read_of_tests").whole
     assert newer.post.next().kind == "see"
+
+
+def test_a_message_that_is_being_sent_is_sent_to_its_end(newer):
+    """Half of one would leave who reads it waiting for the rest of it for ever."""
+    went = []
+
+    def make():
+        with newer.post.unbroken():
+            newer.send()
+            newer.wait()
+            went.append("sent")
+        went.append("on")
+
+    assert not newer.post.while_none(make)
+    assert went == ["sent"]
+    assert newer.post.next().kind == "see"
+
+
+def test_what_is_on_its_way_to_end_comes_before_a_message_and_not_in_it(newer):
+    """It is set off between two steps, and would come at the next one, wherever that is."""
+    went = []
+
+    def make():
+        with newer.post._come:  # as who listens does when something newer is there
+            newer.post._open, newer.post._ended = False, True
+        threading.Thread(target=end_soon, args=(threading.get_ident(),)).start()
+        with newer.post.unbroken():
+            went.append("sent")
+
+    def end_soon(thread):
+        for _ in range(200):
+            threading.Event().wait(0)
+        ended = ctypes.c_ulong(thread), ctypes.py_object(Superseded)
+        ctypes.pythonapi.PyThreadState_SetAsyncExc(*ended)
+
+    assert not newer.post.while_none(make)
+    assert not went
+
+
+def test_when_nothing_newer_comes_all_is_told_and_nothing_can_be_ended_after(newer):
+    def make():
+        with newer.post.unbroken():
+            pass
+        assert newer.post._open
+
+    assert newer.post.while_none(make)
+    assert not newer.post._open

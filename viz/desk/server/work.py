@@ -13,7 +13,8 @@ import sys
 import threading
 import traceback
 from collections import deque
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any, cast, get_args
@@ -92,6 +93,7 @@ class _Post:
         self._come = threading.Condition()
         self._worker = threading.get_ident()
         self._open = False  # whether what is done now may be ended
+        self._ended = False  # it was, and that is on its way
         threading.Thread(target=self._listen, daemon=True).start()
 
     def _listen(self) -> None:
@@ -106,7 +108,7 @@ class _Post:
                 self._jobs.append(job)
                 self._come.notify()
                 if self._open and not self._importing():
-                    self._open = False
+                    self._open, self._ended = False, True
                     ctypes.pythonapi.PyThreadState_SetAsyncExc(
                         ctypes.c_ulong(self._worker), ctypes.py_object(Superseded)
                     )
@@ -135,11 +137,34 @@ class _Post:
                     return False
                 self._open = True
             make()
-            with self._come:
-                self._open = False
+            self._shut()
             return True
         except Superseded:
+            with self._come:
+                self._open = self._ended = False
             return False
+
+    @contextmanager
+    def unbroken(self) -> Iterator[None]:
+        """Let what is done be ended before it and after it, but not in the midst of it.
+
+        A message of which a part was sent would leave the server waiting for the rest for ever.
+        """
+        was = self._shut()
+        yield
+        with self._come:
+            if was and self._jobs:
+                raise Superseded
+            self._open = was
+
+    def _shut(self) -> bool:
+        """Let nothing end what is done from here on; return whether something could have."""
+        with self._come:
+            was, self._open = self._open, False
+            ended = self._ended
+        while ended:  # it comes between two steps of this, and is awaited here
+            pass
+        return was
 
 
 def work(pipe: Connection, folder: str) -> None:
@@ -189,7 +214,8 @@ class _Worker:
         return True
 
     def _send(self, job: Job, answer: Told | Model, last: bool = False) -> None:
-        self._pipe.send((job.number, answer, last))
+        with self._post.unbroken():
+            self._pipe.send((job.number, answer, last))
 
     def _answer(self, job: Job) -> bool:
         asked = asked_of(job.asked or {})
