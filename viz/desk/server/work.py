@@ -11,6 +11,7 @@ import os
 import signal
 import sys
 import threading
+import time
 import traceback
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -79,6 +80,9 @@ class Superseded(BaseException):
 
 _GIVEN_UP = ("look", "glance", "see")  # these are dropped for a newer one; others are answered
 
+
+_ON_ITS_WAY = 0.5
+"""So long is waited for what ends a job and is set off already. [s]"""
 
 _IMPORTING = "<frozen importlib._bootstrap>"
 """What the frames of an import are of."""
@@ -162,8 +166,11 @@ class _Post:
         with self._come:
             was, self._open = self._open, False
             ended = self._ended
-        while ended:  # it comes between two steps of this, and is awaited here
+        awaited = time.monotonic() + _ON_ITS_WAY
+        while ended and time.monotonic() < awaited:  # it comes between two steps of this
             pass
+        if ended:  # it came where nobody hears of it, as in what is done when a thing is let go
+            raise Superseded
         return was
 
 
