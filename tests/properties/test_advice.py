@@ -153,7 +153,7 @@ def test_a_minor_care_never_makes_a_base_better(reasons, more):
 LADDER = ("patio", "walkway", "front walkway")
 
 
-@settings(max_examples=20)
+@settings(max_examples=12)
 @given(
     st.floats(0, 15), st.floats(0, 15), st.sampled_from(LADDER), st.booleans(), st.booleans(),
     st.sampled_from(["sand", "loam", "clay"]), st.sampled_from([0, 20]),
@@ -174,7 +174,7 @@ def test_deeper_topsoil_never_favours_panels_more(one, other, use, outlet, let_i
     assert deep.of("panel").rank[:4] >= shallow.of("panel").rank[:4]
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @given(st.floats(0, 20), st.sampled_from(["none", "waited", "strip", "stone"]))
 def test_treating_the_backfill_never_speaks_against_a_base(age, treatment):
     house = {"walls": [[-1, 0], [11, 0]], "inside": [5, -3], "age": age}
@@ -193,7 +193,7 @@ def test_treating_the_backfill_never_speaks_against_a_base(age, treatment):
             assert count(treated[name], level) <= count(as_it_is[name], level)
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @given(st.sampled_from(["patio", "walkway", "front walkway", "driveway"]), st.floats(29.8, 30.6))
 def test_the_first_is_advised_and_none_that_is_ruled_out(use, z):
     plane = {"at": [1, 0], "z": z, "fall": 0.02, "bearing": 0}
