@@ -6,6 +6,7 @@ Each kind of output has its own way to put it at its head; none words it itself.
 from __future__ import annotations
 
 from grading.design.model import Design
+from grading.signs import listed
 
 COLOUR, ON_IT = "#8f1d1d", "#ffffff"
 """Of the band, and of the words on it."""
@@ -28,7 +29,7 @@ def not_for_signature(plan: Design) -> str:
     if more > 0:
         told = f"spots {', '.join(names[:_NAMED])} and {more} more are"
     elif len(names) > 1:
-        told = f"spots {', '.join(names[:-1])} and {names[-1]} are"
+        told = f"spots {listed(names)} are"
     else:
         told = f"spot {names[0]} is"
     return f"NOT FOR SIGNATURE until {told} read again"

@@ -12,6 +12,7 @@ from msgspec import Struct
 from grading.catalogue.rules import Limits
 from grading.errors import SiteError
 from grading.geometry.tolerances import ROUNDING
+from grading.signs import listed
 from grading.survey.reduction import Closing, Reduction, reduced
 from grading.units import FOOT, INCH, Unit, size
 
@@ -182,7 +183,7 @@ def _where(closing: Closing, levels: Reduction) -> str:
 def _listed(numbers: Sequence[int]) -> str:
     if numbers == list(range(numbers[0], numbers[-1] + 1)) and len(numbers) > 2:
         return f"{numbers[0]} to {numbers[-1]}"
-    return f"{', '.join(map(str, numbers[:-1]))} and {numbers[-1]}"
+    return listed([str(number) for number in numbers])
 
 
 def _reading(each: Closure, levels: Reduction, names: Mapping[str, str], unit: Unit) -> str:

@@ -13,6 +13,7 @@ from grading.catalogue.rules import Limits
 from grading.conditions.joint_choice import joint_laid
 from grading.design.area import AreaPlan
 from grading.design.model import Design
+from grading.signs import listed
 from grading.units import INCH, Unit, percent, run, size
 from grading.units.rates import water_volume
 from grading.water.runoff import coefficients
@@ -146,8 +147,7 @@ def soaked_words(areas: Sequence[tuple[str, JointWater]], unit: Unit) -> str:
             f"Of {rain} of rain {_volume(first, unit)} soaks in within {reach} of the foundation, "
             f"through {_WAYS[first.base]}"
         )
-    *most, last = [f"{_volume(one, unit)} under {name}" for name, one in areas]
-    said = f"{', '.join(most)} and {last}"
+    said = listed([f"{_volume(one, unit)} under {name}" for name, one in areas])
     return f"Of {rain} of rain there soaks in, within {reach} of the foundation, {said}"
 
 

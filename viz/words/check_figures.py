@@ -114,8 +114,7 @@ def _named(checks: Iterable[Check]) -> str:
     if len(names) > 1 and all(name.startswith("wall ") for name in names):
         names = ["walls " + names[0].removeprefix("wall "),
                  *(name.removeprefix("wall ") for name in names[1:])]  # fmt: skip
-    *most, last = names
-    return f"{', '.join(most)} and {last}" if most else last
+    return listed(names)
 
 
 def _takeoff(told: Told, plan: Plan) -> Takeoff | None:

@@ -11,6 +11,7 @@ from grading.checks.check import Check
 from grading.checks.survey import RULE as SURVEY
 from grading.design.door_steps import door_steps
 from grading.pipeline import Plan
+from grading.signs import listed
 from grading.site.model import Site
 from grading.units import size
 from viz.signature import not_for_signature
@@ -83,8 +84,7 @@ def _joined(plan: Plan, rows: Iterable[_Row]) -> Iterator[str]:
         alike.setdefault((area and rule, key), []).append(area)
     for (_, said), found in alike.items():
         names = list(dict.fromkeys(filter(None, found)))
-        *most, last = names or [""]
-        areas = f"{', '.join(most)} and {last}" if most else last
+        areas = listed(names or [""])
         if len(plan.areas) > 1 and names and _AREA not in said:
             said = f"{areas}: {said}"
         yield stopped(said.replace(_AREA, areas))

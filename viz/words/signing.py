@@ -9,6 +9,7 @@ from msgspec import Struct
 from grading.answers.led import failing
 from grading.design.edge_holding import PARTS
 from grading.pipeline import Plan
+from grading.signs import listed
 from grading.structures.holding.holds import holding_of
 from grading.units import run
 from viz.signature import not_for_signature
@@ -72,8 +73,7 @@ def against_signing(plan: Plan) -> Against:
     survey = ""
     if suspects:
         names = [each.name.removeprefix("spot ") for each in suspects]
-        *most, last = names
-        named = f"spots {', '.join(most)} and {last} do" if most else f"spot {last} does"
+        named = f"spots {listed(names)} do" if len(names) > 1 else f"spot {names[0]} does"
         survey = (
             f"What was measured at {named} not fit what lies around: it is measured again first."
         )

@@ -23,6 +23,7 @@ from grading.kept import Kept
 from grading.pipeline import Plan, first_wave
 from grading.reading.site_edit import Edit, put
 from grading.reading.site_file import read_written
+from grading.signs import listed
 from grading.site.model import Site
 from grading.units import volume
 from viz.desk.blocks import Change, Offer
@@ -79,7 +80,7 @@ def _of_conflict(
             made = _planned(site, document, mend.edits)
             if made is not None:
                 names = dict.fromkeys(map(_called, relaxation.parts))
-                told = _listed(list(filter(None, names)))
+                told = listed(list(filter(None, names)) or ["it"])
                 note = f"{opened(mend.words)}. {_takes(made)}"
                 changes, said = changes_of(mend, document), f"what was asked of {told}"
                 short = any(part.short for part in relaxation.parts)
@@ -104,11 +105,6 @@ def _ways(site: Site, document: Mapping[str, Any], relaxation: Relaxation) -> It
 def _called(part: Eased) -> str:
     """Return what it is that gives."""
     return f"the fall of {part.area}" if part.rule == "straight-fall" else part.about or part.area
-
-
-def _listed(names: Sequence[str]) -> str:
-    *most, last = names or ("it",)
-    return f"{', '.join(most)} and {last}" if most else last
 
 
 def _planned(site: Site, document: Mapping[str, Any], edits: Sequence[Edit]) -> Plan | None:

@@ -15,6 +15,7 @@ from grading.design.steps import shared_edges
 from grading.finish.model import Binding
 from grading.order.telling import telling_of
 from grading.pipeline import Plan
+from grading.signs import listed
 from grading.units import HOUR, Unit, area, bearing, length, percent, run, size, slope
 from viz.table import CUBIC, Table, cubic, moved
 from viz.words.paving.edges import step_words
@@ -255,5 +256,4 @@ def group_lines(group: GroupPlan, unit: Unit) -> Iterator[str]:
 
 def _names(group: GroupPlan) -> str:
     """Return the areas solved together as they are read out."""
-    *most, last = (each.name for each in group.group.areas)
-    return f"{', '.join(most)} and {last}" if most else last
+    return listed([each.name for each in group.group.areas])
