@@ -35,8 +35,9 @@ _IN_WORDS = tuple(
         (r"name one with \[\[floor\]\] or \[\[outfall\]\]", "find one that lies low enough"),
         (r"shoot spots there, or give its z in its \[\[outfall\]\]", "shoot spots there"),
         (r"give its z in its \[\[outfall\]\]", "shoot its level"),
-        (r"the site names (?:no place for it|none)[:,] add an \[\[outfall\]\]",
-         "none is named: settle which before you dig"),
+        (r"the site names (?:no place for it|none)[:,] add an \[\[outfall\]\]"
+         r"(?: where it is (?:meant )?to (?:end|come out))?",
+         "no place for it is named: settle one before you dig"),
         (r"add an \[\[outfall\]\] where it is (?:meant )?to (end|come out)",
          r"settle where it is to \1"),
         (r"name that place as an \[\[outfall\]\]", "have that place named in the plan"),

@@ -65,6 +65,11 @@ def test_no_sentence_of_the_code_comes_onto_paper_with_a_key():
     ("said", "told"),
     [
         (
+            "where its rain ends is not known: the site names no place for it: add an [[outfall]] "
+            "where it is meant to end",
+            "where its rain ends is not known: no place for it is named: settle one before you dig",
+        ),
+        (
             'steps are advised there: add [[step]] with area = "the [old] `lawn`" and to = "lawn"',
             "steps are advised there: have steps put into the plan before you dig",
         ),
