@@ -30,7 +30,7 @@ def test_a_full_site_is_read_into_si(tmp_path):
     assert tuple(site.spots.ids) == ("1", "2", "3", "4", "5")
     assert site.spots.codes == ("GND",) * 5
     assert site.spots.notes[2] == "by the fence, low"
-    assert site.spots.lines == (2, 3, 4, 5, 6)
+    assert list(site.spots.lines) == [2, 3, 4, 5, 6]
     assert site.spots.file == "spots.csv"
 
     assert (site.ground.soil, site.ground.surface) == ("clay", "smooth")

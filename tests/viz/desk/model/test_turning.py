@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 from types import SimpleNamespace
 
@@ -154,6 +155,10 @@ def worker(tmp_path, monkeypatch):
 
         def next(self):
             return self.pipe.jobs.pop(0)
+
+        @contextlib.contextmanager
+        def unbroken(self):
+            yield
 
         def while_none(self, make):
             if self.pipe.jobs and self.pipe.jobs[0].kind in ("look", "glance"):
