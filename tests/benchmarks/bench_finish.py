@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 import numpy as np
-from handmade import PATIO, WALL, grid_of_spots, site_of
+from make.sites.handmade import PATIO, WALL, grid_of_spots, site_of
 from measuring import Row, peak, spent
 from scipy.optimize import minimize
 

@@ -16,10 +16,10 @@ from pathlib import Path
 
 import numpy as np
 import shapely
+from make.sites.on_a_plane import spots_csv, written
+from measure.solids import earth_mesh, manifold, prism_mesh, slab_mesh
 from measuring import Row, peak, spent
 from shapely.affinity import rotate
-from sites import spots_csv, written
-from solids import earth_mesh, manifold, prism_mesh, slab_mesh
 
 from grading.catalogue.bases import base_systems
 from grading.finish.cutting import clip

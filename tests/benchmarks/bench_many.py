@@ -1,9 +1,9 @@
 """What many yards in one run take: on one processor, on two, and beside nothing but their plans.
 
 Run `PYTHONPATH=.:tests python tests/benchmarks/bench_many.py`; nothing is asserted. Yards are the
-sample sites with their ground tilted and raised anew, and one in eight is wild (`tests/wild.py`):
-half of these are wrong. Processor time is that of all processes together; the clock tells the
-speed-up, which a machine that is busy with other work makes less of.
+sample sites with their ground tilted and raised anew, and one in eight is wild
+(`tests/make/sites/wild.py`): half of these are wrong. Processor time is that of all processes
+together; the clock tells the speed-up, which a machine that is busy with other work makes less of.
 """
 
 from __future__ import annotations
@@ -20,8 +20,8 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from time import perf_counter, process_time
 
+from make.sites.wild import write_wild
 from tabulate import tabulate
-from wild import write_wild
 
 import grading
 import sample_sites

@@ -18,8 +18,8 @@ from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-from paged import browsing, paged, settled
-from served import Served
+from drive.paged import browsing, paged, settled
+from drive.served import Served
 
 import grading
 import sample_sites

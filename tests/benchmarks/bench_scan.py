@@ -14,8 +14,8 @@ from pathlib import Path
 
 import laspy
 import numpy as np
+from make.sites.scans import Yard
 from measuring import Row, peak, spent
-from scans import Yard
 
 from grading.survey.sources.readers.las import open_las
 from grading.survey.sources.scans.streamed import scanned_ground

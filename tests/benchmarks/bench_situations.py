@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from make.sites.situations import situations, yard_of
 from measuring import Row, peak, spent
-from situations import situations, yard_of
 
 import sample_sites
 from grading.pipeline import plan

@@ -16,8 +16,8 @@ from collections.abc import Callable, Iterable
 
 import numpy as np
 import shapely
+from make.plans.water_grid import border, flooded
 from measuring import Row, peak, spent
-from watergrid import border, flooded
 
 from grading.catalogue.rules import Limits
 from grading.geometry.plane import Plane

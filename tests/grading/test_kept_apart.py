@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter
 
 import pytest
-from lookedat import looked
+from make.plans.looked_at import looked
 
 import sample_sites
 from grading import Kept, Site, first_wave, plan, read_site

@@ -7,7 +7,7 @@ import sys
 
 import numpy as np
 import pytest
-from sites import spots_csv, written
+from make.sites.on_a_plane import spots_csv, written
 
 from grading.geometry.arrays import Numbered
 from grading.kept import fingerprint

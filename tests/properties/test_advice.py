@@ -5,10 +5,10 @@ from __future__ import annotations
 from math import inf
 
 import shapely
-from advised import advised, patio, planned
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from situations import planned as stated
+from make.plans.advised import advised, patio, planned
+from make.sites.situations import planned as stated
 
 from grading.catalogue.bases import base_systems
 from grading.catalogue.verdicts import Option, Reason, Verdict

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from folded import folds_within
-from handmade import site_of
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
+from make.plans.folded import folds_within
+from make.sites.handmade import site_of
 
 from grading.design.area import AreaPlan
 from grading.errors import NoFinish

@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from exact import exact_volumes
-from grounds import earth, ground_of
 from hypothesis import assume, example, given
 from hypothesis import strategies as st
+from make.plans.grounds import earth, ground_of
+from make.sites.strategies import grounds, lines, outlines, planes, sides
+from measure.exact import exact_volumes
 from msgspec.structs import replace
-from strategies import grounds, lines, outlines, planes, sides
 
 from grading.finish.cutting import clip
 from grading.finish.earthwork import positive_and_negative

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
+from make.sites.yards import Yard, put, stay, yards
 from msgspec.structs import replace
-from yards import Yard, put, stay, yards
 
 from grading.catalogue.rules import RULES, Limits
 from grading.design.area import AreaPlan

@@ -9,7 +9,7 @@ import pytest
 import shapely
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from strategies import bent_lines, plan_points, slopes, surveys
+from make.sites.strategies import bent_lines, plan_points, slopes, surveys
 
 from grading.geometry.triangulation import sides, triangulate
 from grading.ground.model import surface

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from levelbook import book_of, levelled, marks
+from make.sites.level_book import book_of, levelled, marks
 from msgspec.structs import replace
 
 from grading.catalogue.rules import Limits

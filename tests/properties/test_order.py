@@ -9,7 +9,7 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from jobs import crew, level_yard, patio
+from make.plans.jobs import crew, level_yard, patio
 
 from grading.crew.estimate import Spread
 from grading.crew.model import default_crew

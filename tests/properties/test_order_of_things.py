@@ -8,9 +8,9 @@ from functools import cache
 import numpy as np
 import pytest
 import shapely
-from handmade import grid_of_spots, site_of
 from hypothesis import Phase, example, given, settings
 from hypothesis import strategies as st
+from make.sites.handmade import grid_of_spots, site_of
 from msgspec.structs import replace
 
 from grading.crew.model import default_crew

@@ -1,10 +1,10 @@
 import numpy as np
 import pytest
 import shapely
-from arcs import outline_area
 from hypothesis import given
 from hypothesis import strategies as st
-from strategies import edges
+from make.sites.strategies import edges
+from measure.arcs import outline_area
 
 from grading.geometry.outline import Arc, OutlineError, outline_polygon
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from sitefolder import FULL, SPOTS, write_site
+from make.sites.site_folder import FULL, SPOTS, write_site
 
 from grading.errors import SiteError
 from grading.reading.site_file import read_site

@@ -14,7 +14,7 @@ pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="each case is a 
 
 def ended(*words, folder):
     """Run cases in a process of their own, and give its exit status and what it printed."""
-    command = [sys.executable, TESTS / "to_the_end.py", "--workers", "1", *words]
+    command = [sys.executable, TESTS / "measure" / "to_the_end.py", "--workers", "1", *words]
     command += ["--results", folder / "results.jsonl"]
     ways = os.pathsep.join([str(TESTS.parent), str(TESTS)])
     done = subprocess.run(

@@ -13,9 +13,9 @@ from fractions import Fraction
 import numpy as np
 import pytest
 import shapely
-from compared import folder
-from exact import exact_volumes
-from grounds import gridded, ground_of
+from make.plans.grounds import gridded, ground_of
+from make.sites.compared import folder
+from measure.exact import exact_volumes
 
 import grading
 from grading.errors import SiteError

@@ -6,9 +6,9 @@ from functools import cache
 
 import numpy as np
 import pytest
-from handmade import grid_of_spots, site_of
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from make.sites.handmade import grid_of_spots, site_of
 
 from grading.pipeline import Plan, plan
 from grading.units import METRES, Unit

@@ -3,7 +3,7 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from strategies import lengths
+from make.sites.strategies import lengths
 
 from grading.units import (
     INCH,

@@ -8,7 +8,7 @@ import pytest
 import shapely
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from watergrid import border, flooded, gathered_one_by_one
+from make.plans.water_grid import border, flooded, gathered_one_by_one
 
 from grading.geometry.plane import Plane
 from grading.water.falls import falls_away
@@ -193,7 +193,7 @@ def test_more_movement_leaves_less_fall(fall, run, less, more):
 @given(st.floats(-0.05, 0.05), st.floats(-0.05, 0.05), st.floats(0.2, 6.0))
 @settings(max_examples=25)
 def test_the_fall_away_from_a_wall_is_that_of_the_plane(dzdx, dzdy, depth):
-    from watergrid import yard
+    from make.plans.water_grid import yard
 
     ground = yard(lambda x, y: 5 - 0.06 * y, spacing=2.0)
     plane = Plane(5.0, dzdx, dzdy)

@@ -12,8 +12,8 @@ from itertools import product
 import numpy as np
 import pytest
 import shapely
-from exact import as_floats, best_fit, exact_volumes
-from grounds import earth, everything, gridded
+from make.plans.grounds import earth, everything, gridded
+from measure.exact import as_floats, best_fit, exact_volumes
 
 from grading.finish.cutting import clip
 from grading.units import CUBIC_YARD, FOOT

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from watergrid import border
+from make.plans.water_grid import border
 
 from grading.water.grid.descent import STEPS, framed, over_flats, steepest
 from grading.water.grid.flow import accumulated, routed

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from handmade import site_of
+from make.sites.handmade import site_of
 from scipy import sparse
 from scipy.interpolate import LinearNDInterpolator
 from scipy.optimize import linprog

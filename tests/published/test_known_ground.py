@@ -13,7 +13,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from lawns import ANY, READING, SIDE, TAME, lidar_yards, shot
+from make.sites.lawns import ANY, READING, SIDE, TAME, lidar_yards, shot
 
 from grading.ground.certainty import certainty_of, within
 from grading.ground.model import surface

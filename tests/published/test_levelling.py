@@ -8,7 +8,7 @@ from math import sqrt
 
 import numpy as np
 import pytest
-from levelbook import book_of, levelled, marks, point_of
+from make.sites.level_book import book_of, levelled, marks, point_of
 
 from grading.catalogue.rules import Limits
 from grading.site.survey_tables import LevelsTable

@@ -7,7 +7,7 @@ of levels, and its check, sum of backsights less sum of foresights, are given th
 """
 
 import pytest
-from trenched import needs_browser, sums
+from drive.trenched import needs_browser, sums
 
 import grading
 import sample_sites

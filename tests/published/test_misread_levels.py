@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from lawns import CORNERS, TAME, lidar_yards, shot
+from make.sites.lawns import CORNERS, TAME, lidar_yards, shot
 
 from grading.ground.model import surface
 from grading.units import FOOT

@@ -14,7 +14,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from handmade import site_of
+from make.sites.handmade import site_of
 from msgspec.structs import replace
 from scipy import sparse
 from scipy.interpolate import LinearNDInterpolator

@@ -11,7 +11,7 @@ import itertools
 import numpy as np
 import pytest
 import shapely
-from grounds import earth, gridded, ground_of
+from make.plans.grounds import earth, gridded, ground_of
 from scipy.integrate import quad
 
 REL = 1e-8

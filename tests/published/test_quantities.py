@@ -6,7 +6,7 @@ import math
 
 import pytest
 import shapely
-from jobs import DEPTHS, level_yard, line, patio, supply, worked
+from make.plans.jobs import DEPTHS, level_yard, line, patio, supply, worked
 
 from grading.catalogue.bases import swells
 from grading.crew.model import default_crew
@@ -171,7 +171,7 @@ def test_digging_loading_and_wheeling_the_comparison():
 
     Wheeling is reckoned from the trips here, 50 ft away; likely rates lie below, means nearer.
     """
-    from jobs import DEPTHS, crew, level_yard
+    from make.plans.jobs import DEPTHS, crew, level_yard
 
     from grading.order.model import order_of
     from grading.units import HOUR
@@ -194,7 +194,7 @@ def mean(rate):
 def test_seven_inches_of_topsoil_take_most_of_the_panel_s_saving():
     """3.4 yd3 become 6.6 in the bank, and about 3.2 yd3, 5.8 ton, of stone come in: the saving in
     spoil falls to about a quarter. Common practice, no source."""
-    from jobs import DEPTHS, level_yard
+    from make.plans.jobs import DEPTHS, level_yard
 
     from grading.order.model import order_of
 

@@ -11,10 +11,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from grounds import earth, everything, gridded, ground_of, height
-from lawns import lidar_dem
+from make.plans.grounds import earth, everything, gridded, ground_of, height
+from make.sites.lawns import lidar_dem
+from measure.solids import manifold_volumes
 from shapely.affinity import rotate
-from solids import manifold_volumes
 
 from grading.finish.cutting import clip
 from grading.units import CUBIC_YARD, FOOT

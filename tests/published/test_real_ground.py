@@ -12,7 +12,7 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from lawns import lidar_dem
+from make.sites.lawns import lidar_dem
 from scipy.interpolate import LinearNDInterpolator
 
 from grading.ground.model import surface

@@ -7,7 +7,7 @@ are stated in `situations.py`.
 import re
 
 import pytest
-from situations import planned, planned_as_one, sites, situations
+from make.sites.situations import planned, planned_as_one, sites, situations
 
 from grading.answers.site import site_answer
 

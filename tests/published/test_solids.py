@@ -9,10 +9,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from exact import exact_volumes
-from grounds import corners_of, earth, gridded, ground_of
+from make.plans.grounds import corners_of, earth, gridded, ground_of
+from measure.exact import exact_volumes
+from measure.solids import manifold, manifold_volumes, slab_mesh, trimesh_volumes
 from shapely.affinity import rotate
-from solids import manifold, manifold_volumes, slab_mesh, trimesh_volumes
 
 from grading.finish.cutting import clip
 

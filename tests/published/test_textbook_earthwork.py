@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from grounds import earth, everything, gridded, ground_of
+from make.plans.grounds import earth, everything, gridded, ground_of
 from numpy.polynomial import Polynomial
 
 CUBIC_FEET = 27  # in a cubic yard

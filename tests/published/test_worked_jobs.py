@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from sites import planar_spots, written
+from make.sites.on_a_plane import planar_spots, written
 
 from grading.geometry.plane import Plane
 from grading.pipeline import plan

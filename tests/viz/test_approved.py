@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import approved
 import pytest
-from opengl import needs_opengl
+from measure import approved
+from measure.opengl import needs_opengl
 from PIL import Image
 
 
@@ -29,7 +29,7 @@ def check(name):
     assert made.size == wanted.size
     whole, worst = approved.similarity(made, wanted)
     assert whole > approved.LEAST, (
-        f"{name}: look at it; approved as python tests/approved.py {name}"
+        f"{name}: look at it; approved as python tests/measure/approved.py {name}"
     )
     assert worst > approved.WINDOW, f"{name}: a part of it differs"
 

@@ -9,8 +9,8 @@ import subprocess
 import sys
 
 import pytest
-from opengl import needs_opengl
-from printed import Printed
+from measure.opengl import needs_opengl
+from measure.printed import Printed
 from test_contract import SITE, spots
 
 import grading

@@ -18,7 +18,7 @@ import openpyxl
 import pygltflib
 import pypdf
 import pytest
-from browser import Browser, needs_browser
+from drive.browser import Browser, needs_browser
 from lxml import etree
 
 import grading

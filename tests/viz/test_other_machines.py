@@ -12,7 +12,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from compared import folder
+from make.sites.compared import folder
 
 from viz import cli
 

@@ -10,8 +10,8 @@ import time
 from pathlib import Path
 
 import pytest
-from compared import folder
-from powercut import cut_states, seen
+from make.sites.compared import folder
+from measure.power_cut import cut_states, seen
 
 import grading
 from grading.logbook.chain import records_of

@@ -5,7 +5,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from jobs import DEPTHS, crew, level_yard
+from make.plans.jobs import DEPTHS, crew, level_yard
 from msgspec.structs import replace
 
 import sample_sites

@@ -1,8 +1,8 @@
 """A mixed site is one answer: what stands on what and why, where bases meet, what it all takes."""
 
 import pytest
-from advised import AT_THE_WALL, patio, planned
-from mixedyard import DRIVE, PATIO, SIDE_WALK, mixed
+from make.plans.advised import AT_THE_WALL, patio, planned
+from make.plans.mixed_yard import DRIVE, PATIO, SIDE_WALK, mixed
 
 from grading.answers.site import TOTAL, join_words, joins_words, site_answer
 from grading.order.model import order_of

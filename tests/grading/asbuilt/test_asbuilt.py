@@ -4,9 +4,9 @@ import json
 
 import numpy as np
 import pytest
-from compared import GIVEN, folder
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from make.sites.compared import GIVEN, folder
 from scipy.stats import norm
 
 import grading

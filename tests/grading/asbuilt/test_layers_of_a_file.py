@@ -1,7 +1,7 @@
 """Shots of several layers in one file: each layer is held against its own, nothing is mixed."""
 
 import pytest
-from sites import planar_spots, written
+from make.sites.on_a_plane import planar_spots, written
 
 import grading
 from grading.asbuilt.shots import read_shots

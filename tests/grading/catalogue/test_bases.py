@@ -1,7 +1,7 @@
 from types import SimpleNamespace
 
 import pytest
-from sitefolder import write_site
+from make.sites.site_folder import write_site
 
 import grading
 from grading.catalogue.bases import base_systems, catalogue_names, swells

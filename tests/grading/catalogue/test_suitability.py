@@ -3,7 +3,7 @@ import re
 
 import numpy as np
 import pytest
-from advised import AT_THE_WALL, advised, patio, planned, rules
+from make.plans.advised import AT_THE_WALL, advised, patio, planned, rules
 
 from grading.catalogue.base_tags import tags_of
 from grading.catalogue.rules import RULES, Limits

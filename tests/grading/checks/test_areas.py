@@ -4,9 +4,9 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 import shapely
-from advised import AT_THE_WALL, patio, planned
-from folded import FOLDED
-from handmade import PATIO, WALL, grid_of_spots, site_of
+from make.plans.advised import AT_THE_WALL, patio, planned
+from make.plans.folded import FOLDED
+from make.sites.handmade import PATIO, WALL, grid_of_spots, site_of
 from msgspec.structs import replace
 
 from grading.catalogue.rules import Limits

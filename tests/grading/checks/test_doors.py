@@ -1,7 +1,7 @@
 """A door whose place was written wrong fails a check, wherever on the paving it lands."""
 
 import pytest
-from handmade import PATIO, grid_of_spots, site_of
+from make.sites.handmade import PATIO, grid_of_spots, site_of
 
 from grading.pipeline import plan
 

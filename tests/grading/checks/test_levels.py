@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from sitefolder import AREA, write_site
+from make.sites.site_folder import AREA, write_site
 
 from grading.catalogue.rules import Limits
 from grading.checks.check import Maker

@@ -7,9 +7,9 @@ R311.7.6 (landings of 36 in), R311.7.8 (a handrail from four risers).
 from __future__ import annotations
 
 import pytest
-from handmade import grid_of_spots, site_of
+from make.plans.raised_yard import DOWN, raised
+from make.sites.handmade import grid_of_spots, site_of
 from msgspec.structs import replace
-from raisedyard import DOWN, raised
 
 from grading.pipeline import plan
 from grading.site.step_tables import Step

@@ -7,9 +7,9 @@ from itertools import zip_longest
 
 import numpy as np
 import pytest
+from make.sites.on_a_plane import spots_csv, written
 from msgspec.structs import replace
 from properties.test_site import as_toml
-from sites import spots_csv, written
 
 from grading.catalogue.rules import RULES
 from grading.errors import GradingError

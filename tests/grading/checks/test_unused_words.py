@@ -4,8 +4,8 @@ import copy
 
 import numpy as np
 import pytest
+from make.sites.on_a_plane import spots_csv, written
 from properties.test_site import as_toml
-from sites import spots_csv, written
 
 from grading.checks.guards import highest_drop
 from grading.checks.unused import unused_checks

@@ -3,7 +3,7 @@
 from types import SimpleNamespace
 
 import pytest
-from advised import patio, planned
+from make.plans.advised import patio, planned
 from msgspec.structs import replace
 
 from grading.catalogue.verdicts import Choice, Option, Verdict

@@ -1,7 +1,7 @@
 """Ways to hold a raised edge side by side: each whole, as it would be counted if it were given."""
 
 import pytest
-from raisedyard import FRONT, fitted, yard
+from make.plans.raised_yard import FRONT, fitted, yard
 
 from grading.records.holding import holding_record
 from grading.units import FOOT, INCH

@@ -4,7 +4,7 @@ Common practice, no source, unless a source is named.
 """
 
 import pytest
-from advised import AT_THE_WALL, advised, patio, planned, rules
+from make.plans.advised import AT_THE_WALL, advised, patio, planned, rules
 
 from grading.conditions.outlets import outlets_of
 

@@ -3,10 +3,10 @@
 import re
 
 import pytest
-from advised import advised, patio, rules
-from jobs import crew, level_yard, priced
+from make.plans.advised import advised, patio, rules
+from make.plans.jobs import crew, level_yard, priced
+from make.sites.situations import planned as stated
 from msgspec.structs import replace
-from situations import planned as stated
 
 from grading.order.model import order_of
 from grading.records.advice import advice_record

@@ -4,7 +4,7 @@ import json
 
 import numpy as np
 import pytest
-from compared import GIVEN, folder, pair
+from make.sites.compared import GIVEN, folder, pair
 
 import grading
 from grading.comparison.model import compared

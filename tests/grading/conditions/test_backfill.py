@@ -1,6 +1,6 @@
 import pytest
 import shapely
-from advised import advised, patio, planned
+from make.plans.advised import advised, patio, planned
 
 from grading.checks.advice import advice_checks
 from grading.site.model import GroundSpec

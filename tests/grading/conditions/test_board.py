@@ -4,7 +4,7 @@ from math import pi, sqrt
 
 import numpy as np
 import pytest
-from advised import advised, patio, planned
+from make.plans.advised import advised, patio, planned
 from scipy.integrate import quad
 from scipy.special import j1
 

@@ -4,8 +4,8 @@ Common practice, no source.
 """
 
 import pytest
-from advised import AT_THE_WALL, advised, patio, rules
-from sitefolder import AREA, HEAD, write_site
+from make.plans.advised import AT_THE_WALL, advised, patio, rules
+from make.sites.site_folder import AREA, HEAD, write_site
 
 from grading import read_site
 from grading.errors import SiteError

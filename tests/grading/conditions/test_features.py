@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 import shapely
-from advised import advised, patio, planned
+from make.plans.advised import advised, patio, planned
 
 from grading.conditions.features import footings, wedge_under
 from grading.conditions.seats import seat, seats_of

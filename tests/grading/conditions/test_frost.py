@@ -2,7 +2,7 @@ from math import inf, sqrt
 
 import numpy as np
 import pytest
-from advised import advised, patio
+from make.plans.advised import advised, patio
 
 from grading.catalogue.bases import base_systems
 from grading.conditions.frost import CAUTION, berggren_factor, modified_berggren, stefan

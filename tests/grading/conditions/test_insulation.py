@@ -5,7 +5,7 @@ import tomllib
 from importlib.resources import files
 
 import pytest
-from advised import advised, patio, rules
+from make.plans.advised import advised, patio, rules
 
 from grading.site.model import GroundSpec
 from grading.units import DAY, FAHRENHEIT

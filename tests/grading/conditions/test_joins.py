@@ -1,5 +1,5 @@
 import pytest
-from advised import AT_THE_WALL, advised, patio, planned
+from make.plans.advised import AT_THE_WALL, advised, patio, planned
 
 from grading.checks.advice import advice_checks
 from grading.units import FOOT, INCH

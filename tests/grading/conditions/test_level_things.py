@@ -9,9 +9,9 @@ import math
 
 import numpy as np
 import pytest
-from advised import advised, patio, planned, rules
-from furnished import furnished
-from sites import planar_spots, written
+from make.plans.advised import advised, patio, planned, rules
+from make.plans.furnished import furnished
+from make.sites.on_a_plane import planar_spots, written
 
 from grading.catalogue.rules import RULES
 from grading.conditions.level_things import courses

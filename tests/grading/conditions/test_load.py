@@ -2,7 +2,7 @@ from math import pi
 
 import numpy as np
 import pytest
-from advised import advised, patio, planned
+from make.plans.advised import advised, patio, planned
 
 from grading.checks.advice import advice_checks
 from grading.conditions.load import (

@@ -5,7 +5,7 @@ Common practice, no source.
 
 import numpy as np
 import pytest
-from advised import AT_THE_WALL, advised, patio, planned
+from make.plans.advised import AT_THE_WALL, advised, patio, planned
 
 from grading.records.advice import advice_record
 from grading.site.model import GroundSpec

@@ -7,7 +7,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 import shapely
-from handmade import grid_of_spots, site_of
+from make.sites.handmade import grid_of_spots, site_of
 from msgspec.structs import replace
 
 from grading.conditions.seats import seats_of

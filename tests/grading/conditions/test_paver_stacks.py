@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 import shapely
-from advised import AT_THE_WALL, advised, patio, planned, rules
-from jobs import crew, level_yard
+from make.plans.advised import AT_THE_WALL, advised, patio, planned, rules
+from make.plans.jobs import crew, level_yard
 from msgspec.structs import replace
 
 from grading.conditions.paver_stacks import paver_stacks

@@ -7,7 +7,7 @@ and bedding is at most 1 1/2 in thick.
 from __future__ import annotations
 
 import pytest
-from advised import AT_THE_WALL, patio, planned
+from make.plans.advised import AT_THE_WALL, patio, planned
 
 from grading.conditions.seat_words import stands_words, why_words
 from grading.crew.model import default_crew

@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 
 import pytest
-from jobs import crew, level_yard, line, patio, supply
-from sites import planar_spots, written
+from make.plans.jobs import crew, level_yard, line, patio, supply
+from make.sites.on_a_plane import planar_spots, written
 
 from grading.catalogue.bases import base_systems
 from grading.crew.crew_file import crew_of

@@ -7,11 +7,11 @@ from functools import cache
 import numpy as np
 import pytest
 import shapely
-from drawn import planned
-from folded import FOLDED
-from furnished import NAMES, furnished
 from hypothesis import given
 from hypothesis import strategies as st
+from make.plans.drawn import planned
+from make.plans.folded import FOLDED
+from make.plans.furnished import NAMES, furnished
 
 import sample_sites
 from grading.design.contours import (

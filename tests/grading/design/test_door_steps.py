@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from advised import patio, planned
+from make.plans.advised import patio, planned
 
 from grading.design.door_steps import door_steps
 from grading.units import INCH

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from handmade import site_of
+from make.sites.handmade import site_of
 
 from grading.pipeline import plan
 from grading.site.model import GroundSpec

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from sites import planar_spots, written
+from make.sites.on_a_plane import planar_spots, written
 
 from grading.design.levels import MOST_POINTS, SPACING, grid_of, levels_at
 from grading.pipeline import plan

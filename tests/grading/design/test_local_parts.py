@@ -5,7 +5,7 @@ import re
 import numpy as np
 import pytest
 import shapely
-from advised import AT_THE_WALL, advised, patio, planned, rules
+from make.plans.advised import AT_THE_WALL, advised, patio, planned, rules
 
 from grading.catalogue.rules import RULES
 from grading.catalogue.verdicts import Choice, Option, Verdict

@@ -1,8 +1,8 @@
 import numpy as np
 import pytest
-from handmade import PATIO, WALL, grid_of_spots, site_of
 from hypothesis import given
 from hypothesis import strategies as st
+from make.sites.handmade import PATIO, WALL, grid_of_spots, site_of
 
 from grading.design.places import Places
 from grading.design.points import named_points

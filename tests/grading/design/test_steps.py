@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from drawn import planned
-from mixedyard import mixed
+from make.plans.drawn import planned
+from make.plans.mixed_yard import mixed
 
 from grading.conditions.joins import joins_of
 from grading.design.steps import SharedEdge, shared_edges

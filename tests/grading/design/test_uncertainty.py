@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import shapely
-from handmade import PATIO, WALL, grid_of_spots, site_of
+from make.sites.handmade import PATIO, WALL, grid_of_spots, site_of
 from msgspec.structs import replace
 
 from grading.checks.ground import unsure_of_level

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 import shapely
-from handmade import PATIO, WALL, grid_of_spots, site_of
+from make.sites.handmade import PATIO, WALL, grid_of_spots, site_of
 from msgspec.structs import replace
 
 from grading.dig.drainage import GroundBeyond, wall_fall

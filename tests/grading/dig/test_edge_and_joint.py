@@ -6,8 +6,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
-from handmade import PATIO, grid_of_spots, site_of
-from jobs import DEPTHS, level_yard, line, patio
+from make.plans.jobs import DEPTHS, level_yard, line, patio
+from make.sites.handmade import PATIO, grid_of_spots, site_of
 from msgspec.structs import replace
 
 from grading.catalogue.edge_kinds import WALL, EdgeName, JointName, edge_kinds, passing_rules

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from advised import patio
-from handmade import grid_of_spots, site_of
+from make.plans.advised import patio
+from make.sites.handmade import grid_of_spots, site_of
 from msgspec.structs import replace
 
 from grading.dig.edge_choice import meeting_facts

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from advised import patio, planned
-from handmade import grid_of_spots, site_of
+from make.plans.advised import patio, planned
+from make.sites.handmade import grid_of_spots, site_of
 
 from grading.dig.edge_runs import STEP, EdgeRun, edge_runs, extremes
 from grading.geometry.facets import Surface

@@ -3,8 +3,8 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import shapely
-from handmade import PATIO, WALL, grid_of_spots, site_of
-from sitefolder import AREA, HEAD, write_site
+from make.sites.handmade import PATIO, WALL, grid_of_spots, site_of
+from make.sites.site_folder import AREA, HEAD, write_site
 
 from grading.dig.beds import REFILL, beds_of, depth_of
 from grading.dig.hole import dug_region, met_side, over_dug

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 import shapely
-from handmade import PATIO, WALL, grid_of_spots, site_of
+from make.sites.handmade import PATIO, WALL, grid_of_spots, site_of
 from msgspec.structs import replace
 
 from grading.dig.lawn import lawn_level, tie_in

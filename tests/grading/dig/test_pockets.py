@@ -2,7 +2,7 @@
 
 import pytest
 import shapely
-from advised import patio, planned
+from make.plans.advised import patio, planned
 
 from grading.catalogue.rules import Limits
 from grading.geometry.outline import outline_polygon

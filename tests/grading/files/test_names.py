@@ -2,7 +2,7 @@
 
 from hypothesis import given
 from hypothesis import strategies as st
-from sitefolder import AREA, HEAD, write_site
+from make.sites.site_folder import AREA, HEAD, write_site
 
 from grading.files.names import given_names, word_for
 from grading.reading.site_file import read_site

@@ -7,7 +7,7 @@ import os
 import resource
 
 import pytest
-from sitefolder import AREA, HEAD, SPOTS, write_site
+from make.sites.site_folder import AREA, HEAD, SPOTS, write_site
 
 from grading.crew.crew_file import crew_of
 from grading.errors import MOST_TOLD, Problem, SiteError

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from grounds import ground_of
+from make.plans.grounds import ground_of
 from scipy.spatial import Delaunay
 
 from grading.finish import cutting

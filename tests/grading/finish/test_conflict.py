@@ -13,7 +13,7 @@ from functools import cache
 
 import numpy as np
 import pytest
-from handmade import PATIO, WALL, grid_of_spots, site_of
+from make.sites.handmade import PATIO, WALL, grid_of_spots, site_of
 
 from grading.catalogue.rules import RULES
 from grading.errors import NoFinish

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 import shapely
-from handmade import PATIO, grid_of_spots, site_of
+from make.sites.handmade import PATIO, grid_of_spots, site_of
 
 from grading.finish import convex
 from grading.finish.convex import Bounds, Disc, feasible, gentlest, least

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 import shapely
-from handmade import PATIO, grid_of_spots, site_of
+from make.sites.handmade import PATIO, grid_of_spots, site_of
 
 from grading.finish.creases import creases_of
 from grading.finish.layout import Block

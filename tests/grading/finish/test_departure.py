@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from handmade import PATIO, grid_of_spots, site_of
+from make.sites.handmade import PATIO, grid_of_spots, site_of
 from msgspec.structs import replace
 
 from grading.finish.cutting import clip

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 import shapely
-from handmade import PATIO, grid_of_spots, site_of
+from make.sites.handmade import PATIO, grid_of_spots, site_of
 
 from grading.finish.cutting import clip
 from grading.finish.earthwork import Clip, positive_and_negative

@@ -2,7 +2,7 @@ import re
 
 import numpy as np
 import pytest
-from handmade import PATIO, WALL, grid_of_spots, site_of
+from make.sites.handmade import PATIO, WALL, grid_of_spots, site_of
 
 from grading.errors import NoFinish
 from grading.finish.model import given_finish

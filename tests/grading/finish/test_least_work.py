@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import pytest
-from handmade import PATIO, WALL, grid_of_spots, site_of
+from make.sites.handmade import PATIO, WALL, grid_of_spots, site_of
 from scipy.interpolate import LinearNDInterpolator
 from scipy.optimize import linprog
 from scipy.sparse import csr_array, hstack, identity, vstack

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from handmade import PATIO, WALL, grid_of_spots, site_of
+from make.sites.handmade import PATIO, WALL, grid_of_spots, site_of
 
 from grading.pipeline import plan
 from grading.site.model import GroundSpec

@@ -6,10 +6,10 @@ from tempfile import TemporaryDirectory
 import numpy as np
 import pytest
 import shapely
-from folded import folds_within
-from handmade import PATIO, WALL, grid_of_spots, site_of
+from make.plans.folded import folds_within
+from make.sites.handmade import PATIO, WALL, grid_of_spots, site_of
+from make.sites.site_folder import AREA, HEAD, write_site
 from scipy.optimize import minimize
-from sitefolder import AREA, HEAD, write_site
 
 from grading.checks.areas import checks_of
 from grading.design.places import places_of

@@ -3,7 +3,7 @@
 from types import SimpleNamespace
 
 import pytest
-from handmade import PATIO, WALL, grid_of_spots, site_of
+from make.sites.handmade import PATIO, WALL, grid_of_spots, site_of
 
 from grading.design.door_steps import door_steps
 from grading.errors import NoFinish

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from advised import patio, planned
-from handmade import grid_of_spots, site_of
+from make.plans.advised import patio, planned
+from make.sites.handmade import grid_of_spots, site_of
 
 import sample_sites
 from grading.design.edge_holding import raised_stretches

@@ -7,7 +7,7 @@ import itertools
 import numpy as np
 import pytest
 import shapely
-from handmade import grid_of_spots, site_of
+from make.sites.handmade import grid_of_spots, site_of
 
 from grading.dig.hole import over_dug
 from grading.geometry.nearer import parted

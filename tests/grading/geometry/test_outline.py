@@ -3,7 +3,7 @@ import math
 import numpy as np
 import pytest
 import shapely
-from arcs import outline_area
+from measure.arcs import outline_area
 
 from grading.geometry.outline import (
     CHORD_TOLERANCE,

@@ -5,8 +5,8 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import shapely
-from advised import AT_THE_WALL, advised, patio, planned, rules
-from sitefolder import HEAD
+from make.plans.advised import AT_THE_WALL, advised, patio, planned, rules
+from make.sites.site_folder import HEAD
 
 from grading.catalogue.rules import RULES, Limits
 from grading.conditions.deep_topsoil import deep_topsoil

@@ -6,8 +6,8 @@ from math import comb
 
 import numpy as np
 import pytest
-from handmade import PATIO, WALL, grid_of_spots, site_of
-from lawns import TAME, lidar_yards, shot
+from make.sites.handmade import PATIO, WALL, grid_of_spots, site_of
+from make.sites.lawns import TAME, lidar_yards, shot
 from msgspec.structs import replace
 
 from grading.ground.whole_book import ENOUGH, beyond_rod, setups_off, tenths_read_as_inches

@@ -2,9 +2,9 @@
 
 import numpy as np
 import pytest
-from jobs import DEPTHS, level_yard
+from make.plans.jobs import DEPTHS, level_yard
+from make.sites.on_a_plane import written
 from msgspec.structs import asdict, replace
-from sites import written
 
 import sample_sites
 from grading.answers.halfway_words import done_words, finish_words, left_words

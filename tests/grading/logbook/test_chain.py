@@ -6,7 +6,7 @@ import multiprocessing
 import os
 
 import pytest
-from compared import folder
+from make.sites.compared import folder
 
 import grading
 from grading.errors import SiteError

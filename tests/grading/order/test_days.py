@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from jobs import crew, level_yard, patio, worked
+from make.plans.jobs import crew, level_yard, patio, worked
 from msgspec.structs import replace
 
 import grading

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from jobs import crew, level_yard, patio, worked
+from make.plans.jobs import crew, level_yard, patio, worked
 
 from grading.crew.estimate import Spread, mean_of, variance_of
 from grading.crew.factor import factor_of

@@ -7,7 +7,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from jobs import DEPTHS, crew, level_yard, patio, worked
+from make.plans.jobs import DEPTHS, crew, level_yard, patio, worked
 
 from grading.crew.estimate import Spread
 from grading.crew.model import default_crew

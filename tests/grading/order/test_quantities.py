@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 import shapely
-from jobs import DEPTHS, crew, level_yard, line, patio, supply, worked
+from make.plans.jobs import DEPTHS, crew, level_yard, line, patio, supply, worked
 
 from grading.crew.crew_file import crew_of, find_crew, read_crew
 from grading.crew.model import FILE, OWN, default_crew

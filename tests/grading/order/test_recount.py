@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from jobs import DEPTHS, level_yard, worked
+from make.plans.jobs import DEPTHS, level_yard, worked
 
 import sample_sites
 from grading.crew.model import default_crew

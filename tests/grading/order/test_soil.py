@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from jobs import level_yard, patio, supply
-from raisedyard import raised
+from make.plans.jobs import level_yard, patio, supply
+from make.plans.raised_yard import raised
 
 from grading.crew.model import default_crew
 from grading.dig.hole import loose_spoil

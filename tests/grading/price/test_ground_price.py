@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from jobs import crew, level_yard
+from make.plans.jobs import crew, level_yard
 
 from grading.crew.model import default_crew
 from grading.crew.price_table import PriceTable

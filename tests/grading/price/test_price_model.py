@@ -7,8 +7,8 @@ from functools import cache
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from jobs import crew
-from mixedyard import FIRE, PATIO, mixed
+from make.plans.jobs import crew
+from make.plans.mixed_yard import FIRE, PATIO, mixed
 from msgspec.structs import replace
 
 import sample_sites

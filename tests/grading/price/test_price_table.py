@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from jobs import crew
+from make.plans.jobs import crew
 
 from grading.crew.crew_file import crew_of, read_crew
 from grading.crew.price_table import paragraphs, text_of

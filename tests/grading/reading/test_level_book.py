@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from sitefolder import write_site
+from make.sites.site_folder import write_site
 
 from grading.errors import SiteError
 from grading.reading.site_file import read_site

@@ -5,8 +5,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
-from sitefolder import AREA, FULL, HEAD, SPOTS, write_site
-from sites import planar_spots, written
+from make.sites.on_a_plane import planar_spots, written
+from make.sites.site_folder import AREA, FULL, HEAD, SPOTS, write_site
 
 from grading.errors import SiteError
 from grading.reading import written as written_module

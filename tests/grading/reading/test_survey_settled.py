@@ -8,7 +8,7 @@ import tomllib
 
 import numpy as np
 import pytest
-from sitefolder import write_site
+from make.sites.site_folder import write_site
 
 import grading
 from grading.errors import SiteError

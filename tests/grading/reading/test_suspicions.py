@@ -1,5 +1,5 @@
 import pytest
-from sitefolder import AREA, HEAD, SPOTS, write_site
+from make.sites.site_folder import AREA, HEAD, SPOTS, write_site
 
 from grading.errors import SiteError
 from grading.reading.site_file import read_site

@@ -4,7 +4,7 @@ import json
 
 import pytest
 import shapely
-from sites import planar_spots, written
+from make.sites.on_a_plane import planar_spots, written
 
 from grading.crew.lines import Maker, Work
 from grading.crew.stone import stone_line

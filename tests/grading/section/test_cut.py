@@ -7,9 +7,9 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import shapely
-from drawn import ALL, planned
-from folded import FOLDED
-from furnished import furnished
+from make.plans.drawn import ALL, planned
+from make.plans.folded import FOLDED
+from make.plans.furnished import furnished
 
 from grading.design.levels import levels_at
 from grading.dig.beds import REFILL

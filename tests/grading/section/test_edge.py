@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from jobs import DEPTHS, level_yard
+from make.plans.jobs import DEPTHS, level_yard
 
 from grading.catalogue.rules import Limits
 from grading.dig.edge_sections import edging_of

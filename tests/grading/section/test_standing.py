@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from pitted import FALL, SPREAD, made
+from make.plans.pitted import FALL, SPREAD, made
 
 from grading.units import INCH
 

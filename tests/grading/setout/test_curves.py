@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 import shapely
-from sites import planar_spots, written
+from make.sites.on_a_plane import planar_spots, written
 
 from grading.design.points import named_points
 from grading.pipeline import plan

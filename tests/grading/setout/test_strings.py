@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 import shapely
-from compared import GIVEN, folder
-from folded import FOLDED
+from make.plans.folded import FOLDED
+from make.sites.compared import GIVEN, folder
 
 import grading
 from grading.design.folds import folds_of

@@ -2,7 +2,7 @@ from math import pi
 
 import pytest
 import shapely
-from sitefolder import AREA, HEAD, write_site
+from make.sites.site_folder import AREA, HEAD, write_site
 
 from grading.errors import SiteError
 from grading.reading.site_file import read_site

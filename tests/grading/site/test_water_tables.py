@@ -1,6 +1,6 @@
 import pytest
 import shapely
-from sitefolder import AREA, HEAD, write_site
+from make.sites.site_folder import AREA, HEAD, write_site
 
 from grading.reading.site_file import read_site
 from grading.site.model import Downspout, Outfall, Storm

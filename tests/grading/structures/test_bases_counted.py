@@ -6,7 +6,7 @@ Expected volumes are closed forms of flat ground; sizes of pads are common pract
 from __future__ import annotations
 
 import pytest
-from handmade import grid_of_spots, site_of
+from make.sites.handmade import grid_of_spots, site_of
 from msgspec.structs import replace
 
 from grading.crew.model import default_crew

@@ -12,9 +12,9 @@ import math
 import numpy as np
 import pytest
 import shapely
-from handmade import grid_of_spots, site_of
+from make.plans.raised_yard import DOWN, raised, yard
+from make.sites.handmade import grid_of_spots, site_of
 from msgspec.structs import replace
-from raisedyard import DOWN, raised, yard
 
 from grading.crew.model import default_crew
 from grading.errors import GradingError

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from handmade import grid_of_spots, site_of
+from make.sites.handmade import grid_of_spots, site_of
 from msgspec.structs import replace
 
 from grading.checks.drains import drain_checks

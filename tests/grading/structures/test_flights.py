@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from raisedyard import DOWN, raised
+from make.plans.raised_yard import DOWN, raised
 
 from grading.design.door_steps import door_steps
 from grading.design.risers import going_of, pitched_riser

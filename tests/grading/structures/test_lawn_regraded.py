@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from handmade import site_of
+from make.sites.handmade import site_of
 from msgspec.structs import replace
 
 from grading.order.model import order_of

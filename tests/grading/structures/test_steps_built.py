@@ -12,7 +12,7 @@ import math
 
 import pytest
 import shapely
-from raisedyard import DOWN, raised
+from make.plans.raised_yard import DOWN, raised
 
 from grading.crew.model import default_crew
 from grading.order.model import order_of

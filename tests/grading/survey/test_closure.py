@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from levelbook import levelled, point_of
+from make.sites.level_book import levelled, point_of
 
 from grading.units import FOOT, INCH
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from levelbook import book_of
+from make.sites.level_book import book_of
 
 from grading.catalogue.rules import Limits
 from grading.design.places import Places

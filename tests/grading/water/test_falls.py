@@ -3,7 +3,7 @@ import tracemalloc
 import numpy as np
 import pytest
 import shapely
-from watergrid import box, yard
+from make.plans.water_grid import box, yard
 
 from grading.geometry.plane import Plane
 from grading.units import FOOT

@@ -7,7 +7,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 import shapely
-from drawn import planned
+from make.plans.drawn import planned
 from msgspec.structs import replace
 
 from grading.water.course import Course, LowSpot

@@ -6,11 +6,11 @@ import re
 
 import numpy as np
 import pytest
-from handmade import PATIO as HANDMADE
-from handmade import WALL as HOUSE
-from handmade import grid_of_spots, site_of
-from watergrid import box
-from wateryard import LAWN, PATIO, STORM, WALL, checked, shares, water
+from make.plans.water_grid import box
+from make.plans.water_yard import LAWN, PATIO, STORM, WALL, checked, shares, water
+from make.sites.handmade import PATIO as HANDMADE
+from make.sites.handmade import WALL as HOUSE
+from make.sites.handmade import grid_of_spots, site_of
 
 from grading.design.places import Places
 from grading.geometry.plane import Plane

@@ -2,7 +2,7 @@
 
 import pytest
 import shapely
-from handmade import PATIO, WALL, grid_of_spots, site_of
+from make.sites.handmade import PATIO, WALL, grid_of_spots, site_of
 
 from grading.pipeline import plan
 from grading.water.site import water_of_design

@@ -5,9 +5,20 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 import shapely
+from make.plans.water_grid import box, yard
+from make.plans.water_yard import (
+    FINISH,
+    HOUSE,
+    LAWN,
+    PATIO,
+    STORM,
+    WALL,
+    checked,
+    falling,
+    shares,
+    water,
+)
 from msgspec.structs import replace
-from watergrid import box, yard
-from wateryard import FINISH, HOUSE, LAWN, PATIO, STORM, WALL, checked, falling, shares, water
 
 from grading.catalogue.rules import RULES, Limits
 from grading.checks.water import water_checks

@@ -8,8 +8,8 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import shapely
-from dugsolids import holes_of, layer_of
-from handmade import PATIO, WALL, grid_of_spots, site_of
+from make.sites.handmade import PATIO, WALL, grid_of_spots, site_of
+from measure.dug_solids import holes_of, layer_of
 from msgspec.structs import replace
 
 import grading

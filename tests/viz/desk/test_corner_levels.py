@@ -6,12 +6,12 @@ import copy
 
 import numpy as np
 import pytest
-from browser import needs_browser
-from lookedat import looked
-from planpage import middle_of, planned, still
-from served import copied
-from sevenelms import SITE, SPOTS
-from sitefolder import write_site
+from drive.browser import needs_browser
+from drive.plan_page import middle_of, planned, still
+from drive.served import copied
+from make.plans.looked_at import looked
+from make.sites.seven_elms import SITE, SPOTS
+from make.sites.site_folder import write_site
 
 from grading.errors import SiteError
 from grading.reading.site_edit import Edit

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import aiohttp
 import pytest
-from served import Served, conversed, copied, entered
+from drive.served import Served, conversed, copied, entered
 
 
 @pytest.fixture(scope="module")

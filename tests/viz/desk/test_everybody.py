@@ -1,9 +1,17 @@
 """Can everybody use the page: axe, the edge of the window, a thumb, at every step and size."""
 
 import pytest
-from paged import beyond_the_edge, browsing, opened, paged, settled, too_small, wrong_for_somebody
-from patience import until
-from served import Served, copied
+from drive.paged import (
+    beyond_the_edge,
+    browsing,
+    opened,
+    paged,
+    settled,
+    too_small,
+    wrong_for_somebody,
+)
+from drive.patience import until
+from drive.served import Served, copied
 
 
 @pytest.fixture(scope="module")

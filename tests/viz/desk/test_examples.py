@@ -7,7 +7,7 @@ import re
 from functools import cache
 
 import pytest
-from lookedat import every_block, looked
+from make.plans.looked_at import every_block, looked
 from msgspec.structs import replace
 
 import sample_sites

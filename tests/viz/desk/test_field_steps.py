@@ -5,8 +5,8 @@ import shutil
 import tomllib
 
 import pytest
-from bookedshots import a_shot, text_of
-from lookedat import every_block
+from make.plans.looked_at import every_block
+from make.sites.booked_shots import a_shot, text_of
 from msgspec.structs import replace
 
 import grading

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from bookedshots import HEAD, a_shot, text_of
-from sites import planar_spots, written
+from make.sites.booked_shots import HEAD, a_shot, text_of
+from make.sites.on_a_plane import planar_spots, written
 
 import grading
 from grading.asbuilt.model import as_built

@@ -8,8 +8,8 @@ from fractions import Fraction
 
 import pytest
 import tomlkit
-from measuredin import NEW, asked, new_site, seen_of, told
-from served import copied
+from drive.served import copied
+from make.plans.measured_in import NEW, asked, new_site, seen_of, told
 
 import sample_sites
 from grading.errors import SiteError

@@ -1,8 +1,8 @@
 """A file of points or a scan brought into the page: shown before it is taken, and taken whole."""
 
 import pytest
-from measuredin import NEW, asked, new_site, seen_of
-from served import copied
+from drive.served import copied
+from make.plans.measured_in import NEW, asked, new_site, seen_of
 
 from grading.survey.sources.importing import import_files
 from viz.desk.asked.survey import INCOMING

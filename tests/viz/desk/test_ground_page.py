@@ -4,8 +4,7 @@ import re
 import tomllib
 
 import pytest
-from measuredin import new_site
-from paged import (
+from drive.paged import (
     SIZES,
     beyond_the_edge,
     browsing,
@@ -15,9 +14,10 @@ from paged import (
     too_small,
     wrong_for_somebody,
 )
-from patience import until
+from drive.patience import until
+from drive.served import Served, copied
+from make.plans.measured_in import new_site
 from playwright.sync_api import expect
-from served import Served, copied
 
 import grading
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 
 from functools import cache
 
-from lookedat import every_block, looked
-from raisedyard import yard
+from make.plans.looked_at import every_block, looked
+from make.plans.raised_yard import yard
 
 import sample_sites
 from grading.answers.led import failing, led

@@ -10,8 +10,8 @@ import signal
 from pathlib import Path
 
 import pytest
-from opengl import needs_opengl
-from served import PATIENCE, Served, conversed, copied
+from drive.served import PATIENCE, Served, conversed, copied
+from measure.opengl import needs_opengl
 
 from grading.errors import SiteError
 from viz.opening import begin

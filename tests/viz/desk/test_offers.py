@@ -12,7 +12,7 @@ import re
 
 import numpy as np
 import pytest
-from lookedat import looked
+from make.plans.looked_at import looked
 
 import grading
 import sample_sites

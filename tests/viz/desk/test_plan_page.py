@@ -10,11 +10,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
-from browser import needs_browser
-from paged import SIZES, browsing, paged, wrong_for_somebody
-from patience import until
-from planpage import begin, drawn, middle_of, planned, still, words_drawn
-from served import Served, copied
+from drive.browser import needs_browser
+from drive.paged import SIZES, browsing, paged, wrong_for_somebody
+from drive.patience import until
+from drive.plan_page import begin, drawn, middle_of, planned, still, words_drawn
+from drive.served import Served, copied
 
 import grading
 from grading.units import length
@@ -22,7 +22,7 @@ from viz import opening
 
 pytestmark = needs_browser
 
-LARCH_LANE = Path(__file__).parents[2] / "make" / "larch-lane"
+LARCH_LANE = Path(__file__).parents[2] / "make" / "sites" / "larch-lane"
 F = "area/0/outline/4"  # of the back patio: its corner at [27, 16]
 G = "area/0/outline/5"  # where its round edge begins, at [10, 16]
 

@@ -23,7 +23,7 @@ from viz.export.levels import levels_table
 
 SITES = Path(sample_sites.__file__).parent
 NAMES = sorted(each.parent.name for each in SITES.glob("*/site.toml"))
-LARCH_LANE = Path(__file__).parents[2] / "make" / "larch-lane"
+LARCH_LANE = Path(__file__).parents[2] / "make" / "sites" / "larch-lane"
 
 
 def document_of(folder):

@@ -6,10 +6,10 @@ from __future__ import annotations
 import re
 
 import pytest
-from lookedat import copied
-from paged import SIZES, beyond_the_edge, browsing, opened, paged
+from drive.paged import SIZES, beyond_the_edge, browsing, opened, paged
+from drive.served import Served
+from make.plans.looked_at import copied
 from playwright.sync_api import expect
-from served import Served
 
 LONG = "walk past the Hausmannsgaertnereiverwaltungsgebaeudenebenhof"
 

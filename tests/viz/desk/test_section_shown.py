@@ -6,10 +6,10 @@ import re
 from xml.etree import ElementTree
 
 import pytest
-from lookedat import copied
-from paged import SIZES, beyond_the_edge, browsing, opened, paged, settled, wrong_for_somebody
+from drive.paged import SIZES, beyond_the_edge, browsing, opened, paged, settled, wrong_for_somebody
+from drive.served import Served
+from make.plans.looked_at import copied
 from playwright.sync_api import expect
-from served import Served
 
 
 @pytest.fixture(scope="module")

@@ -5,11 +5,11 @@ from __future__ import annotations
 import json
 from functools import cache
 
-import jobs
 import numpy as np
 import pytest
 import shapely
-from lookedat import SAMPLES, looked
+from make.plans import jobs
+from make.plans.looked_at import SAMPLES, looked
 
 import sample_sites
 from grading.section.line import down_and_across

@@ -4,7 +4,7 @@ import tomllib
 from contextlib import suppress
 
 import pytest
-from served import Served, conversed, copied
+from drive.served import Served, conversed, copied
 
 import grading
 

@@ -3,10 +3,10 @@
 import re
 
 import pytest
-from lookedat import priced
-from paged import browsing, paged, settled, wrong_for_somebody
+from drive.paged import browsing, paged, settled, wrong_for_somebody
+from drive.served import Served, conversed
+from make.plans.looked_at import priced
 from playwright.sync_api import expect
-from served import Served, conversed
 
 MONEY = re.compile(r"[$€£]\s?\d")
 

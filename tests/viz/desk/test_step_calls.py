@@ -8,7 +8,7 @@ import tomllib
 import numpy as np
 import pytest
 import shapely
-from lookedat import SAMPLES, copied, looked, priced
+from make.plans.looked_at import SAMPLES, copied, looked, priced
 from msgspec.structs import replace
 
 import grading

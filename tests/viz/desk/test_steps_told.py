@@ -9,7 +9,7 @@ from functools import cache
 
 import numpy as np
 import pytest
-from lookedat import SAMPLES, every_block, looked, priced
+from make.plans.looked_at import SAMPLES, every_block, looked, priced
 from msgspec.structs import replace
 
 import grading

@@ -9,7 +9,7 @@ import threading
 from queue import SimpleQueue
 
 import pytest
-from patience import until
+from drive.patience import until
 
 from viz.desk.server.work import Job, Superseded, _Post
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from lookedat import SAMPLES, looked, priced
+from make.plans.looked_at import SAMPLES, looked, priced
 
 import sample_sites
 from grading.answers.led import led

@@ -5,8 +5,8 @@ import json
 import numpy as np
 import pytest
 import shapely
+from make.sites.on_a_plane import planar_spots, written
 from msgspec.structs import replace
-from sites import planar_spots, written
 
 import grading
 import sample_sites

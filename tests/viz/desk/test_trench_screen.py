@@ -5,8 +5,8 @@ import io
 import json
 
 import pytest
-from paged import browsing
-from trenched import Opened, needs_browser
+from drive.paged import browsing
+from drive.trenched import Opened, needs_browser
 
 import grading
 import sample_sites

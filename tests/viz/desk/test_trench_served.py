@@ -1,10 +1,10 @@
 """The trench in the page that is served: what is booked there is on the disk by its answer."""
 
 import pytest
-from paged import browsing
+from drive.paged import browsing
+from drive.served import Served, copied
+from drive.trenched import Opened, needs_browser
 from playwright.sync_api import expect
-from served import Served, copied
-from trenched import Opened, needs_browser
 
 from viz.desk.field.kept_shots import booked_of
 

@@ -5,7 +5,7 @@ from itertools import product
 
 import numpy as np
 import pytest
-from trenched import needs_browser, sums
+from drive.trenched import needs_browser, sums
 
 import grading
 import sample_sites

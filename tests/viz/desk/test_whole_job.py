@@ -9,9 +9,9 @@ from fractions import Fraction
 
 import pdfplumber
 import pytest
-from paged import SIZES, browsing, paged, settled
+from drive.paged import SIZES, browsing, paged, settled
+from drive.served import ROOT, Served
 from playwright.sync_api import Locator, Page, expect
-from served import ROOT, Served
 
 from viz.opening import begin
 

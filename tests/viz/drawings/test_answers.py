@@ -8,9 +8,9 @@ from functools import cache
 import numpy as np
 import pytest
 import shapely
-from drawn import ALL, planned
-from furnished import NAMES, furnished
-from onpaper import bar_ratio, outside, overlaps
+from make.plans.drawn import ALL, planned
+from make.plans.furnished import NAMES, furnished
+from measure.on_paper import bar_ratio, outside, overlaps
 
 import sample_sites
 from grading.conditions.frost import bare_frost

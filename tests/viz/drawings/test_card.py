@@ -8,10 +8,10 @@ from functools import cache
 
 import pytest
 import shapely
-from drawn import planned
-from jobs import priced
+from make.plans.drawn import planned
+from make.plans.jobs import priced
+from measure.on_paper import outside, overlaps
 from msgspec.structs import replace
-from onpaper import outside, overlaps
 
 import sample_sites
 from grading.answers.card import card_of

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 import shapely
-from drawn import ALL, inks, planned, sheets
+from make.plans.drawn import ALL, inks, planned, sheets
 
 from grading.design.points import corners_of
 from grading.units import feet_inches, slope

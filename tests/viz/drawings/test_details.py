@@ -7,11 +7,11 @@ from functools import cache
 import numpy as np
 import pytest
 import shapely
-from advised import patio
-from advised import planned as yard
-from drawn import ALL, planned
-from furnished import NAMES, furnished
-from onpaper import outside, overlaps
+from make.plans.advised import patio
+from make.plans.advised import planned as yard
+from make.plans.drawn import ALL, planned
+from make.plans.furnished import NAMES, furnished
+from measure.on_paper import outside, overlaps
 
 import sample_sites
 from grading.design.door_steps import door_steps

@@ -6,7 +6,7 @@ from functools import cache
 
 import numpy as np
 import pytest
-from jobs import DEPTHS, level_yard
+from make.plans.jobs import DEPTHS, level_yard
 
 from grading.catalogue.rules import Limits
 from grading.dig.edge_sections import edging_of

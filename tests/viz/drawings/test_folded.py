@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from drawn import inks, planned
-from dugsolids import assert_dig, parts_over
-from folded import FOLDED
+from make.plans.drawn import inks, planned
+from make.plans.folded import FOLDED
+from measure.dug_solids import assert_dig, parts_over
 
 from grading.design.folds import folds_of, panes_of, warped
 from grading.design.steps import shared_edges

@@ -8,7 +8,7 @@ from functools import cache
 import numpy as np
 import pytest
 import shapely
-from onpaper import overlaps
+from measure.on_paper import overlaps
 
 import grading
 import sample_sites

@@ -7,11 +7,11 @@ from functools import cache
 import numpy as np
 import pytest
 import shapely
-from drawn import ALL, SQUARE, planned
-from folded import FOLDED
-from furnished import NAMES, furnished
-from handmade import grid_of_spots, site_of
-from onpaper import bar_ratio, outside, overlaps
+from make.plans.drawn import ALL, SQUARE, planned
+from make.plans.folded import FOLDED
+from make.plans.furnished import NAMES, furnished
+from make.sites.handmade import grid_of_spots, site_of
+from measure.on_paper import bar_ratio, outside, overlaps
 
 import sample_sites
 from grading.design.contours import finish_contours

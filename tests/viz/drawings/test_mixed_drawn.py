@@ -5,9 +5,9 @@ from functools import cache
 import numpy as np
 import pytest
 import shapely
-from blocked import kinds
-from mixedyard import DRIVE, PATIO, SIDE_WALK, mixed
-from onpaper import outside, overlaps
+from make.plans.mixed_yard import DRIVE, PATIO, SIDE_WALK, mixed
+from measure.blocked import kinds
+from measure.on_paper import outside, overlaps
 
 from grading.answers.site import join_plain, joins_words, site_answer
 from grading.order.model import order_of

@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from advised import planned as yard
-from drawn import inks, planned, sheets
-from furnished import furnished
+from make.plans.advised import planned as yard
+from make.plans.drawn import inks, planned, sheets
+from make.plans.furnished import furnished
+from measure.on_paper import outside
 from msgspec.structs import replace
-from onpaper import outside
 
 from viz.drawings.section.body import draw_body
 from viz.drawings.section.notes import sill_words

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from advised import planned
-from onpaper import outside, overlaps
-from pitted import made
+from make.plans.advised import planned
+from make.plans.pitted import made
+from measure.on_paper import outside, overlaps
 
 from grading.crew.model import default_crew
 from grading.order.model import order_of

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from drawn import planned
+from make.plans.drawn import planned
 
 from viz.drawings.charts.finishes import in_unit, tradeoff_sheets
 from viz.paper.compose import compose, words_of

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from drawn import inks, planned, sheets
-from furnished import furnished
+from make.plans.drawn import inks, planned, sheets
+from make.plans.furnished import furnished
 
 import grading
 import sample_sites

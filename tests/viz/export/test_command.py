@@ -7,7 +7,7 @@ import sys
 from collections import Counter
 
 import pytest
-from exported import plan_of
+from make.plans.exported import plan_of
 
 import sample_sites
 from grading.errors import SiteError

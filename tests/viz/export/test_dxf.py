@@ -14,9 +14,9 @@ import numpy as np
 import pyogrio
 import pytest
 import shapely
-from arcs import outline_area
-from exported import SITES, between, interpolated, plan_area, plan_of
 from ezdxf.math import bulge_to_arc
+from make.plans.exported import SITES, between, interpolated, plan_area, plan_of
+from measure.arcs import outline_area
 from shapely.geometry.polygon import orient
 
 from grading.design.folds import panes_of

@@ -9,10 +9,10 @@ import numpy as np
 import openpyxl
 import pytest
 import trimesh
-from exported import between, interpolated, nodes_of, plan_area
-from folded import FOLDED, WATERED
-from handmade import PATIO, WALL, grid_of_spots, site_of
 from lxml import etree
+from make.plans.exported import between, interpolated, nodes_of, plan_area
+from make.plans.folded import FOLDED, WATERED
+from make.sites.handmade import PATIO, WALL, grid_of_spots, site_of
 from msgspec.structs import replace
 
 import grading

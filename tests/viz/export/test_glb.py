@@ -7,9 +7,9 @@ from itertools import combinations
 import numpy as np
 import pytest
 import shapely
-from exported import SITES, nodes_of, plan_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from make.plans.exported import SITES, nodes_of, plan_of
 
 from viz.export.formats import export
 from viz.export.glb import axes_of, linear

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from exported import SITES, between, interpolated, plan_area, plan_of
 from lxml import etree
+from make.plans.exported import SITES, between, interpolated, plan_area, plan_of
 
 from grading.units import METRES
 from viz.export.formats import export

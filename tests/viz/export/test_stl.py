@@ -9,7 +9,7 @@ import pytest
 import pyvista
 import stl as numpy_stl
 import trimesh
-from exported import SITES, plan_of
+from make.plans.exported import SITES, plan_of
 
 from viz.export.formats import export
 from viz.file_names import area_slugs, slug

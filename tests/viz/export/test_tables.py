@@ -9,9 +9,9 @@ import numpy as np
 import openpyxl
 import pytest
 import shapely
-from exported import SITES, interpolated, plan_of
-from sitefolder import AREA, HEAD, write_site
-from sites import spots_csv, written
+from make.plans.exported import SITES, interpolated, plan_of
+from make.sites.on_a_plane import spots_csv, written
+from make.sites.site_folder import AREA, HEAD, write_site
 
 from grading import plan as made
 from grading import read_site

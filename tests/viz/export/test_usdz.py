@@ -15,8 +15,8 @@ import zipfile
 
 import numpy as np
 import pytest
-from exported import nodes_of as nodes_of_glb
-from exported import plan_of
+from make.plans.exported import nodes_of as nodes_of_glb
+from make.plans.exported import plan_of
 
 from grading.errors import SiteError
 from viz.export import usdz

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from drawn import inks
+from make.plans.drawn import inks
 
 from grading.catalogue.bases import base_systems
 from viz.drawings.plan.cut_and_fill import shade

@@ -14,8 +14,8 @@ from pathlib import Path
 from threading import Thread
 
 import pytest
-from manyyards import write_yards
-from patience import PATIENCE, until
+from drive.patience import PATIENCE, until
+from make.sites.many_yards import write_yards
 
 from viz import cli
 from viz.many import apart

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from sitefolder import write_site
+from make.sites.site_folder import write_site
 
 from grading.errors import SiteError
 from viz.many.found import sites_of

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 
 import pytest
-from sitefolder import AREA, HEAD, SPOTS, write_site
+from make.sites.site_folder import AREA, HEAD, SPOTS, write_site
 
 import grading
 from grading.errors import SiteError

@@ -16,10 +16,10 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+from drive.patience import PATIENCE, until
 from filelock import FileLock
-from manyyards import ENDS, write_yards
-from patience import PATIENCE, until
-from sitefolder import AREA, HEAD, write_site
+from make.sites.many_yards import ENDS, write_yards
+from make.sites.site_folder import AREA, HEAD, write_site
 
 import grading
 from viz import cli, outputs

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from browser import TOUCH, Browser, needs_browser
+from drive.browser import TOUCH, Browser, needs_browser
 from msgspec.structs import replace
 
 import grading

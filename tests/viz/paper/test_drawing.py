@@ -8,9 +8,9 @@ import sys
 
 import numpy as np
 import pytest
-from drawn import ALL, inks, planned, sheets
-from onpaper import outside, overlaps
-from told_numbers import LENGTH, near
+from make.plans.drawn import ALL, inks, planned, sheets
+from measure.on_paper import outside, overlaps
+from measure.told_numbers import LENGTH, near
 
 from grading.units import FOOT
 from viz.drawings.drawing_set import write_drawings

@@ -6,7 +6,7 @@ from __future__ import annotations
 import matplotlib
 import numpy as np
 import pytest
-from drawn import sheets
+from make.plans.drawn import sheets
 from matplotlib.figure import Figure
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path as Outline

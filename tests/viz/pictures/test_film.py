@@ -8,11 +8,11 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from handmade import PATIO, WALL, grid_of_spots, site_of
+from make.sites.handmade import PATIO, WALL, grid_of_spots, site_of
+from measure.opengl import NO_OPENGL, needs_opengl
+from measure.told_numbers import metres
 from msgspec.structs import replace
-from opengl import NO_OPENGL, needs_opengl
 from PIL import Image, ImageColor
-from told_numbers import metres
 
 import grading
 import sample_sites

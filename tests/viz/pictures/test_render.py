@@ -11,8 +11,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from opengl import NO_OPENGL, needs_opengl
-from patience import until
+from drive.patience import until
+from measure.opengl import NO_OPENGL, needs_opengl
 
 import grading
 import sample_sites

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import trimesh
-from furnished import furnished
+from make.plans.furnished import furnished
 
 from grading.design.steps import shared_edges
 from viz.pictures.camera import Eye

@@ -7,7 +7,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 import shapely
-from sitefolder import AREA, HEAD, write_site
+from make.sites.site_folder import AREA, HEAD, write_site
 
 import grading
 from grading.water.course import LowSpot

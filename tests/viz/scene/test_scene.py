@@ -13,8 +13,8 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from make.sites.strategies import grounds, outlines, planes
 from msgspec.structs import replace
-from strategies import grounds, outlines, planes
 
 import grading
 import sample_sites

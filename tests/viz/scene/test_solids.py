@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from dugsolids import assert_dig, assert_solid, dig_solids
-from grounds import gridded, ground_of
 from hypothesis import given, settings
-from strategies import grounds, outlines, planes
+from make.plans.grounds import gridded, ground_of
+from make.sites.strategies import grounds, outlines, planes
+from measure.dug_solids import assert_dig, assert_solid, dig_solids
 
 import grading
 import sample_sites

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import shapely
 import trimesh
-from dugsolids import assert_solid
+from measure.dug_solids import assert_solid
 from msgspec.structs import replace
 
 import grading

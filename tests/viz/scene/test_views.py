@@ -7,7 +7,7 @@ from functools import cache
 import numpy as np
 import pytest
 import shapely
-from sitefolder import write_site
+from make.sites.site_folder import write_site
 
 import grading
 import sample_sites

@@ -5,7 +5,7 @@ import re
 
 import pypdfium2
 import pytest
-from compared import folder
+from make.sites.compared import folder
 
 import grading
 from grading.crew.model import default_crew

@@ -3,11 +3,11 @@
 from types import SimpleNamespace
 
 import pytest
-from advised import planned
-from blocked import kinds
-from handmade import PATIO
+from make.plans.advised import planned
+from make.plans.raised_yard import yard
+from make.sites.handmade import PATIO
+from measure.blocked import kinds
 from msgspec.structs import replace
-from raisedyard import yard
 
 import grading
 import sample_sites

@@ -2,7 +2,7 @@
 
 import pytest
 import shapely
-from blocked import kinds
+from measure.blocked import kinds
 
 import grading
 import sample_sites

@@ -2,10 +2,10 @@
 
 import numpy as np
 import pytest
-from blocked import kinds
-from compared import folder
-from drawn import planned
-from furnished import furnished
+from make.plans.drawn import planned
+from make.plans.furnished import furnished
+from make.sites.compared import folder
+from measure.blocked import kinds
 
 import grading
 from grading.setout.stated import by_rod

@@ -3,9 +3,9 @@
 import re
 
 import pytest
-from blocked import kinds
-from compared import folder
-from furnished import furnished
+from make.plans.furnished import furnished
+from make.sites.compared import folder
+from measure.blocked import kinds
 
 import grading
 import sample_sites

@@ -6,9 +6,9 @@ from functools import cache
 from types import SimpleNamespace
 
 import numpy as np
-from handmade import site_of
+from make.sites.handmade import site_of
+from measure.printed import Printed
 from msgspec.structs import replace
-from printed import Printed
 
 from grading.crew.crew_file import crew_of
 from grading.errors import CannotDraw

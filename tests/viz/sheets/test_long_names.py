@@ -6,7 +6,7 @@ import re
 import shutil
 
 import pytest
-from printed import Printed, overlaps
+from measure.printed import Printed, overlaps
 
 import grading
 import sample_sites
@@ -53,7 +53,7 @@ def test_no_page_is_half_empty(tmp_path):
     """Two areas in metres, of which the second page once held a line: both are used to the foot."""
     from pathlib import Path
 
-    made = Path(__file__).parents[2] / "make" / "larch-lane"
+    made = Path(__file__).parents[2] / "make" / "sites" / "larch-lane"
     for path in (made, sample_sites.path("side-walkway")):
         plan = grading.plan(grading.read_site(path))
         folder = tmp_path / path.name

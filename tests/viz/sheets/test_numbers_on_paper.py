@@ -18,10 +18,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
-from change_numbers import change
-from crew_numbers import crew
-from quote_numbers import quote
-from told_numbers import (
+from measure.change_numbers import change
+from measure.crew_numbers import crew
+from measure.quote_numbers import quote
+from measure.told_numbers import (
     AREA,
     COUNT,
     INCH,
@@ -50,7 +50,7 @@ from viz.sheets.write import write_sheets
 from viz.words.price import excluded
 from viz.words.uncounted import not_counted
 
-MADE = Path(__file__).parents[2] / "make" / "larch-lane"
+MADE = Path(__file__).parents[2] / "make" / "sites" / "larch-lane"
 SITES = {**{name: sample_sites.path(name) for name in sample_sites.names()}, "larch-lane": MADE}
 
 HEAVE = {"ft": 0.0254, "m": 0.0254}

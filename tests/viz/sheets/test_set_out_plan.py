@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from drawn import ALL, planned
-from furnished import NAMES, furnished
-from handmade import grid_of_spots, site_of
-from onpaper import outside, overlaps
+from make.plans.drawn import ALL, planned
+from make.plans.furnished import NAMES, furnished
+from make.sites.handmade import grid_of_spots, site_of
+from measure.on_paper import outside, overlaps
 
 from grading.design.points import named_points
 from grading.pipeline import plan as grading_plan

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from printed import Printed, contrast, overlaps
+from measure.printed import Printed, contrast, overlaps
 
 import grading
 import sample_sites
@@ -295,7 +295,7 @@ def test_a_job_with_much_to_tell_goes_on_four_pages_and_drops_nothing(tmp_path, 
 
     Two areas in metres, one of them folded, with an underdrain and a bench.
     """
-    made = Path(__file__).parents[2] / "make" / "larch-lane"
+    made = Path(__file__).parents[2] / "make" / "sites" / "larch-lane"
     plan, told = grading.plan(grading.read_site(made)), {}
     for closer in (False, True):
         with monkeypatch.context() as patch:

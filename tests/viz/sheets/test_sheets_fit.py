@@ -1,8 +1,8 @@
 """A face and its back, however much there is to say: lettering gives way first, then pictures."""
 
-from printed import Printed, overlaps
-from sevenelms import DOUBTFUL, SITE, SPOTS
-from sitefolder import write_site
+from make.sites.seven_elms import DOUBTFUL, SITE, SPOTS
+from make.sites.site_folder import write_site
+from measure.printed import Printed, overlaps
 
 import grading
 from viz.sheets.write import write_sheets

@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import pdfplumber
 import pytest
+from measure.printed import Printed, overlaps
 from PIL import Image
-from printed import Printed, overlaps
 
 import sample_sites
 from viz.cli import CHECK_FAILED, DONE, INPUT_WRONG, main

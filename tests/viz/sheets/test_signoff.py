@@ -6,7 +6,7 @@ import json
 import numpy as np
 import pypdfium2
 import pytest
-from compared import folder
+from make.sites.compared import folder
 
 from grading.logbook.chain import FOLDER, records_of
 from viz import cli

@@ -7,7 +7,7 @@ import ezdxf
 import numpy as np
 import pypdfium2
 import pytest
-from compared import folder
+from make.sites.compared import folder
 
 from viz import cli
 

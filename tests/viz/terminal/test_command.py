@@ -13,8 +13,8 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
-from patience import PATIENCE
-from sitefolder import write_site
+from drive.patience import PATIENCE
+from make.sites.site_folder import write_site
 
 from grading.errors import SiteError
 from viz import cli

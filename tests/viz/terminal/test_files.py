@@ -11,8 +11,8 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
-from patience import until
-from sitefolder import AREA, HEAD, write_site
+from drive.patience import until
+from make.sites.site_folder import AREA, HEAD, write_site
 
 from grading.errors import SiteError
 from viz import cli

@@ -6,7 +6,7 @@ import json
 import re
 
 import pytest
-from sitefolder import write_site
+from make.sites.site_folder import write_site
 
 import sample_sites
 from grading.units import FOOT

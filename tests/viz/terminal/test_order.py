@@ -11,8 +11,8 @@ import sys
 
 import openpyxl
 import pytest
-from handmade import grid_of_spots, site_of
-from jobs import DEPTHS, level_yard, priced
+from make.plans.jobs import DEPTHS, level_yard, priced
+from make.sites.handmade import grid_of_spots, site_of
 
 import grading
 import sample_sites

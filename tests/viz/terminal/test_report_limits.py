@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from drawn import planned
+from make.plans.drawn import planned
 
 from grading.units import POUND_PER_SQUARE_FOOT
 from viz.terminal.report import text

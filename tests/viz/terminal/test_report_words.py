@@ -5,8 +5,8 @@ from functools import cache
 from importlib.resources import files
 
 import pytest
-from advised import patio, planned
-from sitefolder import write_site
+from make.plans.advised import patio, planned
+from make.sites.site_folder import write_site
 
 import grading
 from grading.units import FOOT

@@ -3,7 +3,7 @@ import io
 import re
 
 import pytest
-from advised import advised, patio
+from make.plans.advised import advised, patio
 
 from grading.units import INCH
 from viz.table import csv_text

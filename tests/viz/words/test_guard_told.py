@@ -1,6 +1,6 @@
 """What people may fall from is told to the homeowner, and not to the crew alone."""
 
-from advised import patio, planned
+from make.plans.advised import patio, planned
 
 from grading.order.model import order_of
 from viz.paper.page import page_for

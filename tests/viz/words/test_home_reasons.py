@@ -6,11 +6,11 @@ import re
 import string
 
 import pytest
-from lookedat import looked
-from raisedyard import raised
-from sevenelms import SITE
-from sitefolder import write_site
-from wild import write_wild
+from make.plans.looked_at import looked
+from make.plans.raised_yard import raised
+from make.sites.seven_elms import SITE
+from make.sites.site_folder import write_site
+from make.sites.wild import write_wild
 
 import grading
 import sample_sites

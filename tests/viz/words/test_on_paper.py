@@ -7,8 +7,8 @@ import re
 from pathlib import Path
 
 import pytest
-from mixedyard import mixed
-from raisedyard import raised
+from make.plans.mixed_yard import mixed
+from make.plans.raised_yard import raised
 
 import grading
 import sample_sites

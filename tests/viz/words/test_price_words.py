@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from jobs import level_yard
+from make.plans.jobs import level_yard
 from msgspec.structs import replace
 
 from grading.crew.model import default_crew

@@ -5,9 +5,9 @@ from html import escape
 
 import numpy as np
 import pytest
-from advised import AT_THE_WALL, patio, planned
+from make.plans.advised import AT_THE_WALL, patio, planned
+from measure.printed import Printed
 from msgspec.structs import replace
-from printed import Printed
 
 from grading.catalogue.verdicts import LEVELS, Choice, Option, Reason, Verdict
 from grading.errors import CannotDraw

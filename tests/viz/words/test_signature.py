@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from make.sites.site_folder import write_site
+from measure.printed import Printed
 from PIL import Image
-from printed import Printed
-from sitefolder import write_site
 
 import grading
 from grading.errors import CannotDraw

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import pytest
+from make.plans.raised_yard import yard
+from make.sites.seven_elms import DOUBTFUL, LOW, SITE, SPOTS
+from make.sites.site_folder import write_site
+from measure.printed import Printed
 from msgspec.structs import replace
-from printed import Printed
-from raisedyard import yard
-from sevenelms import DOUBTFUL, LOW, SITE, SPOTS
-from sitefolder import write_site
 
 import grading
 import sample_sites

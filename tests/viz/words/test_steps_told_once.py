@@ -2,7 +2,7 @@
 
 from types import SimpleNamespace
 
-from advised import patio, planned
+from make.plans.advised import patio, planned
 
 from viz.sheets.homeowner.told import steps_told
 

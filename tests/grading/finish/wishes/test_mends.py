@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from handmade import PATIO, grid_of_spots, site_of
+from make.sites.handmade import PATIO, grid_of_spots, site_of
 
 from grading.finish.wishes.mends import mends_of
 from grading.finish.wishes.model import wish_of

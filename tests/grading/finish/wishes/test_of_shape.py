@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from handmade import PATIO, grid_of_spots, site_of
+from make.sites.handmade import PATIO, grid_of_spots, site_of
 
 from grading.finish.layout import Block
 from grading.finish.shapes import plane_shape

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 import shapely
-from raisedyard import yard
+from make.plans.raised_yard import yard
 
 from grading.structures.holding.holds import holding_of
 from grading.structures.holding.wall_parts import trenches

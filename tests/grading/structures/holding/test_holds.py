@@ -8,8 +8,8 @@ from math import ceil, pi
 import numpy as np
 import pytest
 import shapely
+from make.plans.raised_yard import DEEP, FREE, FRONT, WIDE, fitted, terraces, yard
 from msgspec.structs import replace
-from raisedyard import DEEP, FREE, FRONT, WIDE, fitted, terraces, yard
 
 from grading.errors import NoFinish
 from grading.pipeline import plan

@@ -7,7 +7,7 @@ import os
 
 import numpy as np
 import pytest
-from scansite import HEAD, REST, YARD, common_of, scan_of, seen
+from make.sites.scan_site import HEAD, REST, YARD, common_of, scan_of, seen
 
 from grading import plan, read_site, record
 from grading.errors import SiteError

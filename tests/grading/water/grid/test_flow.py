@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from watergrid import border, gathered_one_by_one
+from make.plans.water_grid import border, gathered_one_by_one
 
 from grading.water.grid.descent import framed, last, steepest
 from grading.water.grid.flow import accumulated, marked, routed, way

@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from watergrid import border, flooded
+from make.plans.water_grid import border, flooded
 
 from grading.water.grid.flow import routed
 from grading.water.grid.pools import filled, pools

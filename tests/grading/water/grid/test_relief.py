@@ -3,7 +3,7 @@ from time import perf_counter
 import numpy as np
 import pytest
 import shapely
-from watergrid import box, yard
+from make.plans.water_grid import box, yard
 
 from grading.water.grid.raster import inside, tin_levels
 from grading.water.grid.relief import GROUND, HOUSE, MOST_CELLS, OFF_THE_MAP, relief

@@ -6,7 +6,7 @@ import re
 
 import numpy as np
 import pytest
-from lookedat import copied, looked
+from make.plans.looked_at import copied, looked
 
 from grading.ground.model import surface
 from viz.desk.model.bare import FEW

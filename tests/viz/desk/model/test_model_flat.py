@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from paged import browsing, paged
-from served import Served, copied
+from drive.paged import browsing, paged
+from drive.served import Served, copied
 
 
 def test_without_pictures_in_space_a_cut_and_a_still_stand_there(tmp_path):

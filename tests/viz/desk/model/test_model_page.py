@@ -9,9 +9,9 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 import shapely
-from paged import browsing, paged, settled
+from drive.paged import browsing, paged, settled
+from drive.served import Served, copied
 from PIL import Image
-from served import Served, copied
 
 import grading
 import sample_sites

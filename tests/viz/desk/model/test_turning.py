@@ -7,7 +7,7 @@ import json
 from types import SimpleNamespace
 
 import pytest
-from lookedat import copied
+from make.plans.looked_at import copied
 
 import grading
 import sample_sites

@@ -3,7 +3,7 @@
 import re
 
 import numpy as np
-from handmade import grid_of_spots, site_of
+from make.sites.handmade import grid_of_spots, site_of
 from msgspec.structs import replace
 
 from grading.finish.model import Binding

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from handmade import grid_of_spots, site_of
+from make.sites.handmade import grid_of_spots, site_of
 
 from grading.design.door_steps import door_steps
 from grading.design.levels import grid_of

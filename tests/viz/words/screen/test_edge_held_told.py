@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from raisedyard import yard
+from make.plans.raised_yard import yard
 
 from grading.answers.led import led
 from viz.words.screen.told import said_of

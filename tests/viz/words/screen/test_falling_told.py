@@ -1,7 +1,7 @@
 """What is said of paving that falls to some walls and hardly from others."""
 
 import pytest
-from exported import plan_of
+from make.plans.exported import plan_of
 
 from grading.answers.led import Told
 from grading.checks.check import Check

@@ -5,7 +5,7 @@ from __future__ import annotations
 import zipfile
 
 import pytest
-from brokenfiles import broken, whole
+from make.sites.broken_files import broken, whole
 
 from grading.errors import SiteError
 from grading.survey.sources.formats import read_file

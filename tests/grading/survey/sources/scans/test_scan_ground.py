@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from scans import Yard
+from make.sites.scans import Yard
 
 from grading.errors import SiteError
 from grading.survey.sources.model import ScanFile

@@ -6,8 +6,8 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
-from grounds import Plane, ground_of
 from hypothesis import strategies as st
+from make.plans.grounds import Plane, ground_of
 
 from grading.ground.model import Ground
 

@@ -8,8 +8,8 @@ from tempfile import TemporaryDirectory
 
 import numpy as np
 from hypothesis import strategies as st
+from make.sites.on_a_plane import spots_csv, written
 from msgspec import Struct
-from sites import spots_csv, written
 
 from grading.site.model import Site
 from grading.units import FOOT

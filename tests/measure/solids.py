@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 import shapely
-from grounds import Floats, Plane, height
+from make.plans.grounds import Floats, Plane, height
 from numpy.typing import NDArray
 
 from grading.ground.model import Ground

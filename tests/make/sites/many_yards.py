@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from pathlib import Path
 
-from sitefolder import AREA, HEAD, write_site
+from make.sites.site_folder import AREA, HEAD, write_site
 
 ENDS = """
 import sys

@@ -8,8 +8,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from quote_numbers import MONEY, amount
-from told_numbers import COUNT, INCH, LENGTH, VOLUME, Reader, count, finest, metres, near
+from measure.quote_numbers import MONEY, amount
+from measure.told_numbers import COUNT, INCH, LENGTH, VOLUME, Reader, count, finest, metres, near
 
 RATE = rf"{LENGTH} per (?:foot|metre)"
 _DUG, _SET = INCH / 16, INCH / 32

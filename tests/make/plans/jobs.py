@@ -7,7 +7,7 @@ from functools import cache
 from typing import Any
 
 import numpy as np
-from handmade import site_of
+from make.sites.handmade import site_of
 from msgspec.structs import replace
 
 from grading.crew.crew_file import crew_of

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from watergrid import box, yard
+from make.plans.water_grid import box, yard
 
 from grading.catalogue.rules import Limits
 from grading.checks.check import Check

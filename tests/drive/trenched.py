@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browser import CHROMIUM
-from paged import AXE, browsing
+from drive.browser import CHROMIUM
+from drive.paged import AXE, browsing
 
 from viz.desk.field.one_file import one_script
 

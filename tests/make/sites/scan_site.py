@@ -1,7 +1,7 @@
 """A yard surveyed by a scan: made anew each time, since a scan is too large to be kept.
 
-`PYTHONPATH=.:tests python tests/scansite.py DIR` writes the site, the scan, and points that were
-measured and are seen in it; see sample_sites/README.md for what to do with them.
+`PYTHONPATH=.:tests python tests/make/sites/scan_site.py DIR` writes the site, the scan,
+and points that were measured and are seen in it; see sample_sites/README.md for what to do with them.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from pathlib import Path
 
 import laspy
 import numpy as np
-from scans import Yard
+from make.sites.scans import Yard
 
 from grading.units import FOOT
 

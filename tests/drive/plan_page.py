@@ -7,9 +7,9 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from paged import SIZES, browsing, paged
+from drive.paged import SIZES, browsing, paged
+from drive.served import Served
 from playwright.sync_api import Page
-from served import Served
 
 
 @contextmanager

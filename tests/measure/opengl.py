@@ -6,7 +6,7 @@ import subprocess
 import sys
 
 import pytest
-from patience import PATIENCE
+from drive.patience import PATIENCE
 
 PROBE = """
 import os, vtkmodules.vtkRenderingOpenGL2

@@ -1,6 +1,6 @@
 """Carries wild sites from the file to every output, and says what went wrong on the way.
 
-    PYTHONPATH=.:tests python tests/to_the_end.py --minutes 60 --workers 2
+    PYTHONPATH=.:tests python tests/measure/to_the_end.py --minutes 60 --workers 2
 
 `--first SEED --cases 1` runs one again.
 
@@ -26,7 +26,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-from wild import write_wild
+from make.sites.wild import write_wild
 
 PROCESSOR_TIME = 20
 """What may pass on one processor from the file to any one output. [s]"""

@@ -7,7 +7,7 @@ from functools import cache
 from typing import Any
 
 import numpy as np
-from handmade import grid_of_spots, site_of
+from make.sites.handmade import grid_of_spots, site_of
 from msgspec.structs import replace
 
 from grading.pipeline import Plan, plan

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from handmade import site_of
+from make.sites.handmade import site_of
 from msgspec.structs import replace
 
 from grading.pipeline import Plan, plan

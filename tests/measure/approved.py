@@ -2,7 +2,7 @@
 
 After a change that is meant to be seen, look at what this writes, and commit it:
 
-    python tests/approved.py [NAME ...]
+    python tests/measure/approved.py [NAME ...]
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from typing import Any
 
 import numpy as np
 
-HERE = Path(__file__).parent / "viz" / "approved"
+HERE = Path(__file__).parents[1] / "viz" / "approved"
 WIDTH = 560
 """Every picture is compared at this width. [pixels]"""
 
@@ -37,7 +37,7 @@ def plan_of(name: str) -> Any:
     import grading
     import sample_sites
 
-    made = Path(__file__).parent / "make" / name
+    made = Path(__file__).parents[1] / "make" / "sites" / "larch-lane"
     return grading.plan(grading.read_site(made if made.is_dir() else sample_sites.path(name)))
 
 
@@ -171,5 +171,5 @@ def main(names: list[str]) -> None:
 
 
 if __name__ == "__main__":
-    sys.path[:0] = [str(Path(__file__).parents[1])]
+    sys.path[:0] = [str(Path(__file__).parents[2])]
     main(sys.argv[1:])

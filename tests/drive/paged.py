@@ -7,12 +7,12 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from browser import CHROMIUM
+from drive.browser import CHROMIUM
+from drive.served import PATIENCE, Served
 from playwright.sync_api import Browser, BrowserContext, Page, Route, expect, sync_playwright
-from served import PATIENCE, Served
 
 SIZES = {"phone": (390, 844), "desk": (1440, 900)}
-AXE = Path(__file__).parent / "vendored" / "axe.min.js"
+AXE = Path(__file__).parents[1] / "vendored" / "axe.min.js"
 """axe-core 4.14.1, MPL-2.0, https://github.com/dequelabs/axe-core: the outside judge of whether
 everybody can use a page. https://www.w3.org/TR/WCAG22/"""
 

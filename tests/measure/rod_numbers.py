@@ -6,7 +6,7 @@ import re
 from itertools import combinations
 
 import numpy as np
-from told_numbers import COUNT, INCH, LENGTH, VOLUME, Reader, count, cubic, metres, near
+from measure.told_numbers import COUNT, INCH, LENGTH, VOLUME, Reader, count, cubic, metres, near
 
 ROD = r"(?:\d+' \d+(?: \d+/\d+)?|\d+\.\d{3})"
 TAPE = rf"-?{LENGTH}"

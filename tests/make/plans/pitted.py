@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
-from advised import AT_THE_WALL, patio, planned
+from make.plans.advised import AT_THE_WALL, patio, planned
 
 from grading.pipeline import Plan
 from grading.units import INCH

@@ -8,8 +8,8 @@ from __future__ import annotations
 import re
 
 import numpy as np
-from rod_numbers import ROD, TAPE, rod_of, rods_read, taped
-from told_numbers import (
+from measure.rod_numbers import ROD, TAPE, rod_of, rods_read, taped
+from measure.told_numbers import (
     AREA,
     COUNT,
     INCH,

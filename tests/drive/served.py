@@ -17,7 +17,7 @@ import aiohttp
 
 import sample_sites
 
-ROOT = Path(__file__).parent.parent
+ROOT = Path(__file__).parents[2]
 PATIENCE = 120
 """How long an answer is waited for before it is none: no measure of how long it takes. [s]"""
 

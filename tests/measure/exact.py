@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
 import numpy as np
-from grounds import Plane
+from make.plans.grounds import Plane
 
 from grading.ground.model import Ground
 

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from handmade import site_of
-from mixedyard import PLANE, mixed
+from make.plans.mixed_yard import PLANE, mixed
+from make.sites.handmade import site_of
 from msgspec.structs import replace
 
 from grading.pipeline import Plan, plan
@@ -18,7 +18,7 @@ from grading.site.model import Access, Backfill, Feature, Frost, GroundSpec, Sit
 from grading.site.water_tables import Outfall
 from grading.units import FOOT, read_length, read_slope
 
-TABLE = Path(__file__).parent / "published" / "situations.toml"
+TABLE = Path(__file__).parents[2] / "published" / "situations.toml"
 
 SIZES = {
     "patio": (16.0, 14.0),

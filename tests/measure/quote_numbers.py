@@ -4,7 +4,18 @@ from __future__ import annotations
 
 import re
 
-from told_numbers import AREA, COUNT, FOOT2, LENGTH, YARD3, Reader, count, metres, near, pavers_of
+from measure.told_numbers import (
+    AREA,
+    COUNT,
+    FOOT2,
+    LENGTH,
+    YARD3,
+    Reader,
+    count,
+    metres,
+    near,
+    pavers_of,
+)
 
 MONEY = r"(?:\$|US\$|[A-Z]{3})\s?(?P<n>[\d,]+(?:\.\d\d)?)"
 _A = {"ft²": FOOT2, "m²": 1.0, "yd³": YARD3, "m³": 1.0, "person-hour": 3600.0}

@@ -5,8 +5,8 @@ from __future__ import annotations
 from functools import cache
 
 import numpy as np
-from advised import patio, planned
-from handmade import PATIO, WALL, grid_of_spots, site_of
+from make.plans.advised import patio, planned
+from make.sites.handmade import PATIO, WALL, grid_of_spots, site_of
 
 from grading.pipeline import Plan, plan
 from grading.site.model import GroundSpec, Site

@@ -18,7 +18,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from patience import PATIENCE
+from drive.patience import PATIENCE
 
 CHROMIUM = next(
     (found for name in ("chromium", "chromium-browser", "google-chrome", "chrome")

@@ -5,8 +5,8 @@ from __future__ import annotations
 from functools import cache
 
 import numpy as np
-from folded import FOLDED, WATERED
-from handmade import grid_of_spots, site_of
+from make.plans.folded import FOLDED, WATERED
+from make.sites.handmade import grid_of_spots, site_of
 
 import sample_sites
 from grading.pipeline import Plan, plan
