@@ -1,7 +1,8 @@
 """A yard surveyed by a scan: made anew each time, since a scan is too large to be kept.
 
 `PYTHONPATH=.:tests python tests/make/sites/scan_site.py DIR` writes the site, the scan,
-and points that were measured and are seen in it; see sample_sites/README.md for what to do with them.
+and points that were measured and are seen in it; sample_sites/README.md tells
+what to do with them.
 """
 
 from __future__ import annotations
