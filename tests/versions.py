@@ -25,7 +25,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[1]
 
 CORE = (
-    "tests/test_contract.py",
+    "tests/contract/test_scripts.py",
     "tests/grading/geometry",
     "tests/grading/finish/test_convex.py",
     "tests/grading/reading/test_site_file.py",
@@ -36,9 +36,9 @@ CORE = (
     "tests/viz/export/test_landxml.py",
     "tests/viz/export/test_tables.py",
     "tests/viz/pictures/test_render.py",
-    "tests/viz/sheets/test_sheets_names.py",
+    "tests/viz/sheets/test_names.py",
     "tests/viz/terminal/test_progress.py",
-    "tests/viz/desk/test_served.py",
+    "tests/viz/desk/server/test_serve.py",
 )
 TESTED_WITH = (
     "pytest", "pytest-xdist", "hypothesis", "lxml", "networkx", "pypdf", "pdfplumber", "pypdfium2",

@@ -17,7 +17,7 @@ from grading.units import FOOT, INCH
 # A spot is named when it is off by more than LEAST, and by so many deviations that of honest
 # surveys, were their misses normal, this share had a name: 3 deviations in 30 spots, 4 in 1,300.
 # No source: chosen on real ground of lawn roughness, where one honest survey in twenty at most has
-# one (`tests/published/test_misread_levels.py`), and 0.2 m is more than lawn ever hides.
+# one (`tests/published/ground/test_misread_levels.py`), and 0.2 m is more than lawn ever hides.
 SHARE_NAMED = 0.08
 LEAST = 0.2
 # At the edge of the survey the plate is held from one side alone and swings out on hollow ground.

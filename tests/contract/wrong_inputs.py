@@ -16,7 +16,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from test_contract import SITE, spots
+from make.sites.juniper import SITE, spots
 
 FILE = Path(__file__).parent / "wrong_inputs.toml"
 ROOT = Path(__file__).parents[2]

@@ -2,7 +2,7 @@
 
 After a change that is meant to be seen, look at what this writes, and commit it:
 
-    python tests/measure/approved.py [NAME ...]
+    PYTHONPATH=.:tests python tests/measure/approved.py [NAME ...]
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from make.sites.site_folder import LARCH_LANE
 
 HERE = Path(__file__).parents[1] / "viz" / "approved"
 WIDTH = 560
@@ -37,8 +38,8 @@ def plan_of(name: str) -> Any:
     import grading
     import sample_sites
 
-    made = Path(__file__).parents[1] / "make" / "sites" / "larch-lane"
-    return grading.plan(grading.read_site(made if made.is_dir() else sample_sites.path(name)))
+    made = LARCH_LANE if name == LARCH_LANE.name else sample_sites.path(name)
+    return grading.plan(grading.read_site(made))
 
 
 @cache
@@ -171,5 +172,4 @@ def main(names: list[str]) -> None:
 
 
 if __name__ == "__main__":
-    sys.path[:0] = [str(Path(__file__).parents[2])]
     main(sys.argv[1:])

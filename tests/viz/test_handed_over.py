@@ -9,9 +9,9 @@ import subprocess
 import sys
 
 import pytest
+from make.sites.juniper import SITE, spots
 from measure.opengl import needs_opengl
 from measure.printed import Printed
-from test_contract import SITE, spots
 
 import grading
 from viz import cli, outputs

@@ -9,7 +9,7 @@ import string
 from pathlib import Path
 
 import pytest
-from test_contract import SITE, spots
+from make.sites.juniper import SITE, spots
 
 import grading
 import sample_sites

@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 
 import pytest
-from test_contract import SITE, spots
+from make.sites.juniper import SITE, spots
 
 import grading
 from grading.answers.led import led

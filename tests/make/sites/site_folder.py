@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
+LARCH_LANE = Path(__file__).parent / "larch-lane"
+"""Metres, two areas, one of them folded, with an underdrain and a bench."""
+
 SPOTS = """x,y,z,code,note
 0,0,100.0,GND,
 30,0,100.1,GND,

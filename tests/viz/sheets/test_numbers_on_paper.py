@@ -18,6 +18,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
+from make.sites.site_folder import LARCH_LANE
 from measure.change_numbers import change
 from measure.crew_numbers import crew
 from measure.quote_numbers import quote
@@ -50,8 +51,10 @@ from viz.sheets.write import write_sheets
 from viz.words.price import excluded
 from viz.words.uncounted import not_counted
 
-MADE = Path(__file__).parents[2] / "make" / "sites" / "larch-lane"
-SITES = {**{name: sample_sites.path(name) for name in sample_sites.names()}, "larch-lane": MADE}
+SITES = {
+    **{name: sample_sites.path(name) for name in sample_sites.names()},
+    "larch-lane": LARCH_LANE,
+}
 
 HEAVE = {"ft": 0.0254, "m": 0.0254}
 """How far frost is said to lift an outer edge: common practice, no source. [m]"""

@@ -6,7 +6,8 @@ import re
 from pathlib import Path
 
 import pytest
-from test_contract import SITE, spots
+from make.sites.juniper import SITE, spots
+from make.sites.site_folder import LARCH_LANE
 
 import grading
 import sample_sites
@@ -16,10 +17,9 @@ from grading.units import FOOT
 from viz import cli
 from viz.terminal import first_screen
 
-MADE = Path(__file__).parents[2] / "make"
 SITES = {
     **{name: sample_sites.path(name) for name in sample_sites.names()},
-    **{each.name: each for each in MADE.iterdir() if (each / "site.toml").is_file()},
+    "larch-lane": LARCH_LANE,
 }
 LABELS = ["look", "step", "fall", "base", "dig", "bins", "days", "price", "next"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from test_contract import SITE, spots
+from make.sites.juniper import SITE, spots
 
 import grading
 import sample_sites

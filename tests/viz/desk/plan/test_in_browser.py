@@ -5,7 +5,6 @@ from __future__ import annotations
 import shutil
 import tomllib
 from itertools import combinations
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -15,6 +14,7 @@ from drive.paged import SIZES, browsing, paged, wrong_for_somebody
 from drive.patience import until
 from drive.plan_page import begin, drawn, middle_of, planned, still, words_drawn
 from drive.served import Served, copied
+from make.sites.site_folder import LARCH_LANE
 
 import grading
 from grading.units import length
@@ -22,7 +22,6 @@ from viz import opening
 
 pytestmark = needs_browser
 
-LARCH_LANE = Path(__file__).parents[2] / "make" / "sites" / "larch-lane"
 F = "area/0/outline/4"  # of the back patio: its corner at [27, 16]
 G = "area/0/outline/5"  # where its round edge begins, at [10, 16]
 

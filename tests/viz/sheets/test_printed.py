@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from make.sites.site_folder import LARCH_LANE
 from measure.printed import Printed, contrast, overlaps
 
 import grading
@@ -295,8 +296,7 @@ def test_a_job_with_much_to_tell_goes_on_four_pages_and_drops_nothing(tmp_path, 
 
     Two areas in metres, one of them folded, with an underdrain and a bench.
     """
-    made = Path(__file__).parents[2] / "make" / "sites" / "larch-lane"
-    plan, told = grading.plan(grading.read_site(made)), {}
+    plan, told = grading.plan(grading.read_site(LARCH_LANE)), {}
     for closer in (False, True):
         with monkeypatch.context() as patch:
             if not closer:

@@ -355,7 +355,7 @@ def test_holes_are_a_grid_of_their_own_with_their_caution(tmp_path):
 
 
 def test_the_two_peg_test_of_the_level_is_typed_whole_and_told(tmp_path):
-    """A question of a course: .05 m in 100 m, as in tests/published/test_levelling.py."""
+    """A question of a course: .05 m in 100 m, as in tests/published/levels/test_levelling.py."""
     site = copied("booked-yard", tmp_path / "site")
     file = site / "site.toml"
     test = {"readings": [["1.260", "1.500"], ["1.11", "1.39"]], "distances": [[40, 40], [10, 90]]}

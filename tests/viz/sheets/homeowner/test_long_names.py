@@ -6,6 +6,7 @@ import re
 import shutil
 
 import pytest
+from make.sites.site_folder import LARCH_LANE
 from measure.printed import Printed, overlaps
 
 import grading
@@ -51,10 +52,7 @@ def test_a_name_of_35_letters_is_whole_wherever_it_stands(tmp_path, paper):
 
 def test_no_page_is_half_empty(tmp_path):
     """Two areas in metres, of which the second page once held a line: both are used to the foot."""
-    from pathlib import Path
-
-    made = Path(__file__).parents[2] / "make" / "sites" / "larch-lane"
-    for path in (made, sample_sites.path("side-walkway")):
+    for path in (LARCH_LANE, sample_sites.path("side-walkway")):
         plan = grading.plan(grading.read_site(path))
         folder = tmp_path / path.name
         write_sheets(plan, folder, lambda _: None, ["homeowner"])

@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
+from make.sites.site_folder import LARCH_LANE
 
 import grading
 import sample_sites
@@ -23,7 +24,6 @@ from viz.export.levels import levels_table
 
 SITES = Path(sample_sites.__file__).parent
 NAMES = sorted(each.parent.name for each in SITES.glob("*/site.toml"))
-LARCH_LANE = Path(__file__).parents[2] / "make" / "sites" / "larch-lane"
 
 
 def document_of(folder):
