@@ -12,6 +12,7 @@ from msgspec import Struct
 from grading.design.uncertainty import Interval
 from grading.geometry.arrays import Floats, Ints, Region
 from grading.geometry.facets import Surface
+from grading.geometry.grids import grid_in
 from grading.geometry.tolerances import TOGETHER
 from grading.ground.certainty import Certainty, Measured, certainty_of, within
 from grading.site.walls import Wall
@@ -103,13 +104,7 @@ def built_doubt(points: Floats, corners: Ints) -> BuiltDoubt | None:
 
 def _nodes(region: Region) -> tuple[Floats, float]:
     """Return places spread over a region, (k, 2) [m], and the area that each stands for. [m2]"""
-    west, south, east, north = region.bounds
-    step = max(_STEP, float(np.sqrt(region.area / _MOST)))
-    x, y = np.meshgrid(
-        np.arange(west + step / 2, east, step), np.arange(south + step / 2, north, step)
-    )
-    xy = np.column_stack([x.ravel(), y.ravel()])
-    kept = xy[shapely.contains_xy(region, xy[:, 0], xy[:, 1])]
+    kept = grid_in(region, max(_STEP, float(np.sqrt(region.area / _MOST))))
     if not len(kept):
         kept = np.array([region.representative_point().coords[0]])
     return kept, float(region.area) / len(kept)

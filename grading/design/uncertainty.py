@@ -20,6 +20,7 @@ from grading.design.area import AreaPlan
 from grading.dig.drainage import WallFall
 from grading.dig.hole import Dig
 from grading.geometry.arrays import Floats
+from grading.geometry.grids import grid_in
 from grading.ground.certainty import Certainty, certainty_of, within
 from grading.ground.model import Ground
 from grading.ground.telling_shots import places_in, telling_shots
@@ -231,11 +232,7 @@ def _widest(area: AreaPlan) -> BaseGeometry:
 
 
 def _grid(shape: BaseGeometry, count: int) -> Floats:
-    west, south, east, north = shape.bounds
-    step = float(np.sqrt(shape.area / count))
-    x, y = np.arange(west + step / 2, east, step), np.arange(south + step / 2, north, step)
-    grid = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
-    inside = grid[np.atleast_1d(shapely.contains_xy(shape, grid[:, 0], grid[:, 1]))]
+    inside = grid_in(shape, float(np.sqrt(shape.area / count)))
     return inside if len(inside) else shapely.get_coordinates(shape.representative_point())
 
 

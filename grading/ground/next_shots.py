@@ -6,6 +6,7 @@ import numpy as np
 import shapely
 
 from grading.geometry.arrays import Floats
+from grading.geometry.grids import grid_in
 from grading.geometry.tolerances import NOTHING, SLIVER
 from grading.ground.plates import (
     MOST,
@@ -55,11 +56,7 @@ def next_shots(xy: Floats, where: Shape, count: int = 3) -> Floats:
 
 
 def _places(where: Shape) -> Floats:
-    west, south, east, north = where.bounds
-    step = float(np.sqrt(max(where.area, SLIVER) / _MOST_PLACES))
-    x, y = np.arange(west + step / 2, east, step), np.arange(south + step / 2, north, step)
-    grid = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
-    return grid[np.atleast_1d(shapely.contains_xy(where, grid[:, 0], grid[:, 1]))]
+    return grid_in(where, float(np.sqrt(max(where.area, SLIVER) / _MOST_PLACES)))
 
 
 def _left(xy: Floats, places: Floats) -> Floats:

@@ -13,10 +13,10 @@ References
 from __future__ import annotations
 
 import numpy as np
-import shapely
 from shapely.geometry.base import BaseGeometry
 
 from grading.geometry.arrays import Floats
+from grading.geometry.grids import grid_in
 from grading.ground.certainty import Certainty
 from grading.ground.process import distance
 
@@ -37,11 +37,7 @@ def places_in(where: BaseGeometry) -> Floats:
     """Return places (k, 2) on a grid over a shape, no more than can be tried. [m]"""
     if where.is_empty:
         return np.zeros((0, 2))
-    west, south, east, north = where.bounds
-    step = max(SPACING, float(np.sqrt(where.area / _MOST)))
-    x, y = np.arange(west + step / 2, east, step), np.arange(south + step / 2, north, step)
-    grid = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
-    return grid[np.atleast_1d(shapely.contains_xy(where, grid[:, 0], grid[:, 1]))]
+    return grid_in(where, max(SPACING, float(np.sqrt(where.area / _MOST))))
 
 
 def telling_shots(
