@@ -17,6 +17,7 @@ from grading.finish.fit import Measure
 from grading.finish.wishes.mends import Mend, mends_of
 from grading.finish.wishes.model import Wish, joined
 from grading.geometry.arrays import Floats
+from grading.geometry.roots import least_that
 
 _HALVINGS = 40
 _MOST_SETS = 3000
@@ -82,14 +83,11 @@ def least_easing(mend: Mend, others: Sequence[Wish], scale: Floats) -> float | N
     """
     if not _hold([*others, mend.given(mend.most)], scale):
         return None
-    low, high = 0.0, mend.most
-    for _ in range(_HALVINGS if mend.most else 0):
-        middle = (low + high) / 2
-        if _hold([*others, mend.given(middle)], scale):
-            high = middle
-        else:
-            low = middle
-    return min(mend.wish.rounded(high), mend.most)
+    least = least_that(
+        lambda by: _hold([*others, mend.given(by)], scale), 0.0, mend.most,
+        _HALVINGS if mend.most else 0,
+    )  # fmt: skip
+    return min(mend.wish.rounded(least), mend.most)
 
 
 class Offer(Struct, frozen=True):
@@ -170,11 +168,8 @@ class _Given(Struct, frozen=True):
         ):
             if needed.without(number).holds:
                 needed = needed.without(number)
-        low, high = 0.0, 1.0
-        for _ in range(_HALVINGS):
-            middle = (low + high) / 2
-            low, high = (low, middle) if needed.by_share(middle).holds else (middle, high)
-        made = needed.by_share(high)
+        share = least_that(lambda share: needed.by_share(share).holds, 0.0, 1.0, _HALVINGS)
+        made = needed.by_share(share)
         for number, (mend, _) in needed.given.items():
             others = [each for other, each in enumerate(made.now()) if other != number]
             by = least_easing(mend, others, self.scale)

@@ -20,6 +20,7 @@ from grading.finish.fit import MEASURES, Fit, Measure
 from grading.finish.leading import led
 from grading.finish.wishes.model import Wish, joined
 from grading.geometry.arrays import Floats
+from grading.geometry.roots import least_that
 
 Objective = Literal[
     "least dig and refill", "least earth", "least spoil", "gentlest fall", "elevation"
@@ -261,14 +262,10 @@ def _falling_least(fit: Fit, aim: Aim, build_ups: Sequence[float]) -> list[Wish]
         rows = np.zeros((0, len(fit.scale)))
         return [Wish("", "", "gentlest", "", radius, False, rows, none, none, True, discs)]
 
-    low, high = 0.0, 0.5
-    for _ in range(_HALVINGS):
-        middle = (low + high) / 2
-        if feasible(joined([*fit.wishes, *within(middle)], len(fit.scale)), fit.scale):
-            high = middle
-        else:
-            low = middle
-    return within(high + _LOOSER)
+    def reached(radius: float) -> bool:
+        return feasible(joined([*fit.wishes, *within(radius)], len(fit.scale)), fit.scale)
+
+    return within(least_that(reached, 0.0, 0.5, _HALVINGS) + _LOOSER)
 
 
 def _off_level(fit: Fit, elevation: float, unknowns: Floats) -> float:

@@ -5,6 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable
 
 
+def least_that(holds: Callable[[float], bool], low: float, high: float, halvings: int) -> float:
+    """Return the least number for which something holds, from above, by so many halvings.
+
+    Parameters
+    ----------
+    holds : callable
+        True from some number on; it is not asked at `low` or `high`.
+    low, high : float
+    halvings : int
+    """
+    for _ in range(halvings):
+        middle = (low + high) / 2
+        low, high = (low, middle) if holds(middle) else (middle, high)
+    return high
+
+
 def root_between(function: Callable[[float], float], low: float, high: float) -> float:
     """Return where a function changes its sign between two numbers, as near as numbers come.
 

@@ -9,6 +9,7 @@ from msgspec import Struct
 from grading.design.area import AreaPlan
 from grading.design.steps import shared_edges
 from grading.dig.drainage import WallFall
+from grading.geometry.roots import least_that
 from grading.pipeline import Plan
 from viz.scene.shell import Floats, Shape
 
@@ -41,6 +42,11 @@ class Frame(Struct, frozen=True):
         local = self.local(shapely.get_coordinates(polygon))
         (r0, n0), (r1, n1) = local.min(axis=0), local.max(axis=0)
         return float(r0), float(n0), float(r1), float(n1)
+
+    def towards(self, right: float, near: float, degrees: float) -> Floats:
+        """Return the unit vector (3,) that points so far right and near, and so steeply up."""
+        flat, up = right * self.right + near * self.near, np.radians(degrees)
+        return np.append(flat / np.hypot(*flat) * np.cos(up), np.sin(up))
 
     def box(self, r0: float, n0: float, r1: float, n1: float) -> shapely.Polygon:
         """Return a rectangle of the frame on the site's axes. [m]"""
@@ -159,13 +165,11 @@ def opening_of(frame: Frame, outline: Shape, steps: int) -> Opening:
     reach = 4 * float(span.max())
 
     def corner(share: float) -> Floats:
-        low, high = 0.0, 1.0
-        for _ in range(40):
-            middle = (low + high) / 2
-            start = Opening(frame, (far - middle * span * along)[None], reach, along)
-            lifted = float(outline.intersection(start.cut(0)).area / outline.area)
-            low, high = (middle, high) if lifted < share else (low, middle)
-        return np.asarray(far - high * span * along)
+        def opened(by: float) -> bool:
+            start = Opening(frame, (far - by * span * along)[None], reach, along)
+            return float(outline.intersection(start.cut(0)).area / outline.area) >= share
+
+        return np.asarray(far - least_that(opened, 0.0, 1.0, 40) * span * along)
 
     left = 1 - np.arange(steps) / (steps + 0.35)
     return Opening(
