@@ -6,7 +6,7 @@ the metre, so that code can build a table from SI values.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Annotated, Any, cast
 
 import numpy as np
@@ -57,32 +57,31 @@ def _length(value: Any, info: ValidationInfo) -> float:
     return read_length(value, unit_of(info))
 
 
-def _slope(value: Any) -> float:
-    return read_slope(value)
+def fitting(fits: Callable[[Any], bool], expected: str, mend: str = "") -> AfterValidator:
+    """Refuse what was read where it does not fit."""
+
+    def checked(value: Any) -> Any:
+        if not fits(value):
+            raise UnfitError(expected, mend)
+        return value
+
+    return AfterValidator(checked)
 
 
-def _positive(value: float) -> float:
-    if value <= 0:
-        raise UnfitError("a thickness greater than zero", "Leave the layer out.")
-    return value
+def number_that(fits: Callable[[float], bool], expected: str, mend: str = "") -> BeforeValidator:
+    """Read a plain number that fits."""
+
+    def read(value: Any) -> float:
+        if isinstance(value, bool) or not isinstance(value, int | float) or not fits(value):
+            raise UnfitError(expected, mend)
+        return float(value)
+
+    return BeforeValidator(read)
 
 
-def _some(value: float) -> float:
-    if value <= 0:
-        raise UnfitError("a length greater than zero", "Leave out a thing that has none.")
-    return value
-
-
-def _not_negative(value: float) -> float:
-    if value < 0:
-        raise UnfitError("zero or more")
-    return value
-
-
-def _fall(value: float) -> float:
-    if value < 0:
-        raise UnfitError("a fall of zero or more", "Turn the bearing by 180 instead.")
-    return value
+def above_zero(value: float) -> bool:
+    """Say whether a number is more than none."""
+    return value > 0
 
 
 def _bearing(value: Any) -> float:
@@ -116,12 +115,6 @@ def read_name(value: Any) -> str:
 
 def _reason(value: Any) -> str:
     return _text(value, "a reason", LONGEST_REASON)
-
-
-def _years(value: Any) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 2000:
-        raise UnfitError("a number of years, zero or more")
-    return float(value)
 
 
 def _listed(value: Any) -> Any:
@@ -190,14 +183,24 @@ def _bound(value: float, most: float, unit: Unit) -> None:
 
 
 Length = Annotated[float, BeforeValidator(_length)]
-Thickness = Annotated[float, BeforeValidator(_length), AfterValidator(_positive)]
-Size = Annotated[float, BeforeValidator(_length), AfterValidator(_some)]
-Distance = Annotated[float, BeforeValidator(_length), AfterValidator(_not_negative)]
-Fall = Annotated[float, BeforeValidator(_slope), AfterValidator(_fall)]
+Thickness = Annotated[
+    Length, fitting(above_zero, "a thickness greater than zero", "Leave the layer out.")
+]
+Size = Annotated[
+    Length, fitting(above_zero, "a length greater than zero", "Leave out a thing that has none.")
+]
+Distance = Annotated[Length, fitting(lambda value: value >= 0, "zero or more")]
+Fall = Annotated[
+    float,
+    BeforeValidator(read_slope),
+    fitting(lambda value: value >= 0, "a fall of zero or more", "Turn the bearing by 180 instead."),
+]
 Bearing = Annotated[float, BeforeValidator(_bearing)]
 Name = Annotated[str, BeforeValidator(read_name)]
 Reason = Annotated[str, BeforeValidator(_reason)]
-Years = Annotated[float, BeforeValidator(_years)]
+Years = Annotated[
+    float, number_that(lambda value: 0 <= value <= 2000, "a number of years, zero or more")
+]
 Point = Annotated[tuple[Length, Length], BeforeValidator(_pair)]
 Points = Annotated[tuple[Point, ...], BeforeValidator(_one_or_more_points)]
 Lengths = Annotated[tuple[Length, ...], BeforeValidator(_one_or_more)]

@@ -8,13 +8,17 @@ from typing import Annotated, Any, Self
 from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 
 from grading.catalogue.items import TITLES
-from grading.files.fields import Name, Size, Table, UnfitError, at_most, unit_of
+from grading.files.fields import Name, Size, Table, UnfitError, at_most, number_that, unit_of
 from grading.files.toml_file import nearest
 from grading.units import FOOT
 from grading.units.measures import read_like
 
 DEEPEST_DUG = 5 * FOOT
 """A hole for paving that is deeper was hardly meant. Common practice, no source. [m]"""
+
+_COUNT = number_that(
+    lambda value: 0 < value < 1e6, "a number of packages as they are sold, more than none"
+)
 
 _ANY_OF = ", ".join(f'"{title}"' for title in TITLES.values())
 
@@ -37,12 +41,6 @@ def _volume(value: Any, info: ValidationInfo) -> float:
     if volume <= 0:
         raise UnfitError(f'a volume such as "{like}", more than none')
     return volume
-
-
-def _count(value: Any) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value < 1e6:
-        raise UnfitError("a number of packages as they are sold, more than none")
-    return float(value)
 
 
 def _whole(value: Any) -> int:
@@ -92,7 +90,7 @@ class Bought(Table):
     item: Annotated[str, BeforeValidator(_item)] = Field(
         description="what the order list calls it, such as `panels`"
     )
-    count: Annotated[float, BeforeValidator(_count)] = Field(
+    count: Annotated[float, _COUNT] = Field(
         description="how many packages, as they are sold: panels, tons, rolls"
     )
 

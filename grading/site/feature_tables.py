@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal, Self
 
 import numpy as np
 import shapely
-from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, model_validator
+from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 
 from grading.files.fields import (
     Bearing,
@@ -20,7 +20,10 @@ from grading.files.fields import (
     Size,
     Table,
     UnfitError,
+    above_zero,
     at_most,
+    fitting,
+    number_that,
     unit_of,
 )
 from grading.geometry.outline import Arc, OutlineError, outline_polygon
@@ -71,10 +74,7 @@ def _one_or_more(value: Any) -> Any:
     return value if isinstance(value, list | tuple) else [value]
 
 
-def _positive(value: float) -> float:
-    if not value > 0:
-        raise UnfitError("more than zero", "Leave the key out where it is not known.")
-    return value
+_positive = fitting(above_zero, "more than zero", "Leave the key out where it is not known.")
 
 
 def _season(value: Any) -> Any:
@@ -87,10 +87,7 @@ def _day(value: Any) -> Any:
     return value
 
 
-def _factor(value: Any) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value <= 1:
-        raise UnfitError("a factor above 0 and at most 1, such as 0.75")
-    return float(value)
+_factor = number_that(lambda value: 0 < value <= 1, "a factor above 0 and at most 1, such as 0.75")
 
 
 class Feature(Table):
@@ -185,10 +182,10 @@ class Feature(Table):
 class Access(Table):
     """[access]: the way into the yard."""
 
-    gate: Annotated[Distance, AfterValidator(_positive), at_most(WIDEST_GATE)] | None = Field(
+    gate: Annotated[Distance, _positive, at_most(WIDEST_GATE)] | None = Field(
         None, description='the clear width of the narrowest gate or turn, such as "36 in"'
     )
-    path: Annotated[Distance, AfterValidator(_positive), at_most(LONGEST_PATH)] | None = Field(
+    path: Annotated[Distance, _positive, at_most(LONGEST_PATH)] | None = Field(
         None, description='how far it is from the dig to the bin and the stone, such as "80 ft"'
     )
     slope: Fall = Field(0.0, description='the steepest slope of that way, such as "5 %"')
@@ -213,10 +210,10 @@ class Backfill(Table):
     ground; an engineered `slab` that bridges it.
     """
 
-    width: Annotated[Distance, AfterValidator(_positive), at_most(WIDEST_BACKFILL)] | None = Field(
+    width: Annotated[Distance, _positive, at_most(WIDEST_BACKFILL)] | None = Field(
         None, description='how far it reaches from the wall, such as "4 ft"'
     )
-    depth: Annotated[Distance, AfterValidator(_positive), at_most(DEEPEST_BACKFILL)] | None = Field(
+    depth: Annotated[Distance, _positive, at_most(DEEPEST_BACKFILL)] | None = Field(
         None, description='how deep it is dug out below the build-up, such as "18 in"'
     )
     treatment: Treatment = Field("none", description="what is done about it")
@@ -245,18 +242,18 @@ class Laying(Table):
 class Frost(Table):
     """[frost]: the winter that the frost depth is reckoned for."""
 
-    index: Annotated[float, BeforeValidator(_index), AfterValidator(_positive)] = Field(
+    index: Annotated[float, BeforeValidator(_index), _positive] = Field(
         description='the freezing index of the air, such as "1500 °F·days" or "800 °C·days"'
     )
     mean: Annotated[float, BeforeValidator(_temperature)] | None = Field(
         None, description='the mean temperature of the year, such as "45 °F" or "7 °C"'
     )
-    season: Annotated[float, BeforeValidator(read_days), AfterValidator(_positive)] | None = Field(
+    season: Annotated[float, BeforeValidator(read_days), _positive] | None = Field(
         None, description='how long the freezing lasts, such as "120 days"'
     )
-    surface: Annotated[float, BeforeValidator(_factor)] = Field(
+    surface: Annotated[float, _factor] = Field(
         0.75, description="the freezing index of the paving over that of the air, such as 0.75"
     )
-    code: Annotated[Distance, AfterValidator(_positive), at_most(DEEPEST_FROST)] | None = Field(
+    code: Annotated[Distance, _positive, at_most(DEEPEST_FROST)] | None = Field(
         None, description='the frost depth of the local code, such as "42 in"'
     )

@@ -5,9 +5,19 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal, Self, get_args
 
-from pydantic import BeforeValidator, Field, ValidationInfo, field_validator, model_validator
+from pydantic import Field, ValidationInfo, field_validator, model_validator
 
-from grading.files.fields import Distance, Name, Points, Size, Table, UnfitError, at_most, unit_of
+from grading.files.fields import (
+    Distance,
+    Name,
+    Points,
+    Size,
+    Table,
+    UnfitError,
+    at_most,
+    number_that,
+    unit_of,
+)
 from grading.units import FOOT, INCH, size
 
 HoldKind = Literal["block wall", "grass slope", "curb", "dense shoulder", "steps", "lower finish"]
@@ -51,24 +61,16 @@ LEAST_ON_PAD, MOST_ON_PAD = 0.2, 1.0
 """Ratios: what slides more easily or less is no unit on stone: common practice."""
 
 
-def _friction(value: Any) -> float:
-    fits = not isinstance(value, bool) and isinstance(value, int | float)
-    if not fits or not LEAST_FRICTION <= value <= MOST_FRICTION:
-        raise UnfitError(
-            f"degrees, {LEAST_FRICTION:g} to {MOST_FRICTION:g}, such as 28",
-            "Leave it out where nobody tested the soil: then it is not known.",
-        )
-    return float(value)
-
-
-def _on_pad(value: Any) -> float:
-    fits = not isinstance(value, bool) and isinstance(value, int | float)
-    if not fits or not LEAST_ON_PAD <= value <= MOST_ON_PAD:
-        raise UnfitError(
-            f"a ratio, {LEAST_ON_PAD:g} to {MOST_ON_PAD:g}, such as 0.58",
-            "Leave it out where their maker does not say: then it is not known.",
-        )
-    return float(value)
+_FRICTION = number_that(
+    lambda value: LEAST_FRICTION <= value <= MOST_FRICTION,
+    f"degrees, {LEAST_FRICTION:g} to {MOST_FRICTION:g}, such as 28",
+    "Leave it out where nobody tested the soil: then it is not known.",
+)
+_ON_PAD = number_that(
+    lambda value: LEAST_ON_PAD <= value <= MOST_ON_PAD,
+    f"a ratio, {LEAST_ON_PAD:g} to {MOST_ON_PAD:g}, such as 0.58",
+    "Leave it out where their maker does not say: then it is not known.",
+)
 
 
 class WallUnits(Table):
@@ -122,10 +124,10 @@ class Hold(Table):
         None, description='a table as {height = "6 in", depth = "12 in", length = "16 in"}'
     )
     product: Name | None = Field(None, description="what its units are called, for the order")
-    friction: Annotated[float, BeforeValidator(_friction)] | None = Field(
+    friction: Annotated[float, _FRICTION] | None = Field(
         None, description="the angle of friction of the soil behind it, in degrees, such as 28"
     )
-    pad_friction: Annotated[float, BeforeValidator(_on_pad)] | None = Field(
+    pad_friction: Annotated[float, _ON_PAD] | None = Field(
         None,
         description="friction of its units on their pad, as their maker tested it, such as 0.58",
     )

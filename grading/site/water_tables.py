@@ -16,7 +16,9 @@ from grading.files.fields import (
     Size,
     Table,
     UnfitError,
+    above_zero,
     at_most,
+    fitting,
     unit_of,
 )
 from grading.units import FOOT
@@ -27,14 +29,12 @@ def _area(value: Any, info: ValidationInfo) -> float:
     return read_area(value, unit_of(info))
 
 
-def _needed(value: float) -> float:
-    if value <= 0:
-        raise UnfitError("a rate greater than zero", "Leave the key out where it is not known.")
-    return value
-
-
 PlanArea = Annotated[float, BeforeValidator(_area)]
-Rate = Annotated[float, BeforeValidator(lambda value: _needed(read_rate(value)))]
+Rate = Annotated[
+    float,
+    BeforeValidator(read_rate),
+    fitting(above_zero, "a rate greater than zero", "Leave the key out where it is not known."),
+]
 
 OutfallKind = Literal["lawn", "street", "swale", "drain", "dry well", "neighbour"]
 
