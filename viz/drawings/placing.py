@@ -69,6 +69,28 @@ def label_column(
         view.drawing.leader((s, z), words, shift, size=size, **style)
 
 
+def arrows_between(
+    view: View, s: float, low: float, high: float, least: float = 0.0, **style: Any
+) -> bool:
+    """Record an arrow to either end of an upright length, and say whether they fit between.
+
+    Parameters
+    ----------
+    view : View
+    s, low, high : float
+        Where it stands, and its ends. [m]
+    least : float
+        A shorter one has its arrows outside. [mm of paper]
+    **style
+        Of the arrows; `far`, how long they are outside. [mm of paper]
+    """
+    middle, far = (low + high) / 2, view.scale.metres(style.pop("far", 0.0))
+    inside = view.scale.mm(high - low) >= least
+    for outside, z in ((high + far, high), (low - far, low)):
+        view.drawing.arrow((s, middle if inside else outside), (s, z), pen=THIN, **style)
+    return inside
+
+
 def chosen_tag(
     draw: Drawing, at: tuple[float, float], size: float, high: float, aside: float
 ) -> None:

@@ -183,6 +183,10 @@ class Drawing(Struct):
         if words:
             self.parts.append(Text(as_point(at), words, **style))
 
+    def paragraph(self, at: Any, words: str, **style: Any) -> None:
+        """Record words that begin at a point and go on below it, row by row; else as `text`."""
+        self.text(at, words, across="left", up="top", **style)
+
     def dimension(self, start: Any, end: Any, words: str, **style: Any) -> None:
         """Record a dimension between two points [m]; the rest as in `Dimension`."""
         self.parts.append(Dimension(as_point(start), as_point(end), words, **style))

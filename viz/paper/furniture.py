@@ -41,7 +41,7 @@ def title_block(
     while block(fold(sheet.title, big, title.width - 5, True), big, True)[1] > 8.6 and big > 2.6:
         big -= 0.2
     words = fold(sheet.title, big, title.width - 5, True)
-    draw.text((title.x0 + 2.5, top - 2.0), words, size=big, across="left", up="top", bold=True)
+    draw.paragraph((title.x0 + 2.5, top - 2.0), words, size=big, bold=True)
     place = "\n".join(_cut_short(f"{name}: {words}", 2.6, title.width - 5)
                       for name, words in (("Site", site), ("Area", area)))  # fmt: skip
     draw.text((title.x0 + 2.5, foot + 1.6), place, size=2.6, across="left", up="bottom")
@@ -73,11 +73,9 @@ def _facts(sheet: Sheet, cell: Box, facts: list[tuple[str, str]]) -> None:
         size -= 0.05
     y = cell.y1 - 1.6
     for name, words in facts:
-        sheet.paper.text(
-            (cell.x0 + 2.2, y), name, size=2.0, across="left", up="top", colour="#5a5a5a"
-        )
+        sheet.paper.paragraph((cell.x0 + 2.2, y), name, size=2.0, colour="#5a5a5a")
         text = fold(words, size, cell.width - 4)
-        sheet.paper.text((cell.x0 + 2.2, y - 2.6), text, size=size, across="left", up="top")
+        sheet.paper.paragraph((cell.x0 + 2.2, y - 2.6), text, size=size)
         y -= 3.2 + block(text, size)[1]
 
 

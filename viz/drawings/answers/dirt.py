@@ -60,11 +60,11 @@ def _name(sheet: Sheet, box: Box, job: Job, area: AreaPlan, name: str, unit: Uni
         size -= 0.1
     words = fold(title, size, NAME - 2, True)
     y = box.y1 - 1.6
-    draw.text((x, y), words, size=size, bold=True, across="left", up="top")
+    draw.paragraph((x, y), words, size=size, bold=True)
     y -= block(words, size, True)[1] + 1.0
     spoil = job.haul.spoil
     for said in (f"{earth(spoil.loose, unit)} loose", mass(spoil.mass, unit)):
-        draw.text((x, y), said, size=_SIZE, across="left", up="top")
+        draw.paragraph((x, y), said, size=_SIZE)
         y -= 3.2
     if name == area.chosen:
         chosen_tag(draw, (x, y - 2.3), 2.2, 3.4, 2.6)
@@ -97,8 +97,8 @@ def _figures(sheet: Sheet, box: Box, order: Order, job: Job) -> None:
     need = [block(*row)[1] + 0.9 for row in folded]
     y = (box.y0 + box.y1 + sum(need)) / 2
     for (words, size, bold), high in zip(folded, need, strict=True):
-        sheet.paper.text((box.x1 - FIGURES + 2.0, y), words, size=size, bold=bold, across="left",
-                         up="top", layer="figures")  # fmt: skip
+        sheet.paper.paragraph((box.x1 - FIGURES + 2.0, y), words, size=size, bold=bold,
+                              layer="figures")  # fmt: skip
         y -= high
 
 

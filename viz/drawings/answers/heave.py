@@ -100,8 +100,8 @@ def _movement(sheet: Sheet, box: Box, name: str, left: Margin, unit: Unit, why: 
         y -= 4.0
     if why:
         told = fold(f"Not held to settlement: {why}.", letter, box.width - 12.0)
-        sheet.paper.text((box.x0 + 11.0, y), told, size=letter, across="left", up="top",
-                         layer="movement", shift=(0.0, letter / 2))  # fmt: skip
+        sheet.paper.paragraph((box.x0 + 11.0, y), told, size=letter, layer="movement",
+                              shift=(0.0, letter / 2))  # fmt: skip
     return view
 
 
@@ -143,8 +143,8 @@ def _frost(
                   shift=(3.6, 0.0), colour="#08519c", layer="frost depth")  # fmt: skip
         if layers:
             below = small(frost.in_subgrade, unit, 1).replace(" (", "\n(")
-            draw.text((wide, 0.0), f"below the\nbuild-up\n{below}", size=_SIZE, across="left",
-                      up="top", shift=(3.6, 0.0), layer="frost depth")  # fmt: skip
+            draw.paragraph((wide, 0.0), f"below the\nbuild-up\n{below}", size=_SIZE,
+                           shift=(3.6, 0.0), layer="frost depth")  # fmt: skip
     words = f"from its open edges the cold reaches {reached_words(frost.inner)} of it"
     sheet.paper.text((box.x0, box.y0 + 0.2), words, size=1.9, across="left", up="bottom")
     return scale.words

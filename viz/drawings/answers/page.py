@@ -79,8 +79,8 @@ def column(sheet: Sheet, box: Box, rows: Sequence[Row], size: float = SIZE) -> f
     y = box.y1
     for words, style, inset in folded:
         bold, colour = style == "bold", style if style.startswith("#") else "#1a1a1a"
-        sheet.paper.text((box.x0 + inset, y), words, size=size, across="left", up="top", bold=bold,
-                         colour=colour, layer="column")  # fmt: skip
+        sheet.paper.paragraph((box.x0 + inset, y), words, size=size, bold=bold, colour=colour,
+                              layer="column")  # fmt: skip
         y -= block(words, size)[1] + size * 0.55
     return y
 
@@ -88,5 +88,4 @@ def column(sheet: Sheet, box: Box, rows: Sequence[Row], size: float = SIZE) -> f
 def heading_over(sheet: Sheet, at: tuple[float, float], words: str, width: float) -> None:
     """Write a short bold heading, as small as its width asks."""
     size = fitting_size(words, 2.8, width, 1.9)
-    sheet.paper.text(at, fold(words, size, width, True), size=size, bold=True, across="left",
-                     up="top")  # fmt: skip
+    sheet.paper.paragraph(at, fold(words, size, width, True), size=size, bold=True)

@@ -19,7 +19,7 @@ from grading.pipeline import Plan
 from grading.structures.flights import flights_between
 from grading.units import Unit
 from viz.drawings.answers.page import BODY, answer_sheet, foot
-from viz.drawings.placing import fitting_size, label_column
+from viz.drawings.placing import arrows_between, fitting_size, label_column
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import CUT, FAINT, FINE, GROUND, OUTLINE, THIN, Drawing, Pen
 from viz.paper.lettering import fold
@@ -153,8 +153,8 @@ def _draw(sheet: Sheet, box: Box, strip: Strip, area: AreaPlan, scale: Scale, un
     sheet.views.append(view)
     draw = view.drawing
     size = fitting_size(strip.name, 2.8, box.width - 2, 2.0)
-    sheet.paper.text((box.x0 + 1, box.y1), fold(strip.name, size, box.width - 2, True), size=size,
-                     bold=True, across="left", up="top")  # fmt: skip
+    sheet.paper.paragraph((box.x0 + 1, box.y1), fold(strip.name, size, box.width - 2, True),
+                          size=size, bold=True)  # fmt: skip
     if strip.sill is not None:
         _wall(draw, strip, half, high)
     if strip.upper is not None:
@@ -248,12 +248,8 @@ def _dimension(view: View, strip: Strip, box: Box, half: float, unit: Unit) -> N
     at = half + view.scale.metres(2.0)
     for z in (low, high):
         draw.line([(half, z), (at + view.scale.metres(0.9), z)], FINE, "extension")
-    middle, far = (low + high) / 2, view.scale.metres(5.0)
-    outside = view.scale.mm(high - low) < 6.0
-    for start, z in ((high + far if outside else middle, high),
-                     (low - far if outside else middle, low)):  # fmt: skip
-        draw.arrow((at, start), (at, z), pen=THIN, head=1.8, layer="step")
-    if outside:
+    middle = (low + high) / 2
+    if not arrows_between(view, at, low, high, 6.0, far=5.0, head=1.8, layer="step"):
         draw.line([(at, low), (at, high)], THIN, "step")
     said = small(high - low, unit).replace(" (", "\n(")
     said = f"{words}\n{said}" if strip.whole else f"{said}\n{words}"

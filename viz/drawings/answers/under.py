@@ -127,7 +127,7 @@ def _digs(sheet: Sheet, box: Box, dig: Dig, under: float, unit: Unit) -> None:
     if dig.fill > 5e-3:
         words += f", refills {earth(dig.fill, unit)}"
     size = fitting_size(words, 2.3, box.width - 1, 1.7, 0.05)
-    draw.text((box.x0 + 0.5, y), words, size=size, bold=True, across="left", up="top")
+    draw.paragraph((box.x0 + 0.5, y), words, size=size, bold=True)
     draw.line([(box.x0, y + 1.0), (box.x1, y + 1.0)], THIN, "table")
 
 
@@ -135,8 +135,8 @@ def _reason(sheet: Sheet, box: Box, plan: Plan, area: AreaPlan, name: str) -> No
     said, y, size = reason_of(plan, area, name), box.y0 + WORDS - 1.0, 2.3
     while block(fold(said, size, box.width - 1), size)[1] > WORDS - 5.0 and size > 1.5:
         size -= 0.05
-    sheet.paper.text((box.x0 + 0.5, y - 3.6), fold(said, size, box.width - 1), size=size,
-                     across="left", up="top", layer="reason")  # fmt: skip
+    sheet.paper.paragraph((box.x0 + 0.5, y - 3.6), fold(said, size, box.width - 1), size=size,
+                          layer="reason")  # fmt: skip
 
 
 def reason_of(plan: Plan, area: AreaPlan, name: str) -> str:

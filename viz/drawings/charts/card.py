@@ -76,7 +76,7 @@ def card_chart(made: CardSheet, page: Page) -> Sheet:
     body = page.body
     words = "\n".join(fold(each, _SMALL, body.width) for each in verdicts(made))
     low = body.y0 + block(words, _SMALL)[1] + 3.0
-    sheet.paper.text((body.x0, low - 1.5), words, size=_SMALL, across="left", up="top")
+    sheet.paper.paragraph((body.x0, low - 1.5), words, size=_SMALL)
     strips = len(plan.areas) + 1
     under = 12.0 + strips * (_STRIP + _BETWEEN)
     left, right = Box(body.x0, low, body.x1, body.y1).columns([1.45, 1.0], 6.0)
@@ -128,7 +128,7 @@ def _chart(
     low = max(step * int(min(every) / step) - (step if min(every) % step < 1e-9 else 0.0), 0.0)
     high = step * ceil(max(every) / step + 1e-9)
     axes = Axes(box, _deepest(made), low, high if high > low else low + step)
-    draw.text((box.x0 - 9, box.y1 + 7.5), title, size=_HEAD, across="left", up="top", bold=True)
+    draw.paragraph((box.x0 - 9, box.y1 + 7.5), title, size=_HEAD, bold=True)
     for number in range(round((axes.high - axes.low) / step) + 1):
         y = axes.y(axes.low + number * step)
         draw.line([(box.x0, y), (box.x1, y)], FAINT, "grid")
@@ -269,7 +269,7 @@ def _table(sheet: Sheet, made: CardSheet, box: Box) -> None:
 
     y = box.y1 - 1.0
     words = f"With the {topsoil_words(card.plan)} reckoned with"
-    draw.text((box.x0, y), words, size=_SIZE, across="left", up="top", bold=True)
+    draw.paragraph((box.x0, y), words, size=_SIZE, bold=True)
     y -= 4.6
     for title, share in columns:
         across = "left" if share == 0.0 else "right"

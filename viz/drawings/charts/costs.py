@@ -128,10 +128,8 @@ def _draw(
     row = min(ROW, (body.height - HEAD - FOOT) / len(names))
     top = body.y1 - HEAD
     for column, measure in zip(columns, measures, strict=True):
-        draw.text((column.x0, body.y1 - 2.5), measure.title, size=3.6, across="left", up="top",
-                  bold=True)  # fmt: skip
-        draw.text((column.x0, body.y1 - 7.4), measure.about, size=_SMALL, across="left", up="top",
-                  colour="#444444")  # fmt: skip
+        draw.paragraph((column.x0, body.y1 - 2.5), measure.title, size=3.6, bold=True)
+        draw.paragraph((column.x0, body.y1 - 7.4), measure.about, size=_SMALL, colour="#444444")
     for place, name in enumerate(names):
         y = top - place * row
         draw.line([(body.x0, y), (body.x1, y)], THIN, "table")
@@ -159,7 +157,7 @@ def _name(sheet: Sheet, box: Box, job: Job, name: str, chosen: bool) -> None:
     titles = {takeoff.dig.system.title for takeoff in job.jobs}
     title = titles.pop() if len(titles) == 1 and name != "chosen" else "As chosen, area by area"
     words = fold(title, 3.3, box.width, True)
-    draw.text((box.x0, box.y1 - 4.0), words, size=3.3, across="left", up="top", bold=True)
+    draw.paragraph((box.x0, box.y1 - 4.0), words, size=3.3, bold=True)
     if chosen:
         y = box.y1 - 5.6 - block(words, 3.3, True)[1]
         chosen_tag(draw, (box.x0, y - 2.2), 2.5, 4.4, 3.6)
@@ -196,10 +194,9 @@ def _cell(sheet: Sheet, box: Box, y: float, job: Job, measure: Measure, most: fl
         for end in ends:
             draw.line([(end, line - 0.9), (end, line + 0.9)], OUTLINE, "range")
         words -= 2.2
-    draw.text((box.x0 + 0.8, words), measure.words(job), size=size, across="left", up="top",
-              bold=True)  # fmt: skip
+    draw.paragraph((box.x0 + 0.8, words), measure.words(job), size=size, bold=True)
     more = fold(measure.more(job), _SMALL, box.width - 1.5)
-    draw.text((box.x0 + 0.8, words - 5.0), more, size=_SMALL, across="left", up="top")
+    draw.paragraph((box.x0 + 0.8, words - 5.0), more, size=_SMALL)
 
 
 def _key(sheet: Sheet, box: Box, y: float) -> None:
@@ -221,5 +218,4 @@ def _key_words(sheet: Sheet, box: Box, order: Order, verdicts: Sequence[str]) ->
         f"{told}"
     )
     words = "\n".join([*verdicts, words])
-    sheet.paper.text((box.x0, box.y1 - 1.0), fold(words, _SMALL, box.width), size=_SMALL,
-                     across="left", up="top")  # fmt: skip
+    sheet.paper.paragraph((box.x0, box.y1 - 1.0), fold(words, _SMALL, box.width), size=_SMALL)

@@ -128,7 +128,7 @@ def _chart(sheet: Sheet, group: GroupPlan, box: Box, unit: Unit) -> None:
                   rotation=90.0, ground=True)  # fmt: skip
     if not known.all():
         words = "Not to be had: the other limits leave no finish that falls so much."
-        draw.text((box.x0 - 14, box.y0 - 14), words, size=_SMALL, across="left", up="top")
+        draw.paragraph((box.x0 - 14, box.y0 - 14), words, size=_SMALL)
 
 
 def _table(sheet: Sheet, group: GroupPlan, box: Box, unit: Unit) -> None:
@@ -140,11 +140,11 @@ def _table(sheet: Sheet, group: GroupPlan, box: Box, unit: Unit) -> None:
     for outcome in group.outcomes:
         draw.line([(box.x0, y), (box.x1, y)], FINE, "table")
         title = f"{outcome.objective}{' (in use)' if outcome.objective == used else ''}"
-        draw.text((box.x0, y - 2), title, size=_SIZE, across="left", up="top", bold=True)
+        draw.paragraph((box.x0, y - 2), title, size=_SIZE, bold=True)
         rows = _rows(outcome, unit)
         for number, (label, value) in enumerate(rows):
             line = y - 2.5 - apart * (number + 1)
-            draw.text((box.x0 + 3, line), label, size=_SMALL, across="left", up="top")
+            draw.paragraph((box.x0 + 3, line), label, size=_SMALL)
             draw.text((box.x1, line), value, size=_SMALL, across="right", up="top")
         y -= 4.5 + apart * (len(rows) + 1)
     draw.line([(box.x0, y), (box.x1, y)], FINE, "table")
@@ -153,8 +153,7 @@ def _table(sheet: Sheet, group: GroupPlan, box: Box, unit: Unit) -> None:
         "cut and fill: between ground and subgrade, before topsoil is weighed; left over: cut less "
         "what the fill takes up, topsoil as if it could be filled with"
     )
-    draw.text((box.x0, y - 2), fold(words, _SMALL, box.width), size=_SMALL, across="left",
-              up="top", colour="#444444")  # fmt: skip
+    draw.paragraph((box.x0, y - 2), fold(words, _SMALL, box.width), size=_SMALL, colour="#444444")
 
 
 def _rows(outcome: Outcome, unit: Unit) -> Sequence[tuple[str, str]]:

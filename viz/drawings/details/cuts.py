@@ -18,7 +18,7 @@ from grading.section.cut import Cut
 from grading.section.edge import HOLDER, holder
 from grading.section.square import StepCut, door_cut, high_edge_cut, lawn_beside, step_cut
 from grading.units import Unit, percent
-from viz.drawings.placing import FRAME, Label, broken, label_column
+from viz.drawings.placing import FRAME, Label, arrows_between, broken, label_column
 from viz.drawings.section.body import draw_body
 from viz.drawings.section.built import (
     AT_EDGE,
@@ -132,19 +132,12 @@ def layer_labels(cut: Cut, s: float, floor: float, unit: Unit) -> Iterator[Label
 
 def height(view: View, s: float, low: float, high: float, words: str, side: float) -> None:
     """Record a height with arrows, its words beside it: left of it where `side` is -1."""
-    draw = view.drawing
     if high - low < 1e-9:
         return
-    middle, far = (low + high) / 2, view.scale.metres(4.0)
-    roomy = view.scale.mm(high - low) > 4.5
-    for start, z in (
-        (middle if roomy else high + far, high),
-        (middle if roomy else low - far, low),
-    ):
-        draw.arrow((s, start), (s, z), pen=THIN, head=1.7, layer="height")
-    across = "right" if side < 0 else "left"
-    draw.text((s, middle), words, size=2.4, bold=True, across=across,
-              shift=(1.4 * side, 0.0), ground=True, layer="height")  # fmt: skip
+    arrows_between(view, s, low, high, 4.5, far=4.0, head=1.7, layer="height")
+    view.drawing.text((s, (low + high) / 2), words, size=2.4, bold=True, ground=True,
+                      across="right" if side < 0 else "left", shift=(1.4 * side, 0.0),
+                      layer="height")  # fmt: skip
 
 
 def _aside(

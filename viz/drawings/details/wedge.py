@@ -249,5 +249,4 @@ def _said(sheet: Sheet, box: Box, seat: Seat, plane: Plane, y: float, unit: Unit
     # That its wedge is too thick, or is not, is said already.
     more = [each for each in seat.why if each != "wedge"]
     words += f": {why_words(replace(seat, why=tuple(more)), unit)}." if more else "."
-    sheet.paper.text((box.x0, y), fold(words, _SIZE, box.width - 2), size=_SIZE,
-                     across="left", up="top", layer="wedge")  # fmt: skip
+    sheet.paper.paragraph((box.x0, y), fold(words, _SIZE, box.width - 2), size=_SIZE, layer="wedge")

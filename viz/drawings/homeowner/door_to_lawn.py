@@ -17,6 +17,7 @@ from grading.section.square import door_cut
 from grading.section.through import between
 from grading.structures.model import Structure
 from grading.units import Unit, size
+from viz.drawings.placing import arrows_between
 from viz.drawings.section.body import draw_grass
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import CUT, FINE, OUTLINE, THIN, Drawing, Pen
@@ -302,8 +303,7 @@ def _figures(
         top, bottom = float(step.door.sill), step.finish
         draw.line([(wall.at, top), (x + mm(1.5), top)], FINE, "extension")
         draw.line([(x - mm(1.0), top), (x + mm(1.0), top)], THIN, "tick")
-        draw.arrow((x, (top + bottom) / 2), (x, top), pen=THIN, head=1.7, layer="step")
-        draw.arrow((x, (top + bottom) / 2), (x, bottom), pen=THIN, head=1.7, layer="step")
+        arrows_between(view, x, bottom, top, head=1.7, layer="step")
         words = f"{step.words(lambda metres: size(metres, unit))}"
         words = f"{words} step" if step.risers == 1 else words
         draw.text((x, (top + bottom) / 2), words, size=_BOLD, bold=True, across="left",
@@ -350,11 +350,7 @@ def _edge_height(
         words = "level with the lawn"
     else:
         words += " above the lawn" if stands > 0 else " below the lawn"
-        far = mm(3.4)
-        outside = view.scale.mm(up - low) < 5.0
-        for begin, z in ((up + far if outside else (low + up) / 2, up),
-                         (low - far if outside else (low + up) / 2, low)):  # fmt: skip
-            draw.arrow((at, begin), (at, z), pen=THIN, head=1.6, layer="edge height")
+        arrows_between(view, at, low, up, 5.0, far=3.4, head=1.6, layer="edge height")
     wide = mm(extent(words, _BOLD, True)[0])
     end = min(at + wide / 2, high - mm(0.5))
     draw.text((end, top), words, size=_BOLD, bold=True, across="right", shift=(0.0, 4.6),

@@ -17,6 +17,7 @@ from grading.site.model import Door
 from grading.structures.holding.block_wall import BlockWall, WallSegment
 from grading.structures.holding.holds import holding_of
 from grading.units import Unit, size
+from viz.drawings.placing import arrows_between
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FINE, OUTLINE, THIN, Drawing, Pen
 from viz.paper.page import Page, Scale
@@ -298,11 +299,9 @@ def _height(view: View, face: _Face, k: int, side: float, unit: Unit) -> None:
     if side:
         for z in (top, bottom):
             draw.line([(x, z), (at + side * mm(1.0), z)], FINE, "extension")
-    middle = (top + bottom) / 2
-    for z in (top, bottom):
-        draw.arrow((at, middle), (at, z), pen=THIN, head=1.5, layer="height")
+    arrows_between(view, at, bottom, top, head=1.5, layer="height")
     if side:
-        draw.text((at, middle), words, size=_SIZE, bold=True,
+        draw.text((at, (top + bottom) / 2), words, size=_SIZE, bold=True,
                   across="left" if side > 0 else "right", shift=(side * 1.8, 0.0), ground=True,
                   layer="height words")  # fmt: skip
     else:

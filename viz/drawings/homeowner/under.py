@@ -81,11 +81,10 @@ def _column(area: AreaPlan, scale: Scale, wide: float, unit: Unit) -> Sheet:
         said, folded, need, spread(wanted, need, 0.3, tall - 0.3), strict=True
     ):
         top = y + (high - _APART) / 2
-        sheet.paper.text((x, top), name, size=_BOLD, bold=True, across="left", up="top")
+        sheet.paper.paragraph((x, top), name, size=_BOLD, bold=True)
         below = top - block(name, _BOLD, True)[1] - 0.5
         if purpose:
-            sheet.paper.text((x, below), purpose, size=_SMALL, across="left", up="top",
-                             colour="#4a4f4d")  # fmt: skip
+            sheet.paper.paragraph((x, below), purpose, size=_SMALL, colour="#4a4f4d")
         level = top - block(name.split("\n")[0], _BOLD, True)[1] / 2
         start = view.paper((0.0, -each.at))[1]
         ends = [(_STACK + 0.4, start), (_STACK + 2.6, level), (x - 0.8, level)]

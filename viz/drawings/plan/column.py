@@ -21,8 +21,7 @@ class Column:
     def head(self, words: str) -> None:
         """Write the head of a table."""
         self.y -= 1.2
-        self.draw.text((self.box.x0 + 1, self.y), words, size=2.5, across="left", up="top",
-                       bold=True)  # fmt: skip
+        self.draw.paragraph((self.box.x0 + 1, self.y), words, size=2.5, bold=True)
         self.y -= 4.0
         self.draw.line([(self.box.x0, self.y), (self.box.x1, self.y)], THIN, "table")
         self.y -= 0.7
@@ -33,8 +32,8 @@ class Column:
         wide = self.box.width - 1 - inset - (extent(right, _SIZE)[0] + 2 if right else 0)
         words = fold(left.lstrip(), _SIZE, wide, bold)
         colour = "#5a5a5a" if quiet else "#1a1a1a"
-        self.draw.text((self.box.x0 + inset, self.y), words, size=_SIZE, across="left", up="top",
-                       bold=bold, colour=colour)  # fmt: skip
+        self.draw.paragraph((self.box.x0 + inset, self.y), words, size=_SIZE, bold=bold,
+                            colour=colour)  # fmt: skip
         self.draw.text((self.box.x1 - 0.5, self.y), right, size=_SIZE, across="right", up="top")
         self.y -= block(words, _SIZE)[1] + (_STEP - _SIZE)
 

@@ -148,8 +148,7 @@ def _depths(view: View, plan: Plan, area: AreaPlan, unit: Unit, ends: Interval) 
 def _side(sheet: Sheet, box: Box, dig: Dig, limits: list[float], most: float, unit: Unit) -> None:
     draw = sheet.paper
     y = box.y1 - 1
-    draw.text((box.x0 + 1, y), "Existing ground less subgrade", size=2.6, bold=True,
-              across="left", up="top")  # fmt: skip
+    draw.paragraph((box.x0 + 1, y), "Existing ground less subgrade", size=2.6, bold=True)
     y -= 6.0
     y = _colour_bar(sheet, Box(box.x0 + 3, y - min(7.5 * (len(limits) - 1), 62), box.x0 + 11, y),
                     limits, most, unit) - 5.0  # fmt: skip
@@ -162,8 +161,8 @@ def _side(sheet: Sheet, box: Box, dig: Dig, limits: list[float], most: float, un
         ("Build-up", small(dig.build_up, unit)),
     ]
     for name, words in facts:
-        draw.text((box.x0 + 1, y), name, size=2.2, across="left", up="top", colour="#444444")
-        draw.text((box.x0 + 1, y - 2.9), words, size=2.5, across="left", up="top", bold=True)
+        draw.paragraph((box.x0 + 1, y), name, size=2.2, colour="#444444")
+        draw.paragraph((box.x0 + 1, y - 2.9), words, size=2.5, bold=True)
         y -= 7.4
     _key(sheet, box, y - 1.0, dig)
 
@@ -199,14 +198,14 @@ def _key(sheet: Sheet, box: Box, y: float, dig: Dig) -> None:
         rows.append((ZERO, "no cut, no fill"))
     for pen, words in rows:
         draw.line([(box.x0 + 1, y - 1.2), (box.x0 + 10, y - 1.2)], pen, "key")
-        draw.text((box.x0 + 12, y), words, size=2.2, across="left", up="top")
+        draw.paragraph((box.x0 + 12, y), words, size=2.2)
         y -= 4.2
     draw.symbol("spot", (box.x0 + 5.5, y - 1.2), size=1.6)
     words = "spot surveyed, with its elevation"
-    draw.text((box.x0 + 12, y), words, size=2.2, across="left", up="top")
+    draw.paragraph((box.x0 + 12, y), words, size=2.2)
     y -= 4.2
     if not dig.stripped_deeper.is_empty:
         cell = shapely.box(box.x0 + 1, y - 3, box.x0 + 10, y + 0.4)
         draw.lines(hatch_lines(cell, 2.0), DEEPER, "key")
         words = fold("dotted: organics go below subgrade; dig them out and refill", 2.2, 44)
-        draw.text((box.x0 + 12, y + 0.4), words, size=2.2, across="left", up="top")
+        draw.paragraph((box.x0 + 12, y + 0.4), words, size=2.2)

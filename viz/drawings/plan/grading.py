@@ -148,8 +148,8 @@ def _side(
     y = box.y1 - 1.0
     words = [f"{small(step, unit)} {what}" for step, what in
              zip(steps, ("on the finish", "on the ground as it is"), strict=True)]  # fmt: skip
-    draw.text((box.x0 + 1, y), "\n".join(["Contours every", *words]), size=2.5, bold=True,
-              across="left", up="top", layer="interval")  # fmt: skip
+    draw.paragraph((box.x0 + 1, y), "\n".join(["Contours every", *words]), size=2.5, bold=True,
+                   layer="interval")  # fmt: skip
     y -= 12.6
     rows: list[tuple[Pen | str, str]] = [
         (FINISHED, "level line of the finish"),
@@ -165,8 +165,8 @@ def _side(
     for mark, said in rows:
         _key_mark(sheet, box.x0 + 1, y - 1.2, mark)
         text = fold(said, 2.2, box.width - 14)
-        draw.text((box.x0 + 12, y), text, size=2.2, across="left", up="top")
-        y -= 4.3 * (text.count("\n") + 1) if "\n" not in text else 7.0
+        draw.paragraph((box.x0 + 12, y), text, size=2.2)
+        y -= 7.0 if "\n" in text else 4.3
     _layers(sheet, Box(box.x0, box.y0, box.x1, y - 3.0), dig, unit)
 
 
@@ -188,14 +188,14 @@ def _layers(sheet: Sheet, box: Box, dig: Dig, unit: Unit) -> None:
     """The build-up as a legend: a swatch, the name and the thickness of each layer and refill."""
     draw, y = sheet.paper, box.y1
     title = fold(f"Layers: {dig.system.called}", 2.7, box.width - 2, True)
-    draw.text((box.x0 + 1, y), title, size=2.7, bold=True, across="left", up="top")
+    draw.paragraph((box.x0 + 1, y), title, size=2.7, bold=True)
     y -= 5.6 + 3.5 * title.count("\n")
     for bed in beds_of(dig):
         cell = shapely.box(box.x0 + 1, y - 4.2, box.x0 + 11, y)
         draw.area(cell, bed.material, layer="swatch")
         draw.lines(cell.boundary, THIN, "swatch")
         words = f"{bed.name}\n{thick_words(dig, bed, unit)}"
-        draw.text((box.x0 + 13, y + 0.2), words, size=2.1, across="left", up="top", layer="layer")
+        draw.paragraph((box.x0 + 13, y + 0.2), words, size=2.1, layer="layer")
         y -= 6.2
-    draw.text((box.x0 + 1, y - 0.5), f"{small(dig.build_up, unit)} from finish to subgrade",
-              size=2.2, bold=True, across="left", up="top", layer="layer")  # fmt: skip
+    draw.paragraph((box.x0 + 1, y - 0.5), f"{small(dig.build_up, unit)} from finish to subgrade",
+                   size=2.2, bold=True, layer="layer")  # fmt: skip

@@ -185,8 +185,7 @@ def _table(
         ]
         middle = y - (row / 2 if not kinds[k] else 2.2)
         draw.text((columns[0].x0 + 1.5, middle), name, size=2.8, across="left", bold=True)
-        draw.text((columns[0].x0 + 0.5, y - 4.0), kinds[k], size=1.8, across="left", up="top",
-                  colour="#5a5a5a")  # fmt: skip
+        draw.paragraph((columns[0].x0 + 0.5, y - 4.0), kinds[k], size=1.8, colour="#5a5a5a")
         for cell, (first, second) in zip(columns[1:], map(_both, cells), strict=True):
             draw.text((cell.x1 - 1, y - 0.7), first, size=2.2, across="right", up="top")
             if not second:
@@ -212,8 +211,7 @@ def _walls(sheet: Sheet, box: Box, area: AreaPlan, unit: Unit) -> None:
     if not area.walls:
         return
     y = box.y1 - 2
-    sheet.paper.text((box.x0 + 1, y), "Fall away from the house", size=2.4, bold=True,
-                     across="left", up="top")  # fmt: skip
+    sheet.paper.paragraph((box.x0 + 1, y), "Fall away from the house", size=2.4, bold=True)
     for wall in area.walls:
         y -= WALL_ROW
         if y < box.y0 + 3:
@@ -221,4 +219,4 @@ def _walls(sheet: Sheet, box: Box, area: AreaPlan, unit: Unit) -> None:
         words = (
             f"{wall.wall.name}: {slope(wall.fall_away, unit)}, over {stretch(wall.distance, unit)}"
         )
-        sheet.paper.text((box.x0 + 1, y), words, size=2.3, across="left", up="top")
+        sheet.paper.paragraph((box.x0 + 1, y), words, size=2.3)

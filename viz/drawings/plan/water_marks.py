@@ -200,7 +200,7 @@ def key_rows(draw: Drawing, x: float, y: float, rows: Sequence[str]) -> None:
             draw.arrow((x, middle), (x + 9, middle), pen=OUTLINE, head=2.6, layer="key")
         elif kind in ("way", "spout way"):
             draw.arrow((x + 8, middle), (x + 9.5, middle), pen=WAY, head=2.6, layer="key")
-        draw.text((x + 11.5, y), KEY[kind], size=2.2, across="left", up="top")
+        draw.paragraph((x + 11.5, y), KEY[kind], size=2.2)
         y -= 4.1
 
 

@@ -16,11 +16,11 @@ from grading.section.cut import Cut, WallCut
 from grading.section.edge import HOLDER, concrete_of, holder
 from grading.section.standing import Solid
 from grading.units import Unit
-from viz.drawings.placing import FRAME, Label, broken, label_column
+from viz.drawings.placing import FRAME, Label, arrows_between, broken, label_column
 from viz.drawings.section.body import draw_body
 from viz.drawings.section.built import built_labels, shown_in
 from viz.paper.compose import Sheet, View
-from viz.paper.drawing import FINE, HIDDEN, THIN, Drawing
+from viz.paper.drawing import FINE, HIDDEN, Drawing
 from viz.paper.furniture import caption, scale_bar
 from viz.paper.page import Box, scales
 from viz.words.figures import small
@@ -153,11 +153,9 @@ def _dimensions(view: View, cut: Cut, area: AreaPlan, end: End, low: float, unit
 
 def _upright(view: View, s: float, low: float, high: float, words: str, out: float) -> None:
     """A height with its words beside it, for heights shorter than their words."""
-    draw, middle = view.drawing, (low + high) / 2
-    for z in (high, low):
-        draw.arrow((s, middle), (s, z), pen=THIN, head=1.6, layer="step")
-    draw.text((s, middle), words, size=_LETTER, across="left" if out < 0 else "right",
-              shift=(-1.4 * out, 0.0), ground=True, layer="step")  # fmt: skip
+    arrows_between(view, s, low, high, head=1.6, layer="step")
+    view.drawing.text((s, (low + high) / 2), words, size=_LETTER, shift=(-1.4 * out, 0.0),
+                      across="left" if out < 0 else "right", ground=True, layer="step")  # fmt: skip
 
 
 def layer_labels(cut: Cut, s: float, unit: Unit) -> Iterator[Label]:

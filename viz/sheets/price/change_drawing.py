@@ -50,8 +50,7 @@ def change_sheet(before: Dig, after: Dig, unit: Unit) -> Sheet:
 def _stack(sheet: Sheet, x: float, title: str, dig: Dig, scale: Scale, unit: Unit) -> None:
     top, room = sheet.page.height - _HEAD, WIDE / 2 - _STACK - 10
     words = fold(title, 3.0, WIDE / 2 - 6, True).partition("\n")[0]
-    sheet.paper.text((x, sheet.page.height - 0.6), words, size=3.0, bold=True, across="left",
-                     up="top")  # fmt: skip
+    sheet.paper.paragraph((x, sheet.page.height - 0.6), words, size=3.0, bold=True)
     view = View(Drawing(title), scale, (x, top))
     sheet.views.append(view)
     draw, wide, beds = view.drawing, scale.metres(_STACK), beds_of(dig)
