@@ -136,5 +136,5 @@ def add_wall(found: Collected, back: Backdrop, shown: tuple[str, ...]) -> None:
     doors = doors_at(site, back.region, kept)
     around = frame.box(*frame.bounds(back.region)).buffer(WALL, join_style="mitre")
     seen = polygons(around.intersection(kept))
-    levels = house_levels(site, back.area, doors, back.bottom + float(back.origin[2]))
+    levels = house_levels(site, [back.area], doors, back.bottom + float(back.origin[2]))
     add_house(found, house, doors, seen, levels, shown)

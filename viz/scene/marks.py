@@ -34,19 +34,11 @@ _ROUND = 8  # corners of a spot
 
 def add_walls(on: Setting, region: shapely.Polygon) -> None:
     """Add the house wall beside the paving, with its doors and the step down from each."""
-    house = on.plan.site.house
-    if house is None:
-        return
-    doors = doors_at(on.plan.site, region)
-    under, around = on.bottom + on.origin[2], region.buffer(WALL, join_style="mitre")
     true = tuple(view for view in HOUSED if view in TRUE_SCALE)
     # Where heights are drawn larger, a whole wall would tower over the paving.
-    for views, head in (
-        (tuple(view for view in HOUSED if view not in true), HEAD), (true, WHOLE_HEAD),
-    ):  # fmt: skip
-        levels = house_levels(on.plan.site, on.area, doors, under, head)
-        add_house(on.found, house, doors, around, levels, views)
-    name_doors(on, doors)
+    _add_house(on, region, HEAD, tuple(view for view in HOUSED if view not in true))
+    _add_house(on, region, WHOLE_HEAD, true)
+    name_doors(on, doors_at(on.plan.site, region))
 
 
 def name_doors(on: Setting, doors: Iterable[Door]) -> None:
@@ -73,12 +65,16 @@ def name_doors(on: Setting, doors: Iterable[Door]) -> None:
 
 def add_yard_walls(on: Setting, yard: Shape) -> None:
     """Add all of the house's walls that stand at the yard."""
-    house = on.plan.site.house
+    _add_house(on, yard, WHOLE_HEAD, ("yard",))
+
+
+def _add_house(on: Setting, region: Shape, head: float, views: tuple[str, ...]) -> None:
+    house, site = on.plan.site.house, on.plan.site
     if house is not None:
-        doors = doors_at(on.plan.site, yard)
-        under = on.bottom + on.origin[2]
-        levels = house_levels(on.plan.site, on.area, doors, under, WHOLE_HEAD)
-        add_house(on.found, house, doors, yard.buffer(WALL, join_style="mitre"), levels, ("yard",))
+        doors = doors_at(site, region)
+        levels = house_levels(site, [on.area], doors, on.bottom + on.origin[2], head)
+        around = region.buffer(WALL, join_style="mitre")
+        add_house(on.found, house, doors, around, levels, views)
 
 
 def add_topsoil(on: Setting, whole: Draped) -> None:

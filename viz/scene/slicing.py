@@ -48,10 +48,7 @@ LOW, TALL = 9.0, 24.0
 
 def edge_on(frame: Frame, lengthwise: bool = False, degrees: float = LOW) -> Floats:
     """Return the unit vector (3,) to whoever looks at a cut, a little from its side."""
-    ahead, aside = (frame.near, frame.right) if lengthwise else (frame.right, frame.near)
-    flat = ahead + 0.55 * aside
-    up = np.radians(degrees)
-    return np.append(flat / np.hypot(*flat) * np.cos(up), np.sin(up))
+    return frame.towards(*((0.55, 1.0) if lengthwise else (1.0, 0.55)), degrees)
 
 
 def stops(

@@ -184,19 +184,13 @@ def cameras(on: Setting, heights: tuple[float, float]) -> tuple[Camera, ...]:
     near_box[:, 2] *= on.factor
     aside, edge, tall = aside_of(frame, outline), edge_on(frame), edge_on(frame, degrees=TALL)
 
-    def towards(right: float, near: float, degrees: float) -> Floats:
-        flat = right * frame.right + near * frame.near
-        flat = flat / np.hypot(*flat)
-        up = np.radians(degrees)
-        return np.append(flat * np.cos(up), np.sin(up))
-
     def whole(right: float, degrees: float) -> Floats:
-        return towards(right * aside, 1.0, degrees)
+        return frame.towards(right * aside, 1.0, degrees)
 
     return (
         Camera("whole", "Whole", whole(1.0, SEEN_FROM), box, tall=whole(1.0, 50)),
         Camera("corner", "Corner", whole(1.2, 27), near_box, close=True, tall=whole(1.2, 42)),
-        Camera("house", "From the house", towards(0.3, -1.0, 48), box),
-        Camera("above", "From above", towards(0.0, 1.0, 88), box),
+        Camera("house", "From the house", frame.towards(0.3, -1.0, 48), box),
+        Camera("above", "From above", frame.towards(0.0, 1.0, 88), box),
         Camera("side", "Edge on", edge, box, tall=tall),
     )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 import shapely
 from msgspec import Struct
@@ -178,13 +180,14 @@ def doors_at(site: Site, region: Shape, kept: Shape | None = None) -> tuple[Door
 
 
 def house_levels(
-    site: Site, area: AreaPlan, doors: tuple[Door, ...], bottom: float, head: float = HEAD
-) -> tuple[float, float, float]:
+    site: Site, areas: Iterable[AreaPlan], doors: tuple[Door, ...], bottom: float,
+    head: float = HEAD,
+) -> tuple[float, float, float]:  # fmt: skip
     """Return underside of the foundation, its top and the top of the wall that is drawn. [m]
 
     The wall is cut off so far, `head`, over the highest sill, or over the finish beside it.
     """
-    highest = float(levels_of(area).max())
+    highest = max(float(levels_of(area).max()) for area in areas)
     foundation = min([highest + 6 * INCH] + [door.sill - INCH for door in doors])
     sidings = [float(np.min(each.z)) for each in site.ceilings if each.kind == "siding"]
     top = max([door.sill for door in doors] + [highest]) + head

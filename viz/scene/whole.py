@@ -31,7 +31,7 @@ from viz.scene.surroundings import (
     doors_at,
     drape_over,
     drawn_ground,
-    levels_of,
+    house_levels,
 )
 
 TODAY, FINISHED = "today", "finished"
@@ -208,11 +208,7 @@ def _add_house(
     beside = region.buffer(WALL, join_style="mitre").union(_behind(frame, region))
     # A door that the picture ends at is drawn whole or not at all.
     doors = doors_at(site, region, beside)
-    highest = max(float(levels_of(area).max()) for area in plan.areas)
-    sidings = [float(np.min(each.z)) for each in site.ceilings if each.kind == "siding"]
-    foundation = min([highest + 6 * INCH] + [door.sill - INCH for door in doors])
-    top = max([door.sill for door in doors] + [highest]) + _ROOM
-    levels = (bottom + found.origin[2], min(sidings) if sidings else foundation, top)
+    levels = house_levels(site, plan.areas, doors, bottom + found.origin[2], _ROOM)
     add_house(found, site.house, doors, beside, levels, (TODAY, FINISHED))
     _add_siding(found, site.house, beside, levels, doors)
 

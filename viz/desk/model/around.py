@@ -101,6 +101,6 @@ def add_house_at(settings: Iterable[Setting], window: shapely.Polygon, found: Qu
         for label in found.labels[before:]
     }
     under = first.bottom + first.origin[2]
-    levels = house_levels(first.plan.site, first.area, doors, under, HEAD)
+    levels = house_levels(first.plan.site, [first.area], doors, under, HEAD)
     around = window.buffer(WALL, join_style="mitre")
     add_house(found.of("house", told), house, doors, around, levels, SHOWN)

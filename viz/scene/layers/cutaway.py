@@ -52,11 +52,8 @@ class Cutaway(Struct, frozen=True):
     @property
     def direction(self) -> Floats:
         """Unit vector (3,) to the eye."""
-        right, near, up = (0.62, 1.0, 27.0) if self.axis else (1.0, 0.72, 27.0)
-        flat = right * self.frame.right + near * self.frame.near
-        flat = flat / np.hypot(*flat)
-        rise = np.radians(up)
-        return np.append(flat * np.cos(rise), np.sin(rise))
+        right, near = (0.62, 1.0) if self.axis else (1.0, 0.72)
+        return self.frame.towards(right, near, 27.0)
 
     @property
     def words(self) -> str:
