@@ -71,15 +71,8 @@ def too_high_words(plan: AreaPlan, found: OffGrade, places: Places, *, freed: bo
 
     The latter, which takes several finishes more to solve, only where it is to be told.
     """
-    unit = places.unit
-    said = (
-        f"along {run(found.length, unit, _PARTS)} the free edge stands up to "
-        f"{size(found.most, unit)} above the lawn, {places.at(found.at)}: more than a shoulder of "
-        f"soil holds, so a curb or a wall does"
-    )
-    if not freed:
-        return said
-    return "; ".join([said, *_forced(plan, found, unit, 1.0), *_shapes(plan, found, unit)])
+    how = "stands", "above", "more than a shoulder of soil holds, so a curb or a wall does"
+    return _words(plan, found, places, how, freed)
 
 
 def sunk_words(plan: AreaPlan, found: OffGrade, places: Places, *, freed: bool = True) -> str:
@@ -87,15 +80,24 @@ def sunk_words(plan: AreaPlan, found: OffGrade, places: Places, *, freed: bool =
 
     The latter as for `too_high_words`.
     """
-    unit = places.unit
+    mend = (
+        "cut the lawn back there, with a swale or a drain, so that its water stays off the paving"
+    )
+    return _words(plan, found, places, ("lies", "below", mend), freed)
+
+
+def _words(
+    plan: AreaPlan, found: OffGrade, places: Places, how: tuple[str, str, str], freed: bool
+) -> str:
+    does, off, then = how
+    unit, sign = places.unit, 1.0 if off == "above" else -1.0
     said = (
-        f"along {run(found.length, unit, _PARTS)} the free edge lies up to "
-        f"{size(found.most, unit)} below the lawn, {places.at(found.at)}: cut the lawn back there, "
-        "with a swale or a drain, so that its water stays off the paving"
+        f"along {run(found.length, unit, _PARTS)} the free edge {does} up to "
+        f"{size(found.most, unit)} {off} the lawn, {places.at(found.at)}: {then}"
     )
     if not freed:
         return said
-    return "; ".join([said, *_forced(plan, found, unit, -1.0), *_shapes(plan, found, unit)])
+    return "; ".join([said, *_forced(plan, found, unit, sign), *_shapes(plan, found, unit)])
 
 
 def _forced(plan: AreaPlan, found: OffGrade, unit: Unit, sign: float) -> Iterator[str]:
