@@ -13,6 +13,7 @@ import numpy as np
 from msgspec import Struct
 
 from grading.units import FOOT, Unit
+from viz.paper.lettering import rows_that_fit
 from viz.scene.grain import lettering
 from viz.scene.shell import Floats, Mesh
 
@@ -186,7 +187,8 @@ def plate_meshes(
     _scale(meshes, left + margin, z, 0.5 * (wide - 2 * margin), letter, depth, unit)
     z += 2.9 * letter
     small = 0.72 * letter
-    for line in _filled(words, small, wide - 2 * margin):
+    room = wide - 2 * margin
+    for line in rows_that_fit(words, lambda row: width_of(row, small) <= room):
         z += 0.5 * small * LINE
         meshes[INK].append(_lying(line, small, left + margin, z, depth))
         z += 0.5 * small * LINE
@@ -199,17 +201,6 @@ def _lying(words: str, letter: float, left: float, z: float, high: float) -> Mes
     xy, faces = lettering(words, letter)
     x = xy[:, 0] - xy[:, 0].min() + left
     return np.column_stack([x, np.full(len(xy), high + _OFF), z - xy[:, 1]]), faces
-
-
-def _filled(words: str, letter: float, wide: float) -> list[str]:
-    rows: list[str] = []
-    for word in words.split():
-        longer = f"{rows[-1]} {word}" if rows else word
-        if rows and width_of(longer, letter) <= wide:
-            rows[-1] = longer
-        else:
-            rows.append(word)
-    return rows
 
 
 def _scale(

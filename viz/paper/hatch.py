@@ -8,7 +8,7 @@ drawing's scale is drawn at the least size that prints. Tones are natural ones, 
 from __future__ import annotations
 
 import zlib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -130,7 +130,7 @@ def _inside(shape: Shape, points: Floats) -> Floats:
     return points[shapely.contains_xy(shape, points[:, 0], points[:, 1])]
 
 
-def _lines_within(shape: Shape, lines: Floats) -> tuple[Floats, ...]:
+def _lines_within(shape: Shape, lines: Sequence[Any] | Floats) -> tuple[Floats, ...]:
     """Return segments (k, n, 2) clipped to the shape."""
     if not len(lines):
         return ()
@@ -327,8 +327,7 @@ def _unit(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[Ink]
 def _cap(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[Ink]:
     """A cap: level strokes along it."""
     x0, y0, x1, y1 = shape.bounds
-    rows = np.arange(y0 + 0.5, y1, 0.8)
-    lines = np.array([[[x0, y], [x1, y]] for y in rows]).reshape(-1, 2, 2)
+    lines = [[[x0, y], [x1, y]] for y in np.arange(y0 + 0.5, y1, 0.8)]
     yield Ink(_lines_within(shape, lines), Pen(0.1, tone.marks[0]), name="unit face")
 
 
@@ -343,8 +342,7 @@ def _bars(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[Ink]
     """A grate: upright bars of light between dark."""
     x0, y0, x1, y1 = shape.bounds
     step = max(mm(0.02), 0.7)
-    lines = np.array([[[x, y0], [x, y1]] for x in np.arange(x0 + step / 2, x1, step)])
-    lines = lines.reshape(-1, 2, 2)
+    lines = [[[x, y0], [x, y1]] for x in np.arange(x0 + step / 2, x1, step)]
     yield Ink(_lines_within(shape, lines), Pen(0.22, tone.marks[0]), name="bars")
 
 
@@ -360,8 +358,7 @@ def _dashes(shape: Shape, mm: Length, tone: Tone, rng: Generator) -> Iterator[In
     """A membrane: light dashes along it."""
     x0, y0, x1, y1 = shape.bounds
     middle = (y0 + y1) / 2
-    starts = np.arange(x0, x1, 2.4)
-    lines = np.array([[[x, middle], [x + 1.2, middle]] for x in starts]).reshape(-1, 2, 2)
+    lines = [[[x, middle], [x + 1.2, middle]] for x in np.arange(x0, x1, 2.4)]
     yield Ink(_lines_within(shape, lines), Pen(0.12, tone.marks[0]), name="dashes")
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import warnings
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from functools import cache, lru_cache
 from importlib.util import find_spec
 from pathlib import Path
@@ -87,6 +87,18 @@ def fold(words: str, size: float, width: float, bold: bool = False) -> str:
                 row = longer
         out.append(row)
     return "\n".join(out)
+
+
+def rows_that_fit(words: str, fits: Callable[[str], bool]) -> list[str]:
+    """Return words in rows, each filled as long as it fits (a single long word stays)."""
+    rows: list[str] = []
+    for word in words.split():
+        longer = f"{rows[-1]} {word}" if rows else word
+        if rows and fits(longer):
+            rows[-1] = longer
+        else:
+            rows.append(word)
+    return rows
 
 
 Corners = tuple[Point, Point, Point, Point]

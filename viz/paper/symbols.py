@@ -34,9 +34,7 @@ def _spot(size: float) -> list[Shape]:
 
 def _hub(size: float) -> list[Shape]:
     """A square with a cross in it: a stake beyond the hole, with a nail on its line."""
-    arm = size / 2
-    cross = (np.array([(-arm, 0), (arm, 0)]), np.array([(0, -arm), (0, arm)]))
-    return [((_square(size),), THIN, "#ffffff", True), (cross, FINE, "", False)]
+    return [((_square(size),), THIN, "#ffffff", True), *_spot(size)]
 
 
 def _slanting(arm: float) -> tuple[Floats, ...]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from viz.paper.lettering import font_file
+from viz.paper.lettering import font_file, rows_that_fit
 from viz.pictures.camera import Eye, plan_axes
 from viz.pictures.render import BACKGROUND, Pixels
 from viz.pictures.sight import labels_in_sight
@@ -47,14 +47,7 @@ def font(size: int, bold: bool = False) -> ImageFont.FreeTypeFont:
 
 def fold(words: str, face: ImageFont.FreeTypeFont, width: float) -> list[str]:
     """Break words into lines no wider than `width`. [pixels]"""
-    rows: list[str] = []
-    for word in words.split():
-        longer = f"{rows[-1]} {word}" if rows else word
-        if rows and face.getlength(longer) <= width:
-            rows[-1] = longer
-        else:
-            rows.append(word)
-    return rows
+    return rows_that_fit(words, lambda row: face.getlength(row) <= width)
 
 
 def fitted(
