@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from tabulate import tabulate
-
 from grading.asbuilt.model import AsBuilt
 from grading.asbuilt.words import lines_of, notes_of, off_words, tolerance_words
 from grading.records.asbuilt import asbuilt_record
 from grading.units import length
 from viz.signature import not_for_signature
+from viz.table import Table
 from viz.terminal.lines import in_json
 from viz.words.cautions import REPORT
 
@@ -32,8 +31,7 @@ def text(found: Sequence[AsBuilt]) -> str:
             for shot in each.shots
         ]  # fmt: skip
         headers = ("shot", "as built", "design", "off", "")
-        align = ("left", "right", "right", "right", "left")
-        parts += ["", tabulate(rows, headers, disable_numparse=True, colalign=align)]
+        parts += ["", Table(headers, tuple(rows)).grid(1, 1)]
         parts.append(f"Tolerance: {tolerance_words(each, unit)}")
     return "\n".join((*parts, "", REPORT))
 

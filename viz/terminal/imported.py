@@ -5,11 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from tabulate import tabulate
-
 from grading.survey.sources.imported import Imported
 from grading.survey.sources.registration import Registration
 from grading.units import Unit, inches, length, millimetres
+from viz.table import Table
 
 
 def text(done: Imported) -> str:
@@ -18,23 +17,19 @@ def text(done: Imported) -> str:
 
 
 def _lines(done: Imported) -> Iterator[str]:
-    rows = [
+    sources = tuple(
         (each.file, each.kind, f"{each.points:,}", f"{each.breaklines:,}", each.unit, each.told_by)
         for each in done.sources
-    ]
-    yield tabulate(
-        rows, ("file", "kind", "points", "breaklines", "unit", "unit told by"),
-        disable_numparse=True, colalign=("left", "left", "right", "right", "left", "left"),
-    )  # fmt: skip
+    )
+    heads = ("file", "kind", "points", "breaklines", "unit", "unit told by")
+    yield Table(heads, sources).grid(2, 2)
     yield ""
-    yield tabulate(
-        [(step.name, f"{step.came:,}", f"{step.left:,}") for step in done.steps],
-        ("what was kept", "before", "after"), disable_numparse=True,
-        colalign=("left", "right", "right"),
-    )  # fmt: skip
+    steps = tuple((step.name, f"{step.came:,}", f"{step.left:,}") for step in done.steps)
+    yield Table(("what was kept", "before", "after"), steps).grid(1)
     yield ""
     if done.laid is not None:
-        yield from _registration(done, done.laid)
+        yield Table(LAID_HEADS, tuple(laid_rows(done.laid, done.unit))).grid(1)
+        yield laid_words(done, done.laid)
         yield ""
     known = "" if math.isnan(done.sd_z) else f", each known to {small(done.sd_z, done.unit)}"
     yield f"{done.spots:,} spots written to {done.told.table}{known}."
@@ -52,14 +47,6 @@ def _lines(done: Imported) -> Iterator[str]:
         yield "or, in the place of the survey that it has:"
         yield ""
         yield f"    {done.told.alone}"
-
-
-def _registration(done: Imported, laid: Registration) -> Iterator[str]:
-    yield tabulate(
-        laid_rows(laid, done.unit), LAID_HEADS, disable_numparse=True,
-        colalign=("left", *["right"] * 4),
-    )  # fmt: skip
-    yield laid_words(done, laid)
 
 
 LAID_HEADS = ("common point", "off in x", "off in y", "off in z", "off the others")

@@ -202,10 +202,6 @@ def surfaces(plan: Plan) -> str:
     )
 
 
-def _water_part(plan: Plan) -> Iterable[str]:
-    yield from water_lines(plan)
-
-
 def _finish_part(plan: Plan) -> Iterable[str]:
     yield from _apart(_finish(each, plan.places) for each in plan.areas)
     for lines in (
@@ -270,7 +266,7 @@ def _after_a_gap(lines: Iterable[str]) -> Iterable[str]:
 
 _PARTS: Mapping[str, tuple[str, Callable[[Plan], Iterable[str]]]] = {
     "checks": ("Checks", _checks_part),
-    "water": ("Where the water goes", _water_part),
+    "water": ("Where the water goes", water_lines),
     "finish": ("The finish", _finish_part),
     "base": ("Which base, and why", _base_part),
     "dig": ("The dig on every base", _dig_part),

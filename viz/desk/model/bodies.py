@@ -261,7 +261,8 @@ def _add_built(on: Setting) -> None:
     """Add what restrains and holds the edges of an area, its walls, steps, drains and things."""
     found = _quick(on).built()
     add_filled(replace(on, found=found.of("beside")), on.dig.polygon, SHOWN)
-    add_restraint(replace(on, found=found.of("built", _edge_told(on))))
+    told = {"edge restraint": restraint_words(on.dig.system)}
+    add_restraint(replace(on, found=found.of("built", told)))
     add_features(replace(on, found=found.of("thing")))
     for structure in on.laid.structures:
         told = structure.said or structure.name
@@ -274,10 +275,6 @@ def _add_built(on: Setting) -> None:
                 before=INNER.get(solid.material, 1), built=True,
             )  # fmt: skip
             found.gathered.add(look, mesh_of(solid, None, on.origin))
-
-
-def _edge_told(on: Setting) -> dict[str, str]:
-    return {"edge restraint": restraint_words(on.dig.system)}
 
 
 def _add_layers(on: Setting, hole: Hole, looked_at: bool) -> None:
