@@ -101,17 +101,14 @@ def advice_record(advice: Advice, name: str) -> dict[str, Any]:
         "caveat": area.base.caveat,
         "weighed": [to_builtins(each) for each in area.weighed],
         "paver_stacks": {
-            "walked_on": area.stacks.walked_on,
-            "at": maybe(area.stacks.at, lambda at: at.tolist()),
+            **fields(area.stacks, "walked_on at"),
             "length": maybe(area.stacks.edge, lambda edge: edge.length),
             "text": area.stacks.words,
         },
         "dearer": area.dearer,
         "leading": maybe(area.base.leading, LEADING),
         "one_base_with": [] if area.one_base is None else list(area.one_base.joined),
-        "chosen": area.chosen,
-        "overruled": area.overruled,
-        "reason": area.reason,
+        **fields(area, "chosen overruled reason"),
         "edge": {
             **_choice(area.edge),
             "laid": area.edge_laid,
@@ -124,8 +121,7 @@ def advice_record(advice: Advice, name: str) -> dict[str, Any]:
             "laid_as": "given" if area.joint_given else "advised",
             "when": advice.laid,
         },
-        "disagreements": list(area.disagreements),
-        "unknown": list(area.unknown),
+        **fields(area, "disagreements unknown"),
         "features": [
             _seat(thing.seat, thing) for thing in advice.levels if thing.seat.area == area.area
         ],

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 from msgspec import to_builtins
@@ -10,7 +9,7 @@ from msgspec import to_builtins
 from grading.asbuilt.model import AsBuilt
 from grading.asbuilt.straightedge import Straightedge
 from grading.catalogue.rules import RULES
-from grading.records.fields import each, fields, maybe
+from grading.records.fields import each, fields, finite, maybe
 
 SCHEMA = "fallaway/verify/1"
 
@@ -56,6 +55,6 @@ def area_record(found: AsBuilt) -> dict[str, Any]:
 def _board(board: Straightedge) -> dict[str, Any]:
     return {
         **fields(board, "gap at limit sd"),
-        "apart": board.apart if math.isfinite(board.apart) else None,
+        "apart": finite(board.apart),
         **fields(board, "status=verdict places"),
     }

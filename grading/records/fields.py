@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable
 from fractions import Fraction
 from operator import attrgetter
@@ -37,6 +38,11 @@ def maybe(of: T | None, told: Callable[[T], Any] | str) -> Any:
     if of is None:
         return None
     return fields(of, told) if isinstance(told, str) else told(of)
+
+
+def finite(value: float | None) -> float | None:
+    """Return a number as JSON has it: null where it is not known, or has no end."""
+    return None if value is None or not math.isfinite(value) else value
 
 
 def _plain(value: Any) -> Any:

@@ -7,7 +7,7 @@ from typing import Any
 from grading.choice.hold_ways import HoldWay
 from grading.design.area import AreaPlan
 from grading.pipeline import Plan
-from grading.records.fields import each, fields, maybe
+from grading.records.fields import each, fields, finite, maybe
 from grading.structures.holding.first_look import FirstLook, Look, first_look
 from grading.structures.holding.holds import Held, holding_of
 
@@ -64,5 +64,5 @@ def _wall(look: FirstLook) -> dict[str, Any]:
 
 def _look(look: Look) -> dict[str, Any]:
     ground = "friction stone all_stone on_pad under_pad cohesion load"
-    toe = look.toe if look.toe < float("inf") else None
-    return {**fields(look, "sliding overturning"), "toe": toe, **fields(look.ground, ground)}
+    stands = fields(look, "sliding overturning")
+    return {**stands, "toe": finite(look.toe), **fields(look.ground, ground)}

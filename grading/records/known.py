@@ -10,6 +10,7 @@ from grading.dig.drainage import WallFall
 from grading.ground.certainty import SHARE
 from grading.order.bins import bins_between
 from grading.pipeline import Plan
+from grading.records.fields import fields
 
 
 def ground_known(known: Uncertainty | None) -> dict[str, Any] | None:
@@ -19,9 +20,7 @@ def ground_known(known: Uncertainty | None) -> dict[str, Any] | None:
     process = known.certainty.process
     return {
         "kernel": "matern-3/2",
-        "length": process.length,
-        "sd": process.size,
-        "noise": process.noise,
+        **fields(process, "length sd=size noise"),
         "sd_median": known.deviation,
         "spots": len(process.xyz),
         "bends": len(process.bends),
@@ -70,12 +69,9 @@ def bins_known(plan: Plan) -> list[int] | None:
 
 def _shot(plan: Plan, shot: NextShot) -> dict[str, Any]:
     return {
-        "at": shot.at.tolist(),
+        **fields(shot, "at"),
         "place": plan.places.at(shot.at),
-        "halves": shot.halves,
-        "of": shot.of,
-        "from": shot.before,
-        "to": shot.after,
+        **fields(shot, "halves of from=before to=after"),
     }
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -23,7 +22,7 @@ from grading.pipeline import Plan
 from grading.records.advice import advice_record
 from grading.records.answer import answer_record
 from grading.records.card import DEEPER
-from grading.records.fields import each, fields, maybe
+from grading.records.fields import each, fields, finite, maybe
 from grading.records.halfway import from_here_record
 from grading.records.holding import holding_record
 from grading.records.known import bins_known, dig_known, ground_known, shots_known, wall_known
@@ -85,10 +84,6 @@ def _corner_way(way: CornerWay) -> dict[str, Any]:
     return {**fields(way, names), "reveals": dict(way.reveals)}
 
 
-def _finite(value: float | None) -> float | None:
-    return None if value is None or not math.isfinite(value) else value
-
-
 def _area_water(water: AreaWater) -> dict[str, Any]:
     return {
         "verdict": water.verdict,
@@ -110,7 +105,7 @@ def _under(under: Underflow) -> dict[str, Any]:
     return {
         **fields(under, "base low z from_house falls_away"),
         "stored": maybe(under.held, lambda held: held.volume),
-        "hours": _finite(under.hours),
+        "hours": finite(under.hours),
     }
 
 
@@ -151,7 +146,7 @@ def _group(group: GroupPlan) -> dict[str, Any]:
             "greatest_fall",
         ),
         "tradeoff": [
-            {"fall_away": fall, "moved": _finite(moved), "dug_and_refilled": _finite(work)}
+            {"fall_away": fall, "moved": finite(moved), "dug_and_refilled": finite(work)}
             for fall, moved, work in zip(
                 curve.falls.tolist(), curve.moved.tolist(), curve.work.tolist(), strict=True
             )

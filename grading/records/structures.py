@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable
 from typing import Any
 
 from grading.crew.model import Crew
-from grading.records.fields import each, fields, maybe
+from grading.records.fields import each, fields, finite, maybe
 from grading.records.order import LINE
 from grading.structures.drains.model import Drain
 from grading.structures.model import Structure
@@ -43,18 +42,14 @@ def _drain(one: Drain) -> dict[str, Any]:
     """Return where a drain is led to and what it takes; null what it has not, or is not known."""
     led, takes, well = one.led, one.capacity, one.well
     return {
-        "runs": [
-            {"kind": run.kind, "size": run.size, "line": run.line.tolist(),
-             "inverts": run.inverts.tolist()}
-            for run in one.runs
-        ],
+        "runs": each(one.runs, "kind size line inverts"),
         "outlet": None if led is None else {
             "name": led.outlet,
             "low_enough": led.reached if led.known else None,
-            "z": _known(led.z),
-            "slope": _known(led.slope),
+            "z": finite(led.z),
+            "slope": finite(led.slope),
             "least_slope": led.least,
-            "too_high_by": _known(led.short),
+            "too_high_by": finite(led.short),
         },
         "capacity": None if takes is None else {
             "parts": dict(takes.parts), "governs": takes.governing[0], "coming": takes.coming
@@ -62,10 +57,6 @@ def _drain(one: Drain) -> dict[str, Any]:
         "cover": maybe(one.cover, "least shallow"),
         "well": None if well is None else {
             **fields(well, "drained needed stone sides soak tested from_house"),
-            "hours": None if well.hours is None else _known(well.hours),
+            "hours": finite(well.hours),
         },
     }  # fmt: skip
-
-
-def _known(value: float) -> float | None:
-    return value if math.isfinite(value) else None

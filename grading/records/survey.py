@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 import numpy as np
 
-from grading.records.fields import each, fields
+from grading.records.fields import each, fields, finite
 from grading.site.model import Site
 from grading.survey.levels import LevelPoint, Levels, levels_of
 from grading.survey.setups import Setup
@@ -76,7 +75,7 @@ def levels_record(site: Site, levels: Levels) -> dict[str, Any]:
         "closures": each(levels.closures, _CLOSURE),
         "page_check": each(levels.pages, _PAGE),
         "by_distance": levels.by_distance,
-        "spread": None if math.isnan(levels.spread) else levels.spread,
+        "spread": finite(levels.spread),
         "collimation": {
             book.file: None if book.collimation is None else float(book.collimation)
             for book in site.levels
@@ -146,7 +145,7 @@ def _tied(point: TiedPoint) -> dict[str, Any]:
                 "to": name,
                 "length": float(point.lengths[tie]),
                 "residual": float(fix.residuals[tie]),
-                "w": None if math.isnan(fix.odd[tie]) else float(fix.odd[tie]),
+                "w": finite(float(fix.odd[tie])),
             }
             for tie, name in enumerate(point.references)
         ],

@@ -14,6 +14,7 @@ from grading.logbook.words import (
     record_words,
     verdicts_of,
 )
+from grading.records.fields import fields
 from viz.terminal.lines import in_json
 from viz.words.cautions import REPORT
 
@@ -61,10 +62,7 @@ def as_json(name: str, folder: Path, records: Sequence[Record]) -> str:
         "site": name,
         "records": [
             {
-                "number": each.number,
-                "file": each.file,
-                "kind": each.kind,
-                "date": each.date,
+                **fields(each, "number file kind date"),
                 "who": each.told.get("who"),
                 "note": each.told.get("note"),
                 "corrected": each.number in gone,
