@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from pathlib import Path
 
-from grading.catalogue.rules import RULES
 from grading.design.area import AreaPlan
 from grading.pipeline import Plan
 from grading.units import INCH, Unit, square_feet
 from viz.export.levels import levels_table, spots_table
 from viz.signature import not_for_signature
 from viz.table import CUBIC, Cells, Table, cubic
+from viz.tables.plan import checks_table
 from viz.tables.workbook import Live, Pages, book_at
 from viz.words.cautions import REPORT
 from viz.words.paving.structures import structures_in
@@ -163,20 +162,4 @@ def beside_table(plan: Plan) -> Table:
             **_flat("stands on, in plan", float(one.stands.area), unit), "what it is": one.said,
         }
         for one in structures_in(plan.order)
-    )  # fmt: skip
-
-
-def checks_table(plan: Plan) -> Table:
-    """Return every check with its value, its limit and the source of the limit."""
-
-    def plain(value: float | None) -> float | str:
-        return "" if value is None or not math.isfinite(value) else value
-
-    return Table.of(
-        {
-            "status": check.status, "area": check.area, "rule": RULES[check.rule].title,
-            "where": check.where, "value": plain(check.value), "limit": plain(check.limit),
-            "unit": check.unit, "text": check.text, "source": check.source,
-        }
-        for check in plan.checks
     )  # fmt: skip

@@ -16,7 +16,7 @@ from grading.site.model import Door, House, Site
 from grading.units import FOOT, INCH
 from viz.scene.collect import Collected
 from viz.scene.frame import Frame
-from viz.scene.shell import Floats, Region, Shape, between, polygons, triangulate
+from viz.scene.shell import Floats, Region, Shape, Solid, between, polygons, triangulate
 from viz.scene.solids import Draped, drape, height_over
 
 TURF = INCH
@@ -87,17 +87,28 @@ def add_ground(
 
     sodded is a line, on the site's axes, along which the lawn goes on as sod: it shows no edge.
     """
+    turf, topsoil, subsoil = lawn_and_soil(draped, bottom)
+    found.add_solid("turf", "turf", turf, shown)
+    if sodded is not None:
+        _join(found, found.near(sodded))
+    found.add_solid("topsoil", "topsoil", topsoil, shown)
+    found.add_solid("subsoil", "subsoil", subsoil, shown)
+    sheet = draped.sheet
+    lawn = shapely.union_all(shapely.polygons(sheet.xy[sheet.faces]))
+    height = height_over(sheet, draped.ground)
+    found.add_grains("turf", "turf", lawn, height, shown, seed, most, 0.006)
+
+
+def lawn_and_soil(draped: Draped, bottom: float) -> tuple[Solid, Solid, Solid]:
+    """Return turf, topsoil as deep as it was found, and the soil under it down to a level."""
     sheet, top = draped.sheet, draped.ground
     skin = np.full_like(top, TURF)
     depth = np.maximum(draped.organics, skin)
-    found.add_solid("turf", "turf", between(sheet, top, top - skin), shown)
-    if sodded is not None:
-        _join(found, found.near(sodded))
-    found.add_solid("topsoil", "topsoil", between(sheet, top - skin, top - depth), shown)
-    under = np.full_like(top, bottom)
-    found.add_solid("subsoil", "subsoil", between(sheet, top - depth, under), shown)
-    lawn = shapely.union_all(shapely.polygons(sheet.xy[sheet.faces]))
-    found.add_grains("turf", "turf", lawn, height_over(sheet, top), shown, seed, most, 0.006)
+    return (
+        between(sheet, top, top - skin),
+        between(sheet, top - skin, top - depth),
+        between(sheet, top - depth, np.full_like(top, bottom)),
+    )
 
 
 def _join(found: Collected, line: Shape) -> None:

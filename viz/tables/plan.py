@@ -22,7 +22,7 @@ def plan_tables(plan: Plan) -> dict[str, Table]:
     found = {
         "base-systems": _bases(plan), "layers": _layers(plan), **finish_tables(plan),
         **answer_tables(plan), **water_tables(plan), **advice_tables(plan.advice),
-        "checks": _checks(plan),
+        "checks": checks_table(plan),
     }  # fmt: skip
     return {name: table for name, table in found.items() if table.rows}
 
@@ -54,12 +54,18 @@ def _layers(plan: Plan) -> Table:
     )  # fmt: skip
 
 
-def _checks(plan: Plan) -> Table:
+def checks_table(plan: Plan) -> Table:
+    """Return what a plan is held to, in SI; nothing where a check has no value or no limit."""
+
+    def plain(value: float | None) -> float | str:
+        return "" if value is None else value
+
     return Table.of(
         {
             "status": check.status, "area": check.area, "rule": RULES[check.rule].title,
-            "where": check.where, "value": check.value, "limit": check.limit, "unit": check.unit,
-            "text": check.text, "source": check.source,
+            "where": check.where, "value": plain(check.value),
+            "limit": plain(check.limit), "unit": check.unit, "text": check.text,
+            "source": check.source,
         }
         for check in plan.checks
     )  # fmt: skip

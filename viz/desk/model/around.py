@@ -14,10 +14,9 @@ from viz.desk.model.quick import SHOWN, Quick
 from viz.scene.frame import Frame
 from viz.scene.marks import name_doors
 from viz.scene.setting import Setting
-from viz.scene.shell import Region, Shape, Solid, between
+from viz.scene.shell import Region, Shape, Solid
 from viz.scene.surroundings import (
     HEAD,
-    TURF,
     WALL,
     add_house,
     doors_at,
@@ -25,6 +24,7 @@ from viz.scene.surroundings import (
     drawn_ground,
     house_levels,
     largest,
+    lawn_and_soil,
 )
 from viz.scene.yard import yard_of
 
@@ -55,15 +55,7 @@ def _lawn(
     ground: Ground, region: Region, origin: tuple[float, float, float], bottom: float
 ) -> tuple[Solid, Solid, Solid]:
     """Return turf, topsoil and the soil under it: the same for as long as none of it changes."""
-    draped = drape_over(ground, region, np.array(origin))
-    sheet, top = draped.sheet, draped.ground
-    skin = np.full_like(top, TURF)
-    depth = np.maximum(draped.organics, skin)
-    return (
-        between(sheet, top, top - skin),
-        between(sheet, top - skin, top - depth),
-        between(sheet, top - depth, np.full_like(top, bottom)),
-    )
+    return lawn_and_soil(drape_over(ground, region, np.array(origin)), bottom)
 
 
 def add_lawn(found: Quick, ground: Ground, region: Region, bottom: float) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -12,14 +12,14 @@ from grading.design.area import AreaPlan
 from grading.section.line import down_and_across
 from grading.units import METRES, Unit
 from viz.desk.model.bare import Bare, bare_of
-from viz.desk.model.bodies import Bodies, Stand, bodies_of, stand_for
+from viz.desk.model.bodies import Bodies, Stand
 from viz.desk.model.frame import Model, Shape
 from viz.desk.model.parts import Part
 from viz.desk.seen import Asked, Seen
 from viz.file_names import slug
 from viz.look.materials import material
 from viz.scene.layers.treads import legend_of, treads_of
-from viz.scene.model import heights_words
+from viz.scene.model import Label, heights_words
 from viz.scene.shell import Floats
 from viz.words.cautions import PICTURE
 
@@ -36,26 +36,6 @@ def looked_at(seen: Seen) -> tuple[AreaPlan, str] | None:
     return area, base if base in area.digs else area.chosen
 
 
-def model_of(seen: Seen, last: Stand | None = None) -> tuple[Model, Stand] | None:
-    """Return the model of what a window looks at, and where it stands.
-
-    Before there is a plan it is of what there is: the ground as it was shot, spots and house. None
-    where there is nothing of these.
-
-    Parameters
-    ----------
-    seen : Seen
-    last : Stand, optional
-        Where the model before it stood: what has not changed then is the same to the last bit.
-    """
-    found = looked_at(seen)
-    if found is None or seen.plan is None:
-        return bare_model(seen, last)
-    area, base = found
-    stand = stand_for(seen.plan, area, last)
-    return told_model(bodies_of(seen.plan, area, base, stand), seen), stand
-
-
 def told_model(bodies: Bodies, seen: Seen) -> Model:
     """Return bodies with all that is said of them.
 
@@ -65,40 +45,23 @@ def told_model(bodies: Bodies, seen: Seen) -> Model:
     seen : Seen
         What they are of.
     """
-    plan, area, stand = bodies.plan, bodies.area, bodies.stand
-    unit, origin = plan.site.unit, stand.origin
-    near = bodies.frame.near
+    area, stand, unit = bodies.area, bodies.stand, bodies.plan.site.unit
     standing = any(part.look.stands is not None for part in bodies.parts)
-    kinds = sorted({part.look.kind for part in bodies.parts})
-    header = {
-        "rev": seen.revision,
+    own = {
         "area": area.area.name,
         "base_system": bodies.base,
         "stale": seen.stale,
-        "unit": unit,
-        "scale": METRES[unit],
-        "origin": origin.tolist(),
-        "factor": stand.factor,
-        "near": near.tolist(),
+        "near": bodies.frame.near.tolist(),
         "box": _box(bodies),
         "cut": _cut(bodies, seen.asked, unit),
         "heights": heights_words(stand.factor, standing),
         "heights_brief": heights_words(stand.factor, False),
         "views": _views(bodies, unit),
-        "caution": PICTURE,
         "file": f"{slug(area.area.name)}-{slug(bodies.base)}.png",
-        "looks": {kind: _look(kind) for kind in kinds},
-        "labels": [
-            {"text": label.text.split("\n"), "at": _few(label.at), "rank": label.rank,
-             "stands": None if label.stands is None else float(label.stands)}
-            for label in sorted(bodies.labels, key=lambda label: label.rank)
-        ],
-    }  # fmt: skip
-    return Model(
-        header,
-        tuple(_told(part, bodies) for part in bodies.parts),
-        {part.hash: Shape(part.corners, part.triangles) for part in bodies.parts},
-    )
+    }
+    labels = sorted(bodies.labels, key=lambda label: label.rank)
+    told = tuple(_told(part, bodies) for part in bodies.parts)
+    return _model(seen, stand, unit, bodies.parts, told, labels, own)
 
 
 def bare_model(seen: Seen, last: Stand | None = None) -> tuple[Model, Stand] | None:
@@ -114,42 +77,63 @@ def bare_model(seen: Seen, last: Stand | None = None) -> tuple[Model, Stand] | N
     if bare is None:
         return None
     unit, stand = seen.partly.unit, bare.stand
-    heights = heights_words(stand.factor, False)
-    header = {
-        "rev": seen.revision, "area": "", "base_system": "", "stale": False,
-        "unit": unit, "scale": METRES[unit], "origin": stand.origin.tolist(),
-        "factor": stand.factor, "near": bare.near.tolist(), "box": _corners(bare.parts),
+    own = {
+        "area": "", "base_system": "", "stale": False,
+        "near": bare.near.tolist(), "box": _corners(bare.parts),
         "cut": _pairs(bare.line - stand.origin[:2] if seen.asked.cut is None
                       else np.array(seen.asked.cut) * METRES[unit] - stand.origin[:2]),
-        "heights": f"{UNPLANNED} {heights}", "heights_brief": UNPLANNED,
-        "views": _bare_views(bare, housed=seen.partly.house is not None),
-        "caution": PICTURE, "file": "ground.png",
-        "looks": {kind: _look(kind) for kind in sorted({p.look.kind for p in bare.parts})},
+        "heights": f"{UNPLANNED} {heights_words(stand.factor, False)}",
+        "heights_brief": UNPLANNED,
+        "views": _bare_views(bare, housed=seen.partly.house is not None), "file": "ground.png",
+    }  # fmt: skip
+    told = tuple(map(_told_part, bare.parts))
+    return _model(seen, stand, unit, bare.parts, told, bare.labels, own), stand
+
+
+def _model(
+    seen: Seen, stand: Stand, unit: Unit, parts: Sequence[Part], told: tuple[dict[str, Any], ...],
+    labels: Iterable[Label], own: Mapping[str, Any],
+) -> Model:  # fmt: skip
+    """Return the model of some parts, with what is said of them all and what is `own` to it."""
+    header = {
+        "rev": seen.revision,
+        "unit": unit,
+        "scale": METRES[unit],
+        "origin": stand.origin.tolist(),
+        "factor": stand.factor,
+        "caution": PICTURE,
+        "looks": {kind: _look(kind) for kind in sorted({part.look.kind for part in parts})},
         "labels": [
             {"text": label.text.split("\n"), "at": _few(label.at), "rank": label.rank,
-             "stands": None}
-            for label in bare.labels
+             "stands": None if label.stands is None else float(label.stands)}
+            for label in labels
         ],
+        **own,
     }  # fmt: skip
-    return Model(
-        header,
-        tuple(_told_part(part) for part in bare.parts),
-        {part.hash: Shape(part.corners, part.triangles) for part in bare.parts},
-    ), stand
+    shapes = {part.hash: Shape(part.corners, part.triangles) for part in parts}
+    return Model(header, told, shapes)
 
 
 UNPLANNED = "This is the yard as it was measured: nothing is planned yet."
 
 
 def _bare_views(bare: Bare, *, housed: bool) -> list[dict[str, str]]:
+    return [*_seen_whole(bare.said, housed), _way("cut", "Cut open", f"{bare.said}, cut open.")]
+
+
+def _seen_whole(what: str, housed: bool) -> list[dict[str, str]]:
+    """Return the two ways to see all of it: from either side."""
     toward = "towards the house" if housed else "from in front"
+    behind = "From the house" if housed else "From behind"
     out = "from the house out to the yard" if housed else "from behind"
     return [
-        {"key": "whole", "label": "The whole", "said": f"{bare.said}, seen {toward}."},
-        {"key": "behind", "label": "From the house" if housed else "From behind",
-         "said": f"{bare.said}, seen {out}."},
-        {"key": "cut", "label": "Cut open", "said": f"{bare.said}, cut open."},
-    ]  # fmt: skip
+        _way("whole", "The whole", f"{what}, seen {toward}."),
+        _way("behind", behind, f"{what}, seen {out}."),
+    ]
+
+
+def _way(key: str, label: str, said: str) -> dict[str, str]:
+    return {"key": key, "label": label, "said": said}
 
 
 def _few(values: Floats) -> list[float]:
@@ -229,15 +213,9 @@ def _views(bodies: Bodies, unit: Unit) -> list[dict[str, str]]:
     legend = legend_of(treads_of(laid), laid, unit)
     layers = "; ".join(f"{entry.name}, {entry.words}" for entry in legend)
     what = f"The {area.area.name} on {laid.dig.system.title.lower()}"
-    housed = plan.site.house is not None
-    behind = "From the house" if housed else "From behind"
-    toward = "towards the house" if housed else "from in front"
-    out = "from the house out to the yard" if housed else "from behind"
+    down = f"From the top down: {layers}."
     return [
-        {"key": "whole", "label": "The whole", "said": f"{what}, seen {toward}."},
-        {"key": "behind", "label": behind, "said": f"{what}, seen {out}."},
-        {"key": "cut", "label": "Cut open",
-         "said": f"{what}, cut open. From the top down: {layers}."},
-        {"key": "apart", "label": "Layers apart",
-         "said": f"{what}, its layers lifted apart. From the top down: {layers}."},
-    ]  # fmt: skip
+        *_seen_whole(what, plan.site.house is not None),
+        _way("cut", "Cut open", f"{what}, cut open. {down}"),
+        _way("apart", "Layers apart", f"{what}, its layers lifted apart. {down}"),
+    ]

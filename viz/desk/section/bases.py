@@ -21,8 +21,8 @@ from grading.order.telling import telling_of
 from grading.pipeline import Plan
 from grading.section.cut import Cut
 from grading.section.line import Line, down_and_across
-from grading.units import METRES, Unit, size, volume
-from viz.desk.section.cuts import known_material, tones_of
+from grading.units import Unit, size, volume
+from viz.desk.section.cuts import in_unit, known_material, place_in, tones_of
 from viz.tables.order import site_choice, site_jobs
 from viz.words.advice import LEVEL_WORDS
 from viz.words.figures import DIRT
@@ -31,7 +31,6 @@ from viz.words.screen.led import base_called
 
 _INSIDE = 0.02  # m: a place on the very edge of the paving is cut so far inside of it
 _SOIL = 0.12  # m of soil shown below the deepest of all the columns
-_DIGITS = 4
 
 
 def area_at(plan: Plan, place: Floats) -> tuple[AreaPlan, Floats] | None:
@@ -98,15 +97,15 @@ def bases_record(
     return {
         "area": area.name,
         "at": f"area/{number}/base",
-        "place": [round(float(each) / METRES[unit], _DIGITS) for each in place],
+        "place": place_in(place, unit),
         "where": f"{opened(area.name)}, {plan.places.at(place)}.",
         "scale": "All to one scale, with the finish at the same level.",
         "about": _about(plan, area) if counted else "",
         "ground": "the ground today",
         "soil": "soil",
         "missed": "",
-        "deepest": _told(deepest + _SOIL, unit),
-        "highest": _told(max(ground, 0.0), unit),
+        "deepest": in_unit(deepest + _SOIL, unit),
+        "highest": in_unit(max(ground, 0.0), unit),
         "columns": columns,
         "tones": tones_of((*materials, "soil")),
     }
@@ -141,8 +140,8 @@ def _column(
         "tag": "planned" if name == area.chosen else "",
         "beds": list(_beds(cut, s, unit)),
         "build_up": f"{size(cut.system.build_up, unit)} from finish to subgrade",
-        "ground": _told(ground - top, unit),
-        "dug": _told(top - dug, unit),
+        "ground": in_unit(ground - top, unit),
+        "dug": in_unit(top - dug, unit),
         "dig": _dig_words(ground - dug, unit),
         "cut": volume(area.digs[name].cut, unit),
         "facts": [],
@@ -180,7 +179,7 @@ def _beds(cut: Cut, s: float, unit: Unit) -> Iterator[dict[str, Any]]:
         yield {
             "name": bed.name, "material": known_material(bed.material),
             "thick": size(bed.thickness, unit, DIRT if bed.role == "refill" else 16),
-            "top": _told(bed.top, unit), "bottom": _told(bed.bottom, unit),
+            "top": in_unit(bed.top, unit), "bottom": in_unit(bed.bottom, unit),
         }  # fmt: skip
 
 
@@ -188,7 +187,3 @@ def _dig_words(depth: float, unit: Unit) -> str:
     if depth > 0:
         return f"dug {size(depth, unit, DIRT)} deep here"
     return f"nothing dug here: the ground lies {size(-depth, unit, DIRT)} lower"
-
-
-def _told(metres: float, unit: Unit) -> float:
-    return round(float(metres) / METRES[unit], _DIGITS)

@@ -166,14 +166,14 @@ def cut_record(
     window = _window(cut)
     drawing = Drawing("section")
     draw_body(drawing, cut, window, _DEEP, built)
-    low, floor, high, roof = (_told(each, unit) for each in window.bounds)
+    low, floor, high, roof = (in_unit(each, unit) for each in window.bounds)
     first, last = cut.plan_point(cut.ends[0]), cut.plan_point(cut.ends[1])
     said = list(_said(cut, unit, home))
     return {
         "area": area.name,
         "base": base,
         "title": f"{opened(area.name)}: {cut.system.called}",
-        "line": [_point(first, unit), _point(last, unit)],
+        "line": [place_in(first, unit), place_in(last, unit)],
         "window": [low, floor, high, roof],
         "side": int(cut.layers_at[1]),
         "parts": list(_parts(drawing, unit)),
@@ -234,7 +234,7 @@ def _parts(drawing: Drawing, unit: Unit) -> Iterator[dict[str, Any]]:
         elif isinstance(part, Turf):
             yield {"is": "turf", "points": _ring(part.points, unit)}
         elif isinstance(part, Text):
-            yield {"is": "text", "at": _point(part.at, unit), "words": part.words}
+            yield {"is": "text", "at": place_in(part.at, unit), "words": part.words}
 
 
 def _pen(pen: Pen | None) -> dict[str, Any] | None:
@@ -247,24 +247,24 @@ def _labels(cut: Cut, unit: Unit) -> Iterator[dict[str, Any]]:
     """Yield the words over the picture: levels of the finish, how it falls, the sills."""
     for s in cut.paving:
         z = float(cut.finish_at(s))
-        yield {"kind": "level", "at": _point((s, z), unit), "words": [length(z, unit)]}
+        yield {"kind": "level", "at": place_in((s, z), unit), "words": [length(z, unit)]}
     for start, end, rise, words in falls_told(cut, unit):
         every = cut.stops(start, end)
         top = max(float(cut.finish_at(every).max()), float(cut.ground_at(every).max()))
         yield {
-            "kind": "fall", "at": _point(((start + end) / 2, top), unit),
-            "words": [opened(words)], "span": [_told(start, unit), _told(end, unit)],
+            "kind": "fall", "at": place_in(((start + end) / 2, top), unit),
+            "words": [opened(words)], "span": [in_unit(start, unit), in_unit(end, unit)],
             "way": 0 if abs(rise) < TOLD_LEVEL else (1 if rise < 0 else -1),
         }  # fmt: skip
     for wall in cut.walls:
         z = float(cut.finish_at(wall.at)) if wall.sill is None else wall.sill
         back = wall.at + wall.side * WALL
-        yield {"kind": "wall", "at": _point((back, z), unit), "side": int(wall.side),
+        yield {"kind": "wall", "at": place_in((back, z), unit), "side": int(wall.side),
                "words": sill_words(cut, wall, unit).split("\n")}  # fmt: skip
     for other in cut.others:
         for low, high in other.paved:
             at = ((low + high) / 2, float(other.finish_at((low + high) / 2)))
-            yield {"kind": "other", "at": _point(at, unit), "words": [other.name]}
+            yield {"kind": "other", "at": place_in(at, unit), "words": [other.name]}
 
 
 def _layers(
@@ -299,7 +299,7 @@ def _layers(
 
 
 def _layer(at: tuple[float, float], words: str, material: str, unit: Unit) -> dict[str, Any]:
-    return {"at": _point(at, unit), "words": words,
+    return {"at": place_in(at, unit), "words": words,
             "material": known_material(material)}  # fmt: skip
 
 
@@ -325,18 +325,20 @@ def _levels(cut: Cut, unit: Unit, home: bool) -> dict[str, Any]:
     rows = level_rows(cut, unit, stations)
     rows = rows[:_AS_SEEN] if home else rows
     return {
-        "at": [_told(float(s), unit) for s in stations],
+        "at": [in_unit(float(s), unit) for s in stations],
         "rows": [{"name": name, "pen": _pen(pen), "cells": cells} for name, pen, cells in rows],
     }
 
 
-def _told(metres: float, unit: Unit) -> float:
+def in_unit(metres: float, unit: Unit) -> float:
+    """Return a length [m] in the unit of the site, as far as a window looks at it."""
     return round(float(metres) / METRES[unit], _DIGITS)
 
 
-def _point(at: Sequence[float] | Floats, unit: Unit) -> list[float]:
-    return [_told(float(at[0]), unit), _told(float(at[1]), unit)]
+def place_in(at: Sequence[float] | Floats, unit: Unit) -> list[float]:
+    """Return a place (2,) [m] in the unit of the site."""
+    return [in_unit(float(at[0]), unit), in_unit(float(at[1]), unit)]
 
 
 def _ring(points: Sequence[tuple[float, float]], unit: Unit) -> list[list[float]]:
-    return [_point(each, unit) for each in points]
+    return [place_in(each, unit) for each in points]

@@ -6,11 +6,11 @@ import re
 
 import numpy as np
 import pytest
-from make.plans.looked_at import copied, looked
+from make.plans.looked_at import copied, looked, model_of
 
 from grading.ground.model import surface
 from viz.desk.model.bare import FEW
-from viz.desk.model.telling import UNPLANNED, model_of
+from viz.desk.model.telling import UNPLANNED
 
 NEW = 'name = "Larch Row"\nunit = "ft"\n'
 HOUSE = "[house]\nwalls = [[0, 0], [24, 0]]\ninside = [12, -6]\n"

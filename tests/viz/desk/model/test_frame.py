@@ -9,12 +9,12 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 import shapely
+from make.plans.looked_at import model_of
 
 import grading
 import sample_sites
 from grading.units import FOOT
 from viz.desk.model.frame import Held
-from viz.desk.model.telling import model_of
 from viz.desk.seen import Asked
 
 
