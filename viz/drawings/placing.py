@@ -25,16 +25,6 @@ Part = TypeVar("Part")
 Label = tuple[float, float, str]  # distance and elevation [m], and what is there
 
 
-def fitting_size(
-    words: str, size: float, width: float, least: float, step: float = 0.1, bold: bool = True
-) -> float:
-    """Return the size at which rows of words fit a width, not below the least. [mm]"""
-    rows = words.split("\n")
-    while max(extent(row, size, bold)[0] for row in rows) > width and size > least:
-        size -= step
-    return size
-
-
 def broken(words: str, size: float, room: float) -> str:
     """Break a label that is too wide before its figures, so that these stay together. [mm]"""
     figures = re.search(r" (?=[0-9])", words)

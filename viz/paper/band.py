@@ -6,7 +6,7 @@ from msgspec.structs import replace
 
 from viz.paper.compose import Sheet
 from viz.paper.drawing import Area, Drawing, as_ring
-from viz.paper.lettering import extent
+from viz.paper.lettering import fitting_size
 from viz.signature import COLOUR, ON_IT
 
 HIGH = 5.6
@@ -32,9 +32,7 @@ def banded(sheet: Sheet, words: str) -> Sheet:
         page = replace(page, height=page.height + HIGH + 2 * _CLEAR)
     x0, x1, y1 = _CLEAR, page.width - _CLEAR, page.height - _CLEAR
     y0 = y1 - HIGH
-    size = 3.2
-    while extent(words, size, True)[0] > x1 - x0 - 4 and size > 1.4:
-        size -= 0.05
+    size = fitting_size(words, 3.2, x1 - x0 - 4, 1.4, 0.05)
     paper = Drawing(sheet.paper.name, list(sheet.paper.parts))
     ring = as_ring([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
     paper.parts.append(Area((ring,), fill=COLOUR, layer="not for signature"))

@@ -7,7 +7,7 @@ import math
 from grading.units import FOOT, INCH
 from viz.paper.compose import Sheet
 from viz.paper.drawing import FINE, OUTLINE, THIN, Area, Pen, as_ring
-from viz.paper.lettering import block, extent, fold
+from viz.paper.lettering import block, extent, fitting_size, fold
 from viz.paper.page import MM, Box, Scale
 from viz.words.cautions import DRAWING
 from viz.words.figures import both_told, units_words
@@ -29,9 +29,7 @@ def title_block(
     draw.line(corners, Pen(0.6), "border", closed=True)
     draw.line([(frame.x0, top), (frame.x1, top)], OUTLINE, "border")
     draw.line([(frame.x0, foot), (frame.x1, foot)], THIN, "border")
-    size = 2.35
-    while extent(DRAWING, size, True)[0] > frame.width - 5 and size > 1.9:
-        size -= 0.05
+    size = fitting_size(DRAWING, 2.35, frame.width - 5, 1.9, 0.05)
     draw.text((frame.x0 + 2.5, frame.y0 + 3.1), DRAWING, size=size, across="left", bold=True)
     cells = Box(frame.x0, foot, frame.x1, top).columns((34, 27, 39))
     for cell in cells[1:]:

@@ -73,6 +73,16 @@ def block(words: str, size: float, bold: bool = False) -> tuple[float, float]:
     return wide, size * (0.78 + 0.22) + (len(rows) - 1) * size * LEADING
 
 
+def fitting_size(
+    words: str, size: float, width: float, least: float, step: float = 0.1, bold: bool = True
+) -> float:
+    """Return the size at which rows of words fit a width, not below the least. [mm]"""
+    rows = words.split("\n")
+    while max(extent(row, size, bold)[0] for row in rows) > width and size > least:
+        size -= step
+    return size
+
+
 def fold(words: str, size: float, width: float, bold: bool = False) -> str:
     """Return words broken into lines no wider than `width` [mm] (a single long word stays)."""
     out: list[str] = []

@@ -70,7 +70,7 @@ def slope_structure(
         name=name,
         area=area_plan.name,
         solids=tuple(_solids(area_plan, dig, slope, ground)),
-        makers=(Maker(_seed if sown else _sod, (name, grass, unit)),),
+        makers=(Maker(_grass, ("seed" if sown else "sod", name, grass, unit)),),
         works=(Work("place and compact the soil of the slope", earth.filled, "m3", "place-slope"),),
         dug=Dug(stripped, stripped, 0.0, earth.filled, earth.turfed),
         said=said,
@@ -160,15 +160,7 @@ def _through(points: Floats) -> Plane | None:
     return Plane(float(z0 - dzdx * x - dzdy * y), float(dzdx), float(dzdy))
 
 
-def _sod(name: str, covered: float, unit: Unit, crew: Crew) -> Iterator[Line]:
-    yield _grass("sod", name, covered, unit, crew)
-
-
-def _seed(name: str, covered: float, unit: Unit, crew: Crew) -> Iterator[Line]:
-    yield _grass("seed", name, covered, unit, crew)
-
-
-def _grass(item: str, name: str, covered: float, unit: Unit, crew: Crew) -> Line:
+def _grass(item: str, name: str, covered: float, unit: Unit, crew: Crew) -> Iterator[Line]:
     more = crew[f"{item}-waste"]
     how = f"{area(covered, unit)} of it beyond the hole; {percent(more, 0)} more"
-    return Line(item, f"grass of {name}", "m2", covered, covered * (1 + more), how)
+    yield Line(item, f"grass of {name}", "m2", covered, covered * (1 + more), how)

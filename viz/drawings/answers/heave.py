@@ -15,10 +15,9 @@ from grading.units import Unit, percent, size
 from grading.water.margins import HEAVE, SETTLEMENT, Margin
 from grading.water.model import least_margin
 from viz.drawings.answers.page import BODY, Row, answer_sheet, column, foot, heading_over
-from viz.drawings.placing import fitting_size
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import CUT, FINE, GROUND, HIDDEN, OUTLINE, Drawing, Pen
-from viz.paper.lettering import fold
+from viz.paper.lettering import fitting_size, fold
 from viz.paper.page import Box, fitting_scale
 from viz.words.cautions import FROST
 from viz.words.figures import small, stretch

@@ -7,11 +7,10 @@ from collections.abc import Sequence
 from msgspec.structs import replace
 
 from grading.units import Unit
-from viz.drawings.placing import fitting_size
 from viz.paper.compose import Sheet
 from viz.paper.drawing import FINE
 from viz.paper.furniture import plan_axes, scale_bar
-from viz.paper.lettering import block, fold
+from viz.paper.lettering import block, fitting_size, fold
 from viz.paper.page import Box, Page, Scale
 from viz.words.cautions import ANSWER
 from viz.words.figures import units_words

@@ -19,10 +19,10 @@ from grading.pipeline import Plan
 from grading.structures.flights import flights_between
 from grading.units import Unit
 from viz.drawings.answers.page import BODY, answer_sheet, foot
-from viz.drawings.placing import arrows_between, fitting_size, label_column
+from viz.drawings.placing import arrows_between, label_column
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import CUT, FAINT, FINE, GROUND, OUTLINE, THIN, Drawing, Pen
-from viz.paper.lettering import fold
+from viz.paper.lettering import fitting_size, fold
 from viz.paper.page import Box, Scale, fitting_scale
 from viz.words.figures import DIRT, level, small
 from viz.words.paving.edges import step_words_in_both

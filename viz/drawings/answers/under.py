@@ -13,10 +13,10 @@ from grading.dig.hole import Dig
 from grading.pipeline import Plan
 from grading.units import Unit
 from viz.drawings.answers.page import BODY, answer_sheet, foot
-from viz.drawings.placing import Label, chosen_tag, chosen_width, fitting_size, label_column
+from viz.drawings.placing import Label, chosen_tag, chosen_width, label_column
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import OUTLINE, THIN, Drawing
-from viz.paper.lettering import block, extent, fold
+from viz.paper.lettering import block, extent, fitting_size, fold
 from viz.paper.page import Box, Scale, fitting_scale
 from viz.words.figures import earth, earth_between, small
 from viz.words.paving.beds import refill_words, thick_words

@@ -16,7 +16,6 @@ from viz.drawings.placing import (
     chosen_tag,
     chosen_width,
     end_sheet,
-    fitting_size,
     label_column,
     sheets_of_groups,
 )
@@ -24,6 +23,7 @@ from viz.drawings.section.body import draw_body
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FINE, THIN, Drawing, Pen
 from viz.paper.furniture import heading, scale_bar
+from viz.paper.lettering import fitting_size
 from viz.paper.page import Box, Page, Scale, fitting_scale
 from viz.words.figures import DIRT, earth, earth_between, small
 
