@@ -94,14 +94,12 @@ export function drawBases(element, bases, desk, height) {
   const more = make("div");
   bases.columns.forEach((each, number) => {
     const card = make("section", { class: each.planned ? "base base-planned" : "base" });
-    const facts = make("div");
-    facts.append(...each.facts.map((fact) => make("p", { class: "base-fact" }, fact)));
     card.append(
       make("h3", {}, each.title),
       make("p", { class: "base-tag" }, each.tag ? `✓ ${each.tag}` : ""),
       column(each, bases, wide, tall, number),
       make("p", { class: "base-cut" }, each.cut),
-      facts,
+      make("div", {}, each.facts.map((fact) => make("p", { class: "base-fact" }, fact))),
     );
     // Sentences have no room in a narrow column, and stand below all of them.
     const own = make("section", { class: "base-more" });
@@ -111,10 +109,10 @@ export function drawBases(element, bases, desk, height) {
     } else card.append(own);
     own.append(make("p", { class: "base-dig" }, each.dig), make("p", { class: "base-why" }, each.why));
     if (!each.planned) {
-      const choose = make("button", { class: "quiet-button" }, each.choose);
-      choose.type = "button";
-      choose.addEventListener("click", () => desk.set(bases.at, each.base, { said: each.said }));
-      own.append(choose);
+      own.append(make("button", {
+        type: "button", class: "quiet-button",
+        onclick: () => desk.set(bases.at, each.base, { said: each.said }),
+      }, each.choose));
     }
     grid.append(card);
   });
@@ -125,11 +123,7 @@ export function drawBases(element, bases, desk, height) {
 /** What the patterns are, in words: the layers too where columns are narrow. */
 function key(bases, all) {
   const list = make("ul", { class: "section-key" });
-  const row = (picture, text) => {
-    const item = make("li");
-    item.append(picture, make("span", {}, text));
-    list.append(item);
-  };
+  const row = (picture, text) => list.append(make("li", {}, picture, make("span", {}, text)));
   const seen = new Set();
   for (const bed of all ? bases.columns.flatMap((each) => each.beds) : []) {
     if (!seen.has(bed.name)) row(swatch(bed.material, bases.tones), bed.name);

@@ -65,38 +65,27 @@ export function mount(element, desk) {
 
   function controls(section) {
     const { names, ways, reach } = section;
-    const box = make("div", { class: "section-ways" });
-    for (const way of ways) {
-      box.append(chosen(way.words, way.chosen, () => {
-        own.off = 0;
-        own.from = way.line;
-        see(way.line);
-      }));
-    }
-    const bases = make("div", { class: "section-ways" });
-    bases.setAttribute("role", "group");
-    bases.setAttribute("aria-label", names.systems);
-    bases.append(make("span", { class: "section-slide-word" }, names.systems));
-    for (const system of section.systems) {
-      bases.append(chosen(system.words, system.chosen, () => desk.see({ base_system: system.name })));
-    }
-    box.append(chosen(names.one_scale, own.oneScale, () => {
+    const along = (way) => chosen(way.words, way.chosen, () => {
+      own.off = 0;
+      own.from = way.line;
+      see(way.line);
+    });
+    const scale = chosen(names.one_scale, own.oneScale, () => {
       own.oneScale = !own.oneScale;
       draw();
-    }));
-    const keep = () => save(body.querySelector(".section-frame svg"), names.file);
-    box.append(pressing(names.save, "quiet-button", keep));
-    const label = make("label", { class: "section-slide" }, names.slide);
-    const input = make("input");
-    Object.assign(input, {
-      type: "range", min: -reach, max: reach, step: STEP[desk.state.unit], value: own.off,
     });
-    input.addEventListener("input", () => slide(Number(input.value), reach));
-    label.append(input);
-    box.append(label);
-    const both = make("div");
-    both.append(box, bases);
-    return both;
+    const keep = () => save(body.querySelector(".section-frame svg"), names.file);
+    const slider = make("input", {
+      type: "range", min: -reach, max: reach, step: STEP[desk.state.unit], value: own.off,
+      oninput: (event) => slide(Number(event.target.value), reach),
+    });
+    const on = ({ words, chosen: now, name }) => chosen(words, now, () => desk.see({ base_system: name }));
+    return make("div", {},
+      make("div", { class: "section-ways" }, ways.map(along), scale,
+        pressing(names.save, "quiet-button", keep),
+        make("label", { class: "section-slide" }, names.slide, slider)),
+      make("div", { class: "section-ways", role: "group", "aria-label": names.systems },
+        make("span", { class: "section-slide-word" }, names.systems), section.systems.map(on)));
   }
 
   function drawn(section) {
@@ -104,52 +93,35 @@ export function mount(element, desk) {
     const wide = Math.max(body.clientWidth, 280);
     const room = Math.max(element.clientHeight - 260, 250);
     const { picture, words, told } = drawCut(cut, wide, room, own.oneScale, desk.state.unit);
-    const frame = make("div", { class: "section-frame" });
-    frame.tabIndex = 0;
-    frame.setAttribute("role", "group");
-    frame.setAttribute("aria-label", names.keys);
-    frame.addEventListener("keydown", (event) => {
+    const pressed = (event) => {
       const way = { ArrowLeft: -1, ArrowRight: 1 }[event.key];
       if (!way) return;
       event.preventDefault();
       slide(own.off + way * STEP[desk.state.unit] * (event.shiftKey ? 4 : 1), section.reach);
-    });
-    frame.append(picture);
+    };
+    const frame = make("div", {
+      class: "section-frame", tabindex: "0", role: "group", "aria-label": names.keys, onkeydown: pressed,
+    }, picture);
     const text = make("p", { class: "section-words" }, [`${cut.title}.`, words, ...cut.said].join(" "));
     return [frame, controls(section), ...(told ? [] : [key(cut)]), text, levels(cut, names)];
   }
 
   /** What lies where, in words beside patterns, where the picture has no room for them. */
   function key(cut) {
-    const list = make("ul", { class: "section-key" });
-    for (const layer of cut.layers) {
-      const row = make("li");
-      row.append(swatch(layer.material, cut.tones), make("span", {}, layer.words));
-      list.append(row);
-    }
-    return list;
+    return make("ul", { class: "section-key" }, cut.layers.map(({ material, words }) =>
+      make("li", {}, swatch(material, cut.tones), make("span", {}, words))));
   }
 
   function levels(cut, names) {
-    const fold = make("details");
-    fold.open = own.open;
+    const table = make("table", {}, cut.levels.rows.map(({ name, cells }) =>
+      make("tr", {}, make("th", { scope: "row" }, name), cells.map((cell) => make("td", {}, cell)))));
+    const frame = make("div", {
+      class: "section-levels", tabindex: "0", role: "region", "aria-label": names.levels,
+    }, table);
+    const fold = make("details", { open: own.open }, make("summary", {}, names.levels), frame);
     fold.addEventListener("toggle", () => {
       own.open = fold.open;
     });
-    const frame = make("div", { class: "section-levels" });
-    frame.tabIndex = 0;
-    frame.setAttribute("role", "region");
-    frame.setAttribute("aria-label", names.levels);
-    const table = make("table");
-    for (const row of cut.levels.rows) {
-      const line = make("tr");
-      const head = make("th", {}, row.name);
-      head.scope = "row";
-      line.append(head, ...row.cells.map((cell) => make("td", {}, cell)));
-      table.append(line);
-    }
-    frame.append(table);
-    fold.append(make("summary", {}, names.levels), frame);
     return fold;
   }
 
