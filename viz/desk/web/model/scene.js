@@ -89,13 +89,8 @@ class Body {
     this.group.add(this.cap, this.rim);
   }
 
-  /** Points at the end of its cut face nearest a side, for a label. */
-  get drawnFrom() {
-    return this.cap ?? this.mesh;
-  }
-
   chosen(is) {
-    for (const material of [this.material]) material.emissive.set(is ? "#0f5f66" : "#000000");
+    this.material.emissive.set(is ? "#0f5f66" : "#000000");
     this.material.emissiveIntensity = is ? 0.55 : 0;
     this.face.color.set(this.look ? "#ffffff" : this.part.look.colour).multiplyScalar(is ? 0.7 : 0.9);
   }
@@ -279,7 +274,7 @@ export class Model {
     for (const body of this.layers()) {
       // What takes the place of a layer at its edge is in the key, and not pointed at again.
       if (told.has(body.part.number)) continue;
-      const mesh = body.drawnFrom;
+      const mesh = body.cap ?? body.mesh;
       if (this.plane && mesh !== body.cap) continue;
       told.add(body.part.number);
       const positions = mesh.geometry.attributes.position;
