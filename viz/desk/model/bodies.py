@@ -261,8 +261,8 @@ def _add_built(on: Setting) -> None:
     """Add what restrains and holds the edges of an area, its walls, steps, drains and things."""
     found = _quick(on).built()
     add_filled(replace(on, found=found.of("beside")), on.dig.polygon, SHOWN)
-    told = {"edge restraint": restraint_words(on.dig.system)}
-    add_restraint(replace(on, found=found.of("built", told)))
+    held = {"edge restraint": restraint_words(on.dig.system)}
+    add_restraint(replace(on, found=found.of("built", held)))
     add_features(replace(on, found=found.of("thing")))
     for structure in on.laid.structures:
         told = structure.said or structure.name
