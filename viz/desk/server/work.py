@@ -31,11 +31,9 @@ from viz.desk.model.frame import Model
 from viz.desk.model.turning import Turning
 from viz.desk.seen import Asked, Point, Seen, Who
 from viz.desk.server.look import Looking, Reading
-from viz.desk.server.telling import offered, problem_record, told
+from viz.desk.server.telling import Told, offered, problem_record, told
 from viz.desk.written.shadow import Shadow
 from viz.scratch import scratch_folder
-
-Told = dict[str, Any]
 
 
 class Job(Struct, frozen=True):

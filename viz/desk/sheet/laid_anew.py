@@ -84,7 +84,7 @@ def _between(
     return written
 
 
-def _levels(made: Plan, meet: Meet, part: Eased) -> Any:
+def _levels(made: Plan, meet: Meet, part: Eased) -> float | list[float]:
     """Return the finish where an area is nearest to the points of what it meets, as written."""
     area = next(each for each in made.areas if each.name == part.area)
     points = shapely.points(np.array(meet.at, dtype=float).reshape(-1, 2))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -201,7 +201,7 @@ def _issued(price: Price, issue: Issue) -> dict[str, Any]:
     }
 
 
-def _long(sentences: Any) -> list[str]:
+def _long(sentences: Iterable[str]) -> list[str]:
     return [printable(said, _LONG) for said in sentences]
 
 
