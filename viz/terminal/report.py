@@ -16,7 +16,7 @@ from grading.design.area import AreaPlan
 from grading.design.places import Places
 from grading.errors import Problem, SiteError
 from grading.files.toml_file import nearest, shown_value
-from grading.geometry.tolerances import TOGETHER
+from grading.geometry.tolerances import SEEN, TOGETHER
 from grading.ground.smooth import leave_one_out
 from grading.pipeline import Plan
 from grading.units import (
@@ -108,7 +108,7 @@ def _dig(plan: AreaPlan, unit: Unit) -> Iterable[str]:
                 f"{part_words(dig.refill_share, 'the hole')}: "
                 f"{moved(dig.fill_for_organics, unit)} more cut, and as much refill"
             )
-    if plan.max_fill > 5e-4:
+    if plan.max_fill > SEEN:
         yield (
             f"The underside of the build-up lies up to {size(plan.max_fill, unit)} above the "
             f"ground, the finish up to {size(plan.max_raise, unit)}"

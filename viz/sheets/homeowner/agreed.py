@@ -6,6 +6,7 @@ from typing import Any
 
 from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
+from grading.geometry.tolerances import SEEN
 from grading.site.paver_table import Pavers
 from grading.units import Unit, inches, millimetres, size
 from grading.water.plain import called
@@ -52,7 +53,7 @@ def _area(job: Job, area: AreaPlan) -> dict[str, Any]:
     ]
     above, below = area.edge_heights
     edge = f"{size(max(above, 0.0), unit, DIRT)} above the lawn at its highest"
-    if below > 5e-4:
+    if below > SEEN:
         edge += f", {size(below, unit, DIRT)} below it at its lowest"
     return {
         "title": area_title(area),

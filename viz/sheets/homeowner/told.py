@@ -10,7 +10,7 @@ from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
 from grading.design.steps import shared_edges
 from grading.dig.drainage import WallFall
-from grading.geometry.tolerances import FLAT
+from grading.geometry.tolerances import FLAT, SEEN
 from grading.order.telling import money
 from grading.pipeline import Plan
 from grading.price.model import price_of
@@ -35,7 +35,6 @@ from viz.words.paving.structures import is_of, plainly_told, structures_in
 from viz.words.plain import begun, opened, stopped
 from viz.words.price import band_words
 
-_SEEN = 5e-4  # m: an edge nearer to the ground is level with it
 _HURTS = ("fire-distance", "panel-fire")
 """Rules of what stands on paving that are there so that nobody is hurt."""
 
@@ -221,9 +220,9 @@ def _edge_of(plan: Plan, area: AreaPlan, start: str) -> str:
     unit = plan.site.unit
     above, below = area.edge_heights
     words = []
-    if above > _SEEN:
+    if above > SEEN:
         words.append(f"at its highest its edge stands {size(above, unit, DIRT)} above the lawn")
-    if below > _SEEN:
+    if below > SEEN:
         lies = "where it is lowest it lies" if words else "where its edge is lowest it lies"
         words.append(f"{lies} {size(below, unit, DIRT)} below the ground beside it")
     if not area.edge_runs:
