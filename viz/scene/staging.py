@@ -109,7 +109,7 @@ def stage(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
         area=area.area.name,
         base=base,
         base_title=on.dig.system.title,
-        size=f"{area_words(area.outline.area, unit)} of paving",
+        size=f"{area_words(area.paving, unit)} of paving",
         fall=fall_words(area, unit),
         unit=unit,
         origin=origin,

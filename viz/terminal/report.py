@@ -85,7 +85,7 @@ def _build_up(system: BaseSystem, unit: Unit) -> str:
 
 def _finish(plan: AreaPlan, places: Places) -> Iterable[str]:
     unit = places.unit
-    yield f"{plan.area.name}: {plan.area.use}, {area(plan.outline.area, unit)} paved"
+    yield f"{plan.area.name}: {plan.area.use}, {area(plan.paving, unit)} paved"
     yield from finish_lines(plan, places)
     for wall in plan.walls:
         out = f", from {run(wall.near, unit)} out" if wall.near > TOGETHER else ""

@@ -57,7 +57,7 @@ def _area(job: Job, area: AreaPlan) -> dict[str, Any]:
         edge += f", {size(below, unit, DIRT)} below it at its lowest"
     return {
         "title": area_title(area),
-        "size": paved_words(float(area.outline.area), unit),
+        "size": paved_words(area.paving, unit),
         "base": printable(area.chosen_dig.system.title, 60),
         "steps": [printable(each, 300) for each in steps] or ["no door"],
         "edge": edge if area.edge_runs else "no free edge",

@@ -240,7 +240,7 @@ def _named(plan: Plan, unit: Unit) -> list[Named]:
         for area in plan.areas:
             at = _grid_on(area)
             name = called(area.area.name, first=True)
-            found.append(Named(name, f"{paved_words(area.outline.area, unit)} of paving", at))
+            found.append(Named(name, f"{paved_words(area.paving, unit)} of paving", at))
     return found
 
 

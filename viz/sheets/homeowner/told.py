@@ -14,7 +14,6 @@ from grading.geometry.tolerances import FLAT, SEEN
 from grading.order.telling import money
 from grading.pipeline import Plan
 from grading.price.model import price_of
-from grading.price.sums import Direct, sums_of
 from grading.signs import listed
 from grading.site.settling import rests
 from grading.structures.flights import flights_of
@@ -173,16 +172,12 @@ def steps_told(job: Job, priced: bool | None = None) -> dict[str, Any]:
     return {"rows": rows, "said": whole(said)}
 
 
-_TENS = 10  # money: lines of a quote are told to ten
-
-
 def _dearer(plan: Plan, ways: Sequence[SillWay]) -> str:
     """Say what the price of the other way is more or less; empty where no price is told."""
     price = price_of(plan)
     if len(ways) != 2 or price is None or band_words(price):
         return ""
-    planned, other = (Direct(way.material, 0.0, way.cost - way.material, way.time) for way in ways)
-    more = round(sums_of(other.less(planned), price.terms).price / _TENS) * _TENS
+    more = price.more_for(ways[1], ways[0])
     if not more:
         return "the same"
     return f"{money(abs(more), price.currency)} {'more' if more > 0 else 'less'}"
