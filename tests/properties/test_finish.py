@@ -16,7 +16,7 @@ from grading.finish.layout import Block
 from grading.finish.shapes import plane_shape
 from grading.finish.together import centre_of
 from grading.finish.wishes.model import joined
-from grading.finish.wishes.of_site import wishes_of
+from grading.finish.wishes.of_site import standing_of
 from grading.ground.model import survey_to_ground
 from grading.pipeline import plan
 from grading.site.model import Site
@@ -102,7 +102,8 @@ def test_a_plane_is_refused_only_where_there_is_none(yard):
     walls = walls_in_reach(site.house, patio.polygon, Limits({})["foundation-reach"])
     assume(walls)  # else the least fall may run any way, which is no linear program
     block = Block(patio, plane_shape(patio.polygon), centre_of(patio), 0, 3)
-    bounds = joined(wishes_of(site, block, ground, walls, {}), 3)
+    asked = standing_of(site, block, ground, walls)
+    bounds = joined((*asked.falls, *asked.of_doors(site, {}), *asked.levels), 3)
     (disc,) = bounds.discs
     turns = np.linspace(0, 2 * np.pi, 720, endpoint=False)
     tangents = np.column_stack([np.zeros(720), np.cos(turns), np.sin(turns)])

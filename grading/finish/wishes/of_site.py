@@ -278,11 +278,3 @@ def standing_of(site: Site, block: Block, ground: Ground, walls: Sequence[Wall])
         ),
         tuple(_level_wishes(maker, site, limits, ground)),
     )
-
-
-def wishes_of(
-    site: Site, block: Block, ground: Ground, walls: Sequence[Wall], stepped: Mapping[str, float]
-) -> tuple[Wish, ...]:
-    """Return all that a site wishes of an area's finish: see `standing_of` and its `of_doors`."""
-    found = standing_of(site, block, ground, walls)
-    return (*found.falls, *found.of_doors(site, stepped), *found.levels)

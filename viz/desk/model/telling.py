@@ -13,7 +13,7 @@ from grading.geometry.arrays import Floats
 from grading.section.line import down_and_across
 from grading.units import METRES, Unit
 from viz.desk.model.bare import Bare, bare_of
-from viz.desk.model.bodies import Bodies, Stand, bodies_of, stand_for
+from viz.desk.model.bodies import Bodies, Stand
 from viz.desk.model.frame import Model, Shape
 from viz.desk.model.parts import Part
 from viz.desk.seen import Asked, Seen
@@ -34,26 +34,6 @@ def looked_at(seen: Seen) -> tuple[AreaPlan, str] | None:
     area = areas.get(seen.asked.area, seen.plan.areas[0])
     base = seen.asked.base_system
     return area, base if base in area.digs else area.chosen
-
-
-def model_of(seen: Seen, last: Stand | None = None) -> tuple[Model, Stand] | None:
-    """Return the model of what a window looks at, and where it stands.
-
-    Before there is a plan it is of what there is: the ground as it was shot, spots and house. None
-    where there is nothing of these.
-
-    Parameters
-    ----------
-    seen : Seen
-    last : Stand, optional
-        Where the model before it stood: what has not changed then is the same to the last bit.
-    """
-    found = looked_at(seen)
-    if found is None or seen.plan is None:
-        return bare_model(seen, last)
-    area, base = found
-    stand = stand_for(seen.plan, area, last)
-    return told_model(bodies_of(seen.plan, area, base, stand), seen), stand
 
 
 def told_model(bodies: Bodies, seen: Seen) -> Model:
