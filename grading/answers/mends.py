@@ -18,10 +18,10 @@ from msgspec import Struct
 
 from grading.answers.led import Led, Told
 from grading.answers.led import failing as things_failing
-from grading.checks.check import Check
+from grading.checks.maker import Check
 from grading.design.area import AreaPlan
 from grading.errors import GradingError, Problem, SiteError
-from grading.files.toml_file import nearest, shown_value
+from grading.files.toml_text import nearest, shown_value
 from grading.geometry.tolerances import READ, SAME, TOGETHER, whole_up
 from grading.pipeline import Plan, plan
 from grading.reading.site_edit import Edit, SiteText, edited

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
-from grading.checks.check import Check, Status
+from grading.checks.maker import Check, Status
 from grading.comparison.figures import Figure, figures_of
 from grading.comparison.written import Difference, differences_of
 from grading.design.area import AreaPlan

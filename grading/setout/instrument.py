@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from msgspec import Struct
 
 from grading.errors import Problem, SiteError
-from grading.files.toml_file import nearest, shown_value
+from grading.files.toml_text import nearest, shown_value
 from grading.geometry.tolerances import READ, ROUNDING
 from grading.site.model import Site
 from grading.units import FOOT, INCH, Unit, UnitError, feet_inches, read_length

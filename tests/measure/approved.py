@@ -61,7 +61,7 @@ def _written(name: str, what: str) -> dict[str, bytes]:
 
             write_film(plan, target)
         elif what == "drawings":
-            from viz.drawings.drawing_set import write_drawings
+            from viz.drawings.listed import write_drawings
 
             write_drawings(plan, target, ("png",))
         elif what == "sheets":

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from grading.geometry.arrays import Floats
-from viz.pictures.picture import CARD, INK, Box, fitted, fold, font
+from viz.pictures.explained import CARD, INK, Box, fitted, fold, font
 from viz.pictures.render import Pixels
 
 if TYPE_CHECKING:

@@ -10,12 +10,12 @@ from grading.answers.card import deeper_of
 from grading.answers.card_words import crew_deeper_words
 from grading.catalogue.bases import BaseSystem
 from grading.checks.areas import WORTH_TELLING
-from grading.checks.check import Check
+from grading.checks.maker import Check
 from grading.conditions.load import pressure
 from grading.design.area import AreaPlan
 from grading.design.places import Places
 from grading.errors import Problem, SiteError
-from grading.files.toml_file import nearest, shown_value
+from grading.files.toml_text import nearest, shown_value
 from grading.geometry.tolerances import SEEN, TOGETHER
 from grading.ground.smooth import leave_one_out
 from grading.pipeline import Plan

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import sample_sites
-from grading.files.toml_file import toml_of
+from grading.files.toml_text import toml_of
 from grading.reading.site_edit import Edit, put
 from viz.desk.seen import Asked, Seen
 from viz.desk.server.look import Looking

@@ -24,7 +24,7 @@ import numpy as np
 from msgspec import Struct
 
 from grading.errors import GradingError, Problem, SiteError
-from grading.files.toml_file import toml_of
+from grading.files.toml_text import toml_of
 from grading.reading.written import FILE
 from viz.desk.asked.listed import CALLS
 from viz.desk.model.frame import Model

@@ -11,7 +11,7 @@ from msgspec import Struct
 
 from grading.crew.price_table import paragraphs
 from grading.errors import Problem, SiteError
-from grading.files.toml_file import shown_value
+from grading.files.toml_text import shown_value
 from grading.logbook.chain import records_of
 from grading.order.days import factor_words, hours_words
 from grading.order.telling import money
