@@ -13,12 +13,12 @@ from msgspec.structs import replace
 from grading.catalogue.bases import BaseSystem, base_systems
 from grading.checks.advice import advice_checks
 from grading.checks.areas import checks_of, freed_of
-from grading.checks.check import Check, Maker
 from grading.checks.doors import door_place_checks
 from grading.checks.drains import drain_checks, underdrained
 from grading.checks.guards import guard_checks
 from grading.checks.holding import holding_checks
 from grading.checks.levels import level_checks
+from grading.checks.maker import Check, Maker
 from grading.checks.steps import step_checks
 from grading.checks.survey import survey_checks
 from grading.checks.unused import unused_checks
@@ -28,8 +28,8 @@ from grading.choice.advised import on_advised_bases
 from grading.choice.hold_ways import HoldWay, hold_ways
 from grading.choice.sills import SillWay, sill_ways
 from grading.conditions.seats import seats_of
-from grading.crew.crew_file import read_crew
 from grading.crew.model import Crew
+from grading.crew.reading import read_crew
 from grading.design.held_levels import unheld_finishes
 from grading.design.making import Making, areas_made
 from grading.design.model import Design

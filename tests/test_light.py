@@ -40,7 +40,7 @@ def test_a_plan_loads_neither_an_optimiser_nor_what_draws(name, words):
     assert "grading.pipeline" in loaded
     if not words:  # what turns the verdict, which the JSON tells, is found by a solver
         assert "scipy.optimize" not in loaded
-    assert not loaded & {"viz.outputs", "viz.drawings.drawing_set", "matplotlib", "pyvista", "PIL"}
+    assert not loaded & {"viz.outputs", "viz.drawings.listed", "matplotlib", "pyvista", "PIL"}
 
 
 TOPPED = ("words", "tables", "terminal", "sheets", "paper", "desk", "drawings", "")

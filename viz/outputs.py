@@ -16,7 +16,7 @@ import grading
 from grading.errors import CannotDraw
 from grading.pipeline import Plan
 from grading.price.model import price_of
-from viz.drawings.drawing_set import write_drawings
+from viz.drawings.listed import write_drawings
 from viz.files import owner_of, write_with
 from viz.page.html import write_page
 from viz.pictures.film import film_begun

@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from grading.answers.site import SiteAnswer, site_answer
 from grading.catalogue.tables import table
-from grading.checks.check import Check, Status
+from grading.checks.maker import Check, Status
 from grading.design.door_steps import DoorStep, door_steps
 from grading.design.model import Design
 from grading.design.steps import SharedEdge, shared_edges

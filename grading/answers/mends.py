@@ -18,17 +18,17 @@ from msgspec import Struct
 
 from grading.answers.led import Led, Told
 from grading.answers.led import failing as things_failing
-from grading.checks.check import Check
+from grading.checks.maker import Check
 from grading.design.area import AreaPlan
 from grading.errors import GradingError, Problem, SiteError
-from grading.files.toml_file import nearest, shown_value
-from grading.geometry.tolerances import SAME, TOGETHER, whole_up
+from grading.files.toml_text import nearest, shown_value
+from grading.geometry.tolerances import READ, SAME, TOGETHER, whole_up
 from grading.pipeline import Plan, plan
 from grading.reading.site_edit import Edit, SiteText, edited
 from grading.reading.survey_edit import Settling, settled
 from grading.site.model import Site
 from grading.site.step_tables import Door
-from grading.units import INCH, METRES, Unit, size, taped_rate
+from grading.units import METRES, Unit, size, taped_rate
 
 Key = tuple[str, str, str]
 """A check by its rule, its area and where it is."""
@@ -37,7 +37,6 @@ MOST = 3
 """So many mends of one failure are told."""
 
 _MOST_RISERS = 8  # more is a stair, which is drawn and not offered: common practice, no source
-_ROUND = {"ft": INCH / 16, "m": 1e-3}
 """What a height is raised or lowered in whole numbers of: a tape's. [m]"""
 
 
@@ -291,7 +290,7 @@ def _of_plane(made: Plan, area: AreaPlan, told: Told) -> Iterator[Mend]:
     unit = site.unit
     if told.rule in _HEIGHTS and check.value is not None and check.limit is not None:
         # What stands too little over the paving, a ceiling or a sill, asks for it to be lower.
-        step = _ROUND[unit]
+        step = READ[unit]
         by = whole_up(abs(check.value - check.limit) / step, SAME) * step
         for sign, verb, word in ((1, "raise", "higher"), (-1, "lower", "lower")):
             yield Mend(

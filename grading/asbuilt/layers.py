@@ -6,7 +6,7 @@ from typing import Literal
 
 from grading.design.area import AreaPlan
 from grading.errors import Problem, SiteError
-from grading.files.toml_file import nearest, shown_value
+from grading.files.toml_text import nearest, shown_value
 
 LayerName = Literal["subgrade", "base", "bedding", "surface"]
 LAYERS: tuple[LayerName, ...] = ("subgrade", "base", "bedding", "surface")

@@ -10,9 +10,9 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.errors import Problem, SiteError
-from grading.files.csv_file import PointList, read_points
+from grading.files.csv_points import PointList, read_points
 from grading.files.csv_rows import columns_of
-from grading.files.toml_file import nearest, shown_value
+from grading.files.toml_text import nearest, shown_value
 from grading.geometry.arrays import Floats
 from grading.setout.instrument import Instrument
 from grading.setout.model import SetOut

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from functools import cache, cached_property
-from typing import Any, Protocol
+from typing import Protocol
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -172,7 +172,7 @@ class SystemWritten(Protocol):
     @property
     def name(self) -> str: ...  # noqa: D102
     @property
-    def layers(self) -> tuple[Any, ...]: ...  # noqa: D102
+    def layers(self) -> tuple[LayerWritten, ...]: ...  # noqa: D102
 
 
 @cache

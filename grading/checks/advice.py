@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grading import units
-from grading.checks.check import Check, Maker, Status, maker_of
 from grading.checks.edges import edge_checks
+from grading.checks.maker import Check, Maker, Status, maker_of
 from grading.choice.advice import Advice, AreaAdvice
 from grading.conditions.backfill import BackfillZone
 from grading.conditions.joins import Join

@@ -7,8 +7,8 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 import numpy as np
 
 from grading.catalogue.rules import Limits
-from grading.checks.check import Check, Maker, Status
 from grading.checks.ground import ground_beyond, judged, unsure_of_level
+from grading.checks.maker import Check, Maker, Status
 from grading.conditions.deep_topsoil import deep_topsoil
 from grading.design.area import AreaPlan
 from grading.design.door_steps import DoorStep, door_steps

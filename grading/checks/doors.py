@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grading.checks.check import Check, maker_of
+from grading.checks.maker import Check, maker_of
 from grading.design.model import Design
 from grading.geometry.tolerances import TOGETHER
 from grading.site.walls import wall_name

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from grading.checks.check import Check, Maker, Status, maker_of
+from grading.checks.maker import Check, Maker, Status, maker_of
 from grading.conditions.outlets import low_places
 from grading.design.model import Design
 from grading.geometry.tolerances import SOLVED, TOUCH

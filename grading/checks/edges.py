@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grading.catalogue.verdicts import About, Choice
-from grading.checks.check import Check, Maker, Status
+from grading.checks.maker import Check, Maker, Status
 from grading.choice.advice import AreaAdvice
 from grading.conditions.season import is_cold, laid_words
 from grading.design.area import AreaPlan

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 
-from grading.checks.check import Check, Maker, Status
+from grading.checks.maker import Check, Maker, Status
 from grading.design.area import AreaPlan
 from grading.design.places import Places
 from grading.design.uncertainty import Uncertainty

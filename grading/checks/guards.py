@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
-from grading.checks.check import Check, maker_of
+from grading.checks.maker import Check, maker_of
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.lawn import lawn_level

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from math import isinf
 
 from grading.catalogue.edge_kinds import WALL
-from grading.checks.check import Check, Maker, Status, maker_of
+from grading.checks.maker import Check, Maker, Status, maker_of
 from grading.conditions.load import pressure
 from grading.design.area import AreaPlan
 from grading.design.model import Design

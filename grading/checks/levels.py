@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from grading.checks.check import Check, Maker, Status
+from grading.checks.maker import Check, Maker, Status
 from grading.site.model import Site
 from grading.survey.closure import LIMIT
 from grading.survey.levels import Levels, levels_of

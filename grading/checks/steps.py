@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
-from grading.checks.check import Check, Maker, Status, maker_of
+from grading.checks.maker import Check, Maker, Status, maker_of
 from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
 from grading.design.model import Design

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from grading.catalogue.rules import Limits
-from grading.checks.check import Check, Maker
+from grading.checks.maker import Check, Maker
 from grading.design.places import Places
 from grading.ground.blunders import SLIP
 from grading.ground.cross_check import MOST_NAMED, CrossCheck

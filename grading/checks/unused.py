@@ -11,7 +11,7 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
-from grading.checks.check import Check, maker_of
+from grading.checks.maker import Check, maker_of
 from grading.choice.advice import Advice
 from grading.conditions.drains_built import AT_PAVING, built_at
 from grading.conditions.seat_words import stands_words

@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterator
 import numpy as np
 
 from grading.catalogue.rules import Limits
-from grading.checks.check import Check, Maker, Status
+from grading.checks.maker import Check, Maker, Status
 from grading.design.places import Places
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import SOLVED

@@ -109,6 +109,11 @@ class AreaAdvice(Struct, frozen=True):
     unknown: tuple[str, ...]
     boards: tuple[str, ...] = ()
 
+    def beside_least(self, one: Weighed) -> float:
+        """Return what a base costs, of what the cheapest that remains does; 0 where none costs."""
+        least = min(each.cost for each in self.weighed)
+        return one.cost / least if least else 0.0
+
     @property
     def edge_shown(self) -> Verdict | None:
         """What is said of its edge: of the one given where one is, else of the one advised."""

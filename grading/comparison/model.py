@@ -9,17 +9,15 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
-from grading.checks.check import Check, Status
+from grading.checks.maker import Check, Status
 from grading.comparison.figures import Figure, figures_of
 from grading.comparison.written import Difference, differences_of
 from grading.design.area import AreaPlan
 from grading.errors import Problem, SiteError
+from grading.geometry.tolerances import SEEN
 from grading.pipeline import Plan
 
 _WORST_FIRST: tuple[Status, ...] = ("fail", "unknown", "warn", "pass")
-
-SEEN = 5e-4  # own: m, what is seen
-"""What the finish moves before anyone sees it: half a millimetre. [m]"""
 
 _SLIVER = 1e-4  # own: m2: outlines that differ by less were drawn as one
 

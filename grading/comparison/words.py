@@ -6,8 +6,9 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from grading.comparison.figures import JOB, PRICE, Figure, Value
-from grading.comparison.model import SEEN, BaseChange, Comparison, Turned
+from grading.comparison.model import BaseChange, Comparison, Turned
 from grading.comparison.written import Difference
+from grading.geometry.tolerances import READ, SEEN
 from grading.order.days import halves
 from grading.order.telling import Telling, money, telling_by
 from grading.units import CUBIC_YARD, HOUR, INCH, Unit, size, slope, volume
@@ -80,7 +81,7 @@ def _step(figure: Figure, unit: Unit, telling: Telling) -> float:
     match figure.measure:
         case "depth" | "height":
             parts = DIRT if figure.measure == "depth" else PAVING
-            return INCH / parts if unit == "ft" else 1e-3
+            return INCH / parts if unit == "ft" else READ[unit]
         case "volume":
             return 0.1 * CUBIC_YARD if unit == "ft" else 0.01
         case "time":

@@ -11,7 +11,7 @@ from typing import Any
 from msgspec import Struct
 
 from grading.crew.past_jobs import HOURS_FILE
-from grading.files.toml_file import read_toml
+from grading.files.toml_text import read_toml
 from grading.signs import shortened, visible
 
 SITE_FILE, CREW_FILE = "site.toml", "crew.toml"

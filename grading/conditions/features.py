@@ -21,11 +21,9 @@ from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.design.underfoot import areas_of, dug_under, level_at, triangles
 from grading.dig.hole import Dig
-from grading.geometry.tolerances import ROUNDING, whole_up
+from grading.geometry.tolerances import REACH, ROUNDING, whole_up
 from grading.site.model import Feature
 from grading.units import Unit, built_size, read_length
-
-_REACH = 0.01  # m: beyond what must be covered, so that rounding leaves nothing out
 
 
 class Footing(Struct, frozen=True):
@@ -193,7 +191,7 @@ def own_base_of(plan: Design, area: AreaPlan, feature: Feature, dig: Dig) -> Own
         top = head - whole_up((head - top) / feature.course) * feature.course
     bottom = top - thickness
     ground = plan.ground.under(area.name)
-    ground = ground.reaching(pad, ground.beyond_survey(pad)[0] + _REACH)
+    ground = ground.reaching(pad, ground.beyond_survey(pad)[0] + REACH)
     excavation = dug_under(ground, area, dig, pad, lambda xy: np.full(len(xy), bottom)).bank
     cut_out = float(shapely.intersection(pad, dig.polygon).area)
     return OwnBase(pad, top, bottom, cut_out, excavation, float(shapely.area(pad)) * thickness)

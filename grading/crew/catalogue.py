@@ -12,7 +12,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from grading.errors import Problem
-from grading.files.toml_file import problems_of, shown_value
+from grading.files.toml_text import problems_of, shown_value
 from grading.site.base_tables import BaseSystemSpec
 from grading.units import Unit
 

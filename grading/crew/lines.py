@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from msgspec import Struct
 
@@ -54,7 +54,7 @@ class Maker(NamedTuple):
     """
 
     make: Callable[..., Iterator[Line]]
-    given: tuple[Any, ...]
+    given: tuple[object, ...]
 
     def lines(self, crew: Crew) -> tuple[Line, ...]:
         """Return the lines."""

@@ -11,7 +11,7 @@ from pathlib import Path
 from grading.crew.factor import PastJob, figure
 from grading.errors import Problem, SiteError
 from grading.files.csv_rows import columns_of, lines_of, read_cells, shortened_list
-from grading.files.toml_file import nearest
+from grading.files.toml_text import nearest
 from grading.signs import is_visible, shortened, visible
 from grading.units import HOUR
 

@@ -10,7 +10,7 @@ from pydantic import BeforeValidator, Field, StrictInt, ValidationError, model_v
 
 from grading.errors import Problem
 from grading.files.fields import Name, Table, UnfitError
-from grading.files.toml_file import problems_of
+from grading.files.toml_text import problems_of
 from grading.geometry.tolerances import ROUNDING
 
 NONE = "none"

@@ -166,6 +166,11 @@ class AreaPlan(Struct, frozen=True, eq=False, dict=True):
         return self.area.polygon
 
     @property
+    def paving(self) -> float:
+        """How much is paved, as it lies in plan. [m2]"""
+        return float(self.outline.area)
+
+    @property
     def chosen_dig(self) -> Dig:
         """The dig of the base system chosen."""
         return self.digs[self.chosen]

@@ -12,9 +12,8 @@ from shapely.geometry.base import BaseGeometry
 
 from grading.design.area import AreaPlan
 from grading.geometry.arrays import Floats
-from grading.geometry.facets import ONE_PLANE
 from grading.geometry.plane import Plane
-from grading.geometry.tolerances import TOUCH
+from grading.geometry.tolerances import SEEN, TOUCH
 
 MOST = 6
 """Planes that are told one by one; a finish of more is told as warped."""
@@ -73,7 +72,7 @@ def panes_of(area: AreaPlan) -> tuple[Pane, ...]:
     for facet in surface.paved:
         levels = facet.plane.at(corners)
         for plane, domains in groups:
-            if np.abs(plane.at(corners) - levels).max() < ONE_PLANE:
+            if np.abs(plane.at(corners) - levels).max() < SEEN:
                 domains.append(facet.domain)
                 break
         else:

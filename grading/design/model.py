@@ -52,6 +52,11 @@ class Design(Struct, frozen=True, eq=False, dict=True, weakref=True):
         return next(each for each in self.areas if each.name == name)
 
     @property
+    def paving(self) -> float:
+        """All that is paved, as it lies in plan. [m2]"""
+        return sum(area.paving for area in self.areas)
+
+    @property
     def dug(self) -> float:
         """All that is dug under its areas, on the bases chosen, in the ground. [m3]"""
         return sum(area.chosen_dig.cut for area in self.areas)

@@ -10,13 +10,12 @@ from msgspec import Struct
 
 from grading.design.area import AreaPlan
 from grading.design.folds import fold_ends, folds_of
-from grading.geometry.arrays import Floats
+from grading.geometry.arrays import Floats, unit_vector
 from grading.geometry.outline import Curve, Edge, curves_of
-from grading.geometry.tolerances import FLAT, NOTHING, TOGETHER, TOUCH
+from grading.geometry.tolerances import FLAT, ON_ARC, TOGETHER, TOUCH
 
 MOST = 20  # points told
 FOLD_ENDS = 14  # of them ends of folds
-_ROUND = 5e-3  # m: the corners of the chords of an arc lie as near to it
 TURN = np.radians(20)  # a corner turns more than this; an arc's chords turn less
 _LONG = 1.0  # m: a shorter arc, as of a corner that is rounded off, has no middle of its own
 _BESIDE = 1e-3  # own: m
@@ -54,7 +53,7 @@ def corners_of(outline: shapely.Polygon, most: int = 20) -> list[tuple[Floats, F
     for k in chosen:
         normals = np.array([[v[1], -v[0]] / np.hypot(*v) for v in (before[k], after[k])])
         away = normals.sum(axis=0)
-        out.append((ring[k], away / max(float(np.hypot(*away)), NOTHING)))
+        out.append((ring[k], unit_vector(away)))
     return out
 
 
@@ -84,7 +83,7 @@ def outline_corners(
     for curve in curves_of(edges):
         for end in (np.array(curve.start), np.array(curve.end)):
             near = any(float(np.hypot(*(at - end))) <= TOGETHER for at, _ in found)
-            if near or ring.distance(shapely.Point(end)) > _ROUND:
+            if near or ring.distance(shapely.Point(end)) > ON_ARC:
                 continue
             found.append((end, _away(outline, curve, end)))
     found.sort(key=lambda each: float(ring.project(shapely.Point(each[0]))))
@@ -108,7 +107,7 @@ def middles_of(plan: AreaPlan) -> list[tuple[Floats, Floats]]:
         middle = np.array(curve.middle)
         rise = float(np.hypot(*(middle - (np.array(curve.start) + curve.end) / 2)))
         chord = float(np.hypot(*(np.array(curve.end) - curve.start)))
-        if max(chord, 2 * rise) < _LONG or ring.distance(shapely.Point(middle)) > _ROUND:
+        if max(chord, 2 * rise) < _LONG or ring.distance(shapely.Point(middle)) > ON_ARC:
             continue
         found.append((middle, _away(plan.outline, curve, middle)))
     return found
@@ -135,7 +134,7 @@ def named_points(plan: AreaPlan) -> Points:
     ]
     xy = np.array([at for at, _ in corners] + ends + [at for at, _ in arcs])
     middle = np.asarray(plan.outline.centroid.coords[0])
-    aside = [(at - middle) / max(float(np.hypot(*(at - middle))), NOTHING) for at in ends]
+    aside = [unit_vector(at - middle) for at in ends]
     away = np.array([way for _, way in corners] + aside + [way for _, way in arcs])
     return Points(tuple(letters(len(xy))), xy, away, len(corners), len(arcs))
 
@@ -161,7 +160,7 @@ def with_holes(plan: AreaPlan, points: Points) -> Points:
 def _round(plan: AreaPlan, hole: shapely.LinearRing) -> bool:
     ring = np.asarray(hole.coords)
     return any(
-        np.abs(np.hypot(*(ring - curve.centre).T) - curve.radius).max() < _ROUND
+        np.abs(np.hypot(*(ring - curve.centre).T) - curve.radius).max() < ON_ARC
         for curve in circles_of(plan)
     )
 

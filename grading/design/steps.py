@@ -9,8 +9,7 @@ from msgspec import Struct
 
 from grading.design.model import Design
 from grading.geometry.arrays import Floats
-
-_FLUSH = 5e-4  # own: m: less is no step
+from grading.geometry.tolerances import SEEN
 
 
 class SharedEdge(Struct, frozen=True):
@@ -48,7 +47,7 @@ class SharedEdge(Struct, frozen=True):
     @property
     def flush(self) -> bool:
         """Whether the areas meet flush all along it."""
-        return self.greatest < _FLUSH
+        return self.greatest < SEEN
 
     @property
     def riser(self) -> float:

@@ -10,7 +10,7 @@ from pathlib import Path
 from msgspec import Struct
 
 from grading.errors import Problem, SiteError
-from grading.files.toml_file import read_limited
+from grading.files.toml_text import read_limited
 
 LARGEST_FILE = 64_000_000
 """What a list of points weighs at the most, some two million of them. [bytes]"""
@@ -42,7 +42,7 @@ class Cells(Struct, frozen=True):
 
 
 def read_cells(path: Path, shown: str, columns: str) -> Cells:
-    """Read a csv file as text: see `grading.files.csv_file.read_points` for what it may look like.
+    """Read a csv file as text: see `csv_points.read_points` for what it may look like.
 
     Parameters
     ----------

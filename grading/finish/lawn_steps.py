@@ -15,7 +15,7 @@ from msgspec import Struct
 from grading.catalogue.rules import Limits
 from grading.finish.wishes.held_edges import holders_of
 from grading.finish.wishes.of_site import nearest_area
-from grading.geometry.arrays import Floats
+from grading.geometry.arrays import Floats, unit_vector
 from grading.geometry.free_edges import free_edges
 from grading.geometry.tolerances import ROUNDING, TOGETHER
 from grading.site.model import Area, Door, Site
@@ -148,7 +148,7 @@ def way_out(site: Site, area: Area, door: Door) -> tuple[Floats, Floats]:
         wall = site.house.wall_of(at)
         return np.asarray(wall.outward, float), np.asarray(wall.foot, float)
     way = shapely.get_coordinates(area.polygon.centroid)[0] - at
-    return way / max(float(np.hypot(*way)), ROUNDING), at
+    return unit_vector(way), at
 
 
 def straight_out(site: Site, area: Area, door: Door) -> Floats | None:

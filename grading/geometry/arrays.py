@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.geometry.tolerances import NOTHING
 from grading.kept import Told
 
 Floats = NDArray[np.float64]
@@ -16,6 +17,11 @@ Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 Region = shapely.Polygon | shapely.MultiPolygon
 """What is dug or paved, in one part or in several."""
+
+
+def unit_vector(way: Floats) -> Floats:
+    """Return a way (2,) as one that is 1 long; where there is none, nothing."""
+    return np.asarray(way / max(float(np.hypot(*way)), NOTHING), float)
 
 
 class Numbered(Told, Sequence[str]):

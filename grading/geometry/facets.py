@@ -11,10 +11,7 @@ from numpy.typing import NDArray
 
 from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
-from grading.geometry.tolerances import SLIVER
-
-ONE_PLANE = 5e-4  # own: half of what a rod reads
-"""Planes that differ by less than this all over the paving are one plane. [m]"""
+from grading.geometry.tolerances import SEEN, SLIVER
 
 
 class Facet(Struct, frozen=True):
@@ -89,7 +86,7 @@ class Surface(Struct, frozen=True, dict=True):
         left, bottom, right, top = shapely.total_bounds(parts).tolist()
         corners = np.array([[left, bottom], [right, bottom], [right, top], [left, top]])
         levels = np.stack([facet.plane.at(corners) for facet in self.paved])
-        return bool(np.ptp(levels, axis=0).max() < ONE_PLANE)
+        return bool(np.ptp(levels, axis=0).max() < SEEN)
 
     @cached_property
     def coefficients(self) -> Floats:

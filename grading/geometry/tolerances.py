@@ -33,8 +33,21 @@ reading of a staff through a builder's level. [m]"""
 LEVEL = 1e-3
 """What differs in level by less than this lies at one level: no rod is read finer. [m]"""
 
+SEEN = 5e-4
+"""What lies nearer than this is told and drawn as if it were not apart: half of what a rod reads.
+[m]"""
+
+READ = {"ft": INCH / 16, "m": 1e-3}
+"""What a tape and a rod are read to by hand, in each unit: common practice, no source. [m]"""
+
 SAME = 1e-5
 """What passes a limit by less than this is at it: rounding, and no probe's reading. [m]"""
+
+ON_ARC = 5e-3
+"""What lies no farther than this from an arc is on it, or on the chords that stand for it. [m]"""
+
+REACH = 0.01
+"""How far a surface is drawn beyond what it must cover, so that rounding leaves nothing out. [m]"""
 
 THREAD = 1e-4
 """Parts of a shape nearer than this are one, and what is narrower is no part of it. [m]"""
@@ -45,6 +58,9 @@ of coordinates that were cut, projected and joined. [m, or of a length]"""
 
 SLIVER = TOUCH
 """Less paving or hole than this comes of outlines that touch. [m2]"""
+
+TOLD_EARTH = 1e-3
+"""Less earth or stone than this is not told: a litre. [m3]"""
 
 FLAT = 1e-6
 """What falls less than this falls nowhere. [ratio]"""

@@ -14,7 +14,7 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.errors import Problem
-from grading.files.toml_file import nearest, shown_value
+from grading.files.toml_text import nearest, shown_value
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import SAME, TOGETHER
 from grading.site.tables import Area

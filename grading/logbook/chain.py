@@ -16,7 +16,7 @@ from typing import Any
 from msgspec import Struct
 
 from grading.errors import Problem, SiteError
-from grading.files.toml_file import LARGEST_FILE, read_limited, toml_of
+from grading.files.toml_text import LARGEST_FILE, read_limited, toml_of
 from grading.files.whole import kept_once
 from grading.signs import shortened, visible
 

@@ -10,7 +10,7 @@ from typing import Any
 from grading.crew.past_jobs import HOURS_FILE
 from grading.errors import Problem, SiteError
 from grading.files.csv_rows import LARGEST_FILE
-from grading.files.toml_file import read_limited, read_toml
+from grading.files.toml_text import read_limited, read_toml
 from grading.files.whole import kept_once
 from grading.logbook.chain import FOLDER, hash_of, records_of
 

@@ -6,9 +6,8 @@ import shapely
 
 from grading.catalogue.bases import Layer
 from grading.geometry.arrays import Region
+from grading.geometry.tolerances import SLIVER
 from grading.order.takeoff import Takeoff
-
-_SLIVER = 1e-6  # own: m2
 
 
 def footprint_of(takeoff: Takeoff, layer: Layer) -> Region:
@@ -50,4 +49,4 @@ def stands_beside(takeoff: Takeoff) -> shapely.Geometry:
 def areas(shape: shapely.Geometry) -> shapely.MultiPolygon:
     """Return only the polygons of a shape; slivers and lines are left out."""
     parts = [part for part in shapely.get_parts(shape) if part.geom_type == "Polygon"]
-    return shapely.MultiPolygon([part for part in parts if part.area > _SLIVER])
+    return shapely.MultiPolygon([part for part in parts if part.area > SLIVER])

@@ -31,17 +31,17 @@ class _Step(Struct, Generic[T], frozen=True):
     """A step of a count: how it is taken, what it was given, gave and looked up."""
 
     take: Callable[..., T]
-    given: tuple[Any, ...]
+    given: tuple[object, ...]
     gave: T
     looked_up: frozenset[Figure]
 
     @classmethod
-    def taken(cls, take: Callable[..., T], crew: Crew, *given: Any) -> _Step[T]:
+    def taken(cls, take: Callable[..., T], crew: Crew, *given: object) -> _Step[T]:
         """Take a step with a crew's figures and what the steps before it gave."""
         looked_up: set[Figure] = set()
         return cls(take, given, take(crew.noting(looked_up), *given), frozenset(looked_up))
 
-    def again(self, crew: Crew, figure: Figure | None, *given: Any) -> T:
+    def again(self, crew: Crew, figure: Figure | None, *given: object) -> T:
         """Return what the step gives with what it is given now.
 
         Parameters
@@ -177,14 +177,18 @@ class Recount(Struct, frozen=True, dict=True):
 
     @cached_property
     def _haul(self) -> _Step[Haul]:
-        def hauled(crew: Crew, jobs: Any, supplies: Any, way: Way) -> Haul:
+        def hauled(
+            crew: Crew, jobs: Sequence[Takeoff], supplies: Sequence[Supply], way: Way
+        ) -> Haul:
             return haul_of(jobs, supplies, way, crew)
 
         return _Step.taken(hauled, self.crew, self.jobs, self._ordered, self._way.gave)
 
     @cached_property
     def _works(self) -> _Step[tuple[Work, ...]]:
-        def worked(_: Crew, jobs: Any, lines: Any, haul: Haul) -> tuple[Work, ...]:
+        def worked(
+            _: Crew, jobs: Sequence[Takeoff], lines: Sequence[Line], haul: Haul
+        ) -> tuple[Work, ...]:
             return works_of(jobs, lines, haul, whole_site=True)
 
         return _Step.taken(worked, self.crew, self.jobs, self._made, self._haul.gave)

@@ -14,6 +14,7 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
+from grading.choice.sills import SillWay
 from grading.crew.model import Entry, default_crew
 from grading.crew.price_table import Extra, PriceTable
 from grading.geometry.tolerances import ROUNDING
@@ -107,6 +108,13 @@ class Price(Struct, frozen=True, eq=False, dict=True):
     def refused(self) -> tuple[Refused, ...]:
         """Ways that were planned and are not offered, for the crew alone."""
         return self._ways[1]
+
+    def more_for(self, other: SillWay, planned: SillWay) -> int:
+        """Return what another way to lay paving at a high sill is more than the one planned."""
+        first, second = (
+            Direct(way.material, 0.0, way.cost - way.material, way.time) for way in (planned, other)
+        )
+        return _told(sums_of(second.less(first), self.terms).price)
 
     @cached_property
     def ground(self) -> Ground | None:

@@ -9,7 +9,7 @@ from math import inf
 from grading.catalogue.bases import catalogue_names
 from grading.catalogue.edge_kinds import WALL
 from grading.catalogue.rules import Limits
-from grading.files.toml_file import shown_value
+from grading.files.toml_text import shown_value
 from grading.geometry.outline import shared_edge
 from grading.geometry.tolerances import SAME
 from grading.reading.written import Written

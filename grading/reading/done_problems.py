@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from grading.errors import Problem
-from grading.files.toml_file import nearest, shown_value
+from grading.files.toml_text import nearest, shown_value
 
 
 def done_problems(written: Mapping[str, Any], areas: Sequence[str], file: str) -> Iterator[Problem]:

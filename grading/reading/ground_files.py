@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from grading.catalogue.rules import Limit, Limits
 from grading.errors import Problem
-from grading.files.csv_file import PointList
-from grading.files.toml_file import shown_value
+from grading.files.csv_points import PointList
+from grading.files.toml_text import shown_value
 from grading.ground.test_holes import COLUMN, hole_problems
 from grading.reading.written import Written
 from grading.site.ground_table import GroundSpec, GroundTable, is_file_name

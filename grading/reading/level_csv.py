@@ -12,7 +12,7 @@ from msgspec import Struct, field
 
 from grading.errors import Problem, SiteError
 from grading.files.csv_rows import Cells, read_cells, shortened_list
-from grading.files.toml_file import nearest
+from grading.files.toml_text import nearest
 from grading.signs import is_visible, shortened, visible
 from grading.site.level_book import BookRow, LevelBook, Place
 from grading.site.survey_tables import LevelsTable, same_name

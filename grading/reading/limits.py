@@ -8,7 +8,7 @@ import numpy as np
 
 from grading.catalogue.rules import RULES, Limit, Limits, Rule
 from grading.files.fields import INCHES_NEED_A_UNIT, UnfitError
-from grading.files.toml_file import nearest, shown_value
+from grading.files.toml_text import nearest, shown_value
 from grading.reading.written import Written
 from grading.signs import shortened, visible
 from grading.units import Unit, UnitError, length, read_length, read_slope, size

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from grading.files.toml_file import shown_value
+from grading.files.toml_text import shown_value
 from grading.reading.written import Written
 from grading.site.tables import FOLLOWED, Floor
 from grading.site.water_tables import LED_TO, Outfall

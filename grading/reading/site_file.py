@@ -10,10 +10,10 @@ from msgspec.structs import replace
 
 from grading.catalogue.rules import Limits
 from grading.crew.catalogue import over_catalogue
-from grading.crew.crew_file import read_crew
+from grading.crew.reading import read_crew
 from grading.errors import Problem, SiteError
 from grading.files.names import names_of
-from grading.files.toml_file import nearest, read_toml, toml_of
+from grading.files.toml_text import nearest, read_toml, toml_of
 from grading.reading.areas_named import check_holds, check_names, check_overlaps, check_steps
 from grading.reading.done_problems import done_problems
 from grading.reading.ground_files import check_holes, read_ground

@@ -11,7 +11,7 @@ from typing import Any
 from msgspec import Struct
 
 from grading.errors import Problem, SiteError
-from grading.files.toml_file import shown_value
+from grading.files.toml_text import shown_value
 from grading.ground.model import survey_to_ground
 from grading.ground.spots import SpotNames
 from grading.reading.site_edit import SiteText

@@ -11,7 +11,7 @@ from msgspec import Struct
 from grading.catalogue.rules import RULES, Limit, Limits
 from grading.errors import Problem, SiteError
 from grading.files.fields import array_of
-from grading.files.toml_file import nearest, shown_value
+from grading.files.toml_text import nearest, shown_value
 from grading.geometry.arrays import Floats
 from grading.kept import fingerprint
 from grading.reading.level_csv import read_level_book

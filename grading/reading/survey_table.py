@@ -13,7 +13,7 @@ from pydantic import BeforeValidator, Field, model_validator
 
 from grading.errors import Problem
 from grading.files.fields import Length, Name, Table, UnfitError, array_of
-from grading.files.toml_file import nearest, shown_value
+from grading.files.toml_text import nearest, shown_value
 from grading.ground.spots import SpotNames
 from grading.site.model import Spots
 from grading.units import Unit, number

@@ -10,9 +10,9 @@ from typing import Any, TypeVar, cast
 from pydantic import ValidationError
 
 from grading.errors import Problem, SiteError
-from grading.files.csv_file import PointList, read_points
+from grading.files.csv_points import PointList, read_points
 from grading.files.fields import Table
-from grading.files.toml_file import nearest, problems_of, shown_value
+from grading.files.toml_text import nearest, problems_of, shown_value
 from grading.kept import Kept, fingerprint
 from grading.signs import shortened
 from grading.units import Unit

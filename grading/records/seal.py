@@ -7,6 +7,7 @@ import json
 from typing import Any
 
 from grading.design.area import AreaPlan
+from grading.geometry.tolerances import ROUNDING
 from grading.order.model import Job
 from grading.pipeline import Plan
 
@@ -90,4 +91,4 @@ def _number(value: float | None) -> str | None:
     """Write a number to so many figures; one that is nothing but rounding as nothing."""
     if value is None:
         return None
-    return f"{value if abs(value) > 1e-9 else 0.0:.{_FIGURES}g}"
+    return f"{value if abs(value) > ROUNDING else 0.0:.{_FIGURES}g}"

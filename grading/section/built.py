@@ -9,9 +9,8 @@ import shapely
 from msgspec import Struct
 from msgspec.structs import replace
 
-from grading.geometry.tolerances import ROUNDING
+from grading.geometry.tolerances import ROUNDING, TOUCH
 from grading.section.cut import THINNEST, Cut
-from grading.section.line import EDGE
 from grading.structures.model import Solid, Structure
 
 
@@ -110,7 +109,7 @@ def _column(shape: shapely.Geometry) -> shapely.Polygon:
 
 def _cut(solid: Solid, cut: Cut, line: shapely.LineString) -> Iterator[shapely.Polygon]:
     for part in shapely.get_parts(shapely.intersection(solid.footprint, line)):
-        if part.geom_type != "LineString" or part.length < EDGE:
+        if part.geom_type != "LineString" or part.length < TOUCH:
             continue
         ends = np.asarray(part.coords)[[0, -1]]
         along = (ends - cut.start) @ cut.along

@@ -14,7 +14,8 @@ from grading.design.levels import Levels
 from grading.dig.beds import REFILL, Bed
 from grading.dig.edge_sections import Edging
 from grading.geometry.arrays import Floats
-from grading.section.line import EDGE, Interval
+from grading.geometry.tolerances import TOUCH
+from grading.section.line import Interval
 from grading.section.profile import Profile
 from grading.section.standing import Solid, Standing
 
@@ -186,7 +187,7 @@ class Cut(Paving, frozen=True, kw_only=True):
     @property
     def has_organics(self) -> bool:
         """Whether there are organics to strip along the line."""
-        return bool(np.any(self.ground_at(self.organics[:, 0]) - self.organics[:, 1] > EDGE))
+        return bool(np.any(self.ground_at(self.organics[:, 0]) - self.organics[:, 1] > TOUCH))
 
     @property
     def holes(self) -> tuple[Hole, ...]:
@@ -213,10 +214,10 @@ class Cut(Paving, frozen=True, kw_only=True):
         """Every stretch between the ends that nothing is dug in. [m]"""
         s, found = self.ends[0], []
         for hole in self.holes:
-            if hole.start - s > EDGE:
+            if hole.start - s > TOUCH:
                 found.append((s, hole.start))
             s = max(s, hole.end)
-        if self.ends[1] - s > EDGE:
+        if self.ends[1] - s > TOUCH:
             found.append((s, self.ends[1]))
         return tuple(found)
 
@@ -280,7 +281,7 @@ class Cut(Paving, frozen=True, kw_only=True):
 
         `out` is +1 where the yard lies after the edge, -1 before it.
         """
-        dug = [end for span in self.dug for end in span if (end - edge) * out > EDGE]
+        dug = [end for span in self.dug for end in span if (end - edge) * out > TOUCH]
         return min(dug, key=lambda end: abs(end - edge), default=edge)
 
     def raised_at(self, edge: float) -> bool:
@@ -292,11 +293,11 @@ class Cut(Paving, frozen=True, kw_only=True):
 
     def free_at(self, edge: float) -> bool:
         """Return whether the paving's edge at a distance [m] is one that nothing lies along."""
-        return any(abs(edge - end.at) < EDGE for end in self.free_ends)
+        return any(abs(edge - end.at) < TOUCH for end in self.free_ends)
 
     def slant_at(self, edge: float) -> float:
         """Return how much wider than it is what lies along the edge at a distance [m] is cut."""
-        return next((end.slant for end in self.free_ends if abs(edge - end.at) < EDGE), 1.0)
+        return next((end.slant for end in self.free_ends if abs(edge - end.at) < TOUCH), 1.0)
 
     def other_at(self, s: float, near: float = NEAR) -> Paving | None:
         """Return the other paving that lies at a distance, or so near to it. [m]"""

@@ -9,16 +9,12 @@ from msgspec import Struct
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.geometry.arrays import Floats
-from grading.geometry.tolerances import ROUNDING
+from grading.geometry.tolerances import FLAT, ROUNDING, TOUCH
 
 Interval = tuple[float, float]
 
-EDGE = 1e-6  # own: m
-"""What is nearer than this is one place, and what is shorter is no stretch. [m]"""
-
 _BESIDE = 1.5  # m: a door this near to paving is one that a section of it may go through
 _LONG, _FILLED = 2.0, 0.7  # times as long as wide; share of the rectangle round it
-_LEVEL = 1e-6  # own: ratio: paving that falls no more is level
 
 
 class Line(Struct, frozen=True, eq=False):
@@ -41,7 +37,7 @@ def down_and_across(plan: Design, area: AreaPlan) -> tuple[Line, Line]:
     if not outline.contains(outline.centroid):
         middle = np.asarray(outline.representative_point().coords[0])
     down = np.asarray(area.finish.plane.downhill, float)
-    if area.finish.plane.fall < _LEVEL:
+    if area.finish.plane.fall < FLAT:
         down = _outward(plan, outline)
     along = long_side(outline)
     if along is not None:
@@ -106,11 +102,11 @@ def intervals(line: shapely.LineString, region: shapely.Geometry) -> tuple[Inter
     start = np.asarray(line.coords[0])
     out: list[Interval] = []
     for part in shapely.get_parts(shapely.intersection(line, region)):
-        if part.geom_type == "LineString" and part.length > EDGE:
+        if part.geom_type == "LineString" and part.length > TOUCH:
             near, far = sorted(
                 float(np.hypot(*(np.asarray(p) - start))) for p in (part.coords[0], part.coords[-1])
             )
-            if out and near - out[-1][1] < EDGE:
+            if out and near - out[-1][1] < TOUCH:
                 near = out.pop()[0]
             out.append((near, far))
     return tuple(sorted(out))
@@ -119,4 +115,4 @@ def intervals(line: shapely.LineString, region: shapely.Geometry) -> tuple[Inter
 def within(spans: tuple[Interval, ...], ends: Interval) -> tuple[Interval, ...]:
     """Return what of some stretches lies between two distances. [m]"""
     kept = ((max(a, ends[0]), min(b, ends[1])) for a, b in spans)
-    return tuple((a, b) for a, b in kept if b - a > EDGE)
+    return tuple((a, b) for a, b in kept if b - a > TOUCH)

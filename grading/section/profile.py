@@ -10,8 +10,8 @@ from numpy.typing import ArrayLike
 
 from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
+from grading.geometry.tolerances import TOUCH
 
-EDGE = 1e-6  # own: m
 SAME = 1e-13  # own: m or ratio: planes that differ by rounding alone
 
 
@@ -44,7 +44,7 @@ class Profile(Struct, frozen=True):
 
     def stretches(self, low: float, high: float) -> list[tuple[float, float, float]]:
         """Return the straight pieces between two distances: start, end [m] and rise [ratio]."""
-        inner = self.bends[(self.bends > low + EDGE) & (self.bends < high - EDGE)]
+        inner = self.bends[(self.bends > low + TOUCH) & (self.bends < high - TOUCH)]
         ends = np.concatenate([[low], inner, [high]])
         middles = (ends[:-1] + ends[1:]) / 2
         pieces = np.searchsorted(self.bends, middles).tolist()

@@ -16,8 +16,9 @@ from grading.design.door_steps import DoorStep
 from grading.design.steps import SharedEdge
 from grading.dig.hole import Dig
 from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import TOUCH
 from grading.section.cut import Cut, WallCut
-from grading.section.line import EDGE, Line
+from grading.section.line import Line
 from grading.section.model import Sections
 from grading.section.through import paving_there
 from grading.structures.flights import StepFlight, Tread, flights_between
@@ -203,7 +204,7 @@ def high_edge_cut(sections: Sections, area: AreaPlan) -> EdgeCut | None:
         return None
     at, ahead = _beside_corner(run.points, k)
     found = _square(sections, area, at, np.array([ahead[1], -ahead[0]]))
-    if found is None or not any(a <= found.at <= b + EDGE for a, b in found.cut.dug):
+    if found is None or not any(a <= found.at <= b + TOUCH for a, b in found.cut.dug):
         return None
     return found
 
@@ -225,7 +226,7 @@ def join_cut(sections: Sections, join: Join) -> JoinCut | None:
     middle = np.asarray(foot.coords[0])
     out = _out(one, start, end, middle)
     beyond = shapely.Point(middle + out * _IN)
-    if not join.there and not other.outline.buffer(EDGE).contains(beyond):
+    if not join.there and not other.outline.buffer(TOUCH).contains(beyond):
         return None
     found = _square(sections, one, middle, out)
     if found is None:
@@ -263,11 +264,11 @@ def _out(area: AreaPlan, start: Floats, end: Floats, at: Floats | None = None) -
 def _square(sections: Sections, area: AreaPlan, at: Floats, out: Floats) -> EdgeCut | None:
     """Return a cut out of paving over its edge, and where it crosses that; None where it cannot."""
     through = at - out * _IN
-    if not area.outline.buffer(EDGE).contains(shapely.Point(through)):
+    if not area.outline.buffer(TOUCH).contains(shapely.Point(through)):
         return None
     cut = sections.along(area, Line(through, out))
     here = float((through - cut.start) @ out)
-    ends = [last for first, last in cut.paved if first - EDGE <= here <= last + EDGE]
+    ends = [last for first, last in cut.paved if first - TOUCH <= here <= last + TOUCH]
     return EdgeCut(cut, ends[0]) if ends else None
 
 

@@ -18,10 +18,10 @@ from grading.conditions.seats import Seat, stands_on
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
+from grading.geometry.tolerances import SLIVER
 from grading.section.line import Interval
 
 TALL = 0.15  # m shown of a thing above the finish
-_NOTHING = 1e-6  # own: m2
 FILL = "dense-graded"
 """What fills in round a base of its own, up to the pavers."""
 
@@ -132,7 +132,7 @@ def cut_round(solids: list[Solid], things: tuple[Standing, ...]) -> list[Solid]:
         kept.append(replace(solid, shape=shape))
     pavers = shapely.union_all([solid.shape for solid in kept if solid.role == "paver"])
     fill = shapely.union_all(open_).difference(shapely.union_all([bodies, bases, pavers]))
-    if fill.area > _NOTHING:
+    if fill.area > SLIVER:
         kept.append(Solid("fill round a base", FILL, "fill", fill))
     return kept
 
@@ -155,5 +155,5 @@ def cut_for_steps(
         yield replace(solid, shape=kept.get(id(solid), solid.shape))
     whole = shapely.union_all([each.shape for each in layers])
     fill = whole.difference(shapely.union_all(list(kept.values())))
-    if fill.area > _NOTHING:
+    if fill.area > SLIVER:
         yield Solid("bed of steps", FILL, "fill", fill)

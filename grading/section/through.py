@@ -17,9 +17,9 @@ from grading.dig.beds import REFILL
 from grading.dig.hole import Dig
 from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
-from grading.geometry.tolerances import TOGETHER
+from grading.geometry.tolerances import SLIVER, TOGETHER, TOUCH
 from grading.section.cut import NEAR, Cut, FreeEnd, Paving, WallCut, crossings
-from grading.section.line import EDGE, Interval, Line, intervals, within
+from grading.section.line import Interval, Line, intervals, within
 from grading.section.profile import Profile, profile_along
 from grading.section.standing import (
     Solid,
@@ -44,7 +44,6 @@ _HALF_DOOR = 0.6  # m: a door this near the line is cut by it
 _BIT = 1e-3  # m: over so much of an edge its way is read
 _FLATTEST = 0.2  # sine of the flattest angle at which an edge is cut as wide as it is there
 _ALONG = 0.1  # cosine: a wall that runs more along the line than this is not cut
-_NOTHING = 1e-6  # own: m2
 
 
 def cut_through(plan: Design, seats: Sequence[Seat], area: AreaPlan, dig: Dig, line: Line) -> Cut:
@@ -121,11 +120,11 @@ def _free_ends(
     for end in (end for span in paved for end in span):
         at = line.interpolate(end)
         for free in area.free_edges:
-            if shapely.distance(free, at) < EDGE:
+            if shapely.distance(free, at) < TOUCH:
                 s = free.project(at)
                 a, b = (free.interpolate(max(s + step, 0.0)) for step in (-_BIT, _BIT))
                 turn = (x1 - x0) * (b.y - a.y) - (y1 - y0) * (b.x - a.x)
-                sine = abs(turn) / (line.length * max(a.distance(b), EDGE))
+                sine = abs(turn) / (line.length * max(a.distance(b), TOUCH))
                 found.append(FreeEnd(end, 1 / max(sine, _FLATTEST)))
                 break
     return tuple(found)
@@ -240,7 +239,7 @@ def between(s: Floats, upper: Floats, lower: Floats) -> BaseGeometry:
     more = crossings(s, upper - lower)
     every = np.unique(np.concatenate([s, more]))
     high, low = np.interp(every, s, upper), np.interp(every, s, lower)
-    open_ = high - low > EDGE * 0.1
+    open_ = high - low > TOUCH * 0.1
     pieces = []
     for k in range(len(every) - 1):
         if open_[k] or open_[k + 1]:
@@ -281,6 +280,6 @@ def solids_of(cut: Paving) -> list[Solid]:
         (REFILL, "refill", shapely.union_all(refill)),
         ("backfill", "backfill", pit.difference(paved)),
     ):
-        if shape.area > _NOTHING:
+        if shape.area > SLIVER:
             out.append(Solid(name, kind, kind, shape))
     return out

@@ -17,6 +17,7 @@ from grading.design.area import AreaPlan
 from grading.design.points import Points
 from grading.geometry.arrays import Floats
 from grading.geometry.outline import Curve, curves_of
+from grading.geometry.tolerances import ON_ARC
 from grading.units import FOOT, Unit
 
 STEP = {"ft": 2 * FOOT, "m": 0.5}
@@ -27,7 +28,6 @@ MOST_MARKS = 9
 
 _WIDEST = math.radians(150.0)  # own: an arc that turns farther is parted at its middle
 _BEYOND = 2e-3  # own: m
-_NEAR = 5e-3  # m: the chords of an arc lie as near to it
 _REST = 0.25  # of a step: no mark is so near to the end of the string
 
 
@@ -94,7 +94,7 @@ def bent_of(area: AreaPlan, points: Points, unit: Unit) -> tuple[Bent, ...]:
 
 def _on_edge(area: AreaPlan, curve: Curve) -> bool:
     """Whether an arc as it was drawn is still the edge of the paving."""
-    return bool(area.outline.exterior.distance(shapely.Point(curve.middle)) <= _NEAR)
+    return bool(area.outline.exterior.distance(shapely.Point(curve.middle)) <= ON_ARC)
 
 
 def _chords(curve: Curve) -> Iterator[tuple[Floats, Floats]]:

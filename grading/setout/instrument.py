@@ -11,8 +11,8 @@ from collections.abc import Mapping
 from msgspec import Struct
 
 from grading.errors import Problem, SiteError
-from grading.files.toml_file import nearest, shown_value
-from grading.geometry.tolerances import ROUNDING
+from grading.files.toml_text import nearest, shown_value
+from grading.geometry.tolerances import READ, ROUNDING
 from grading.site.model import Site
 from grading.units import FOOT, INCH, Unit, UnitError, feet_inches, read_length
 from grading.units.rods import ROD_UNITS, RodUnit, read_rod
@@ -147,7 +147,7 @@ def rounding_of(words: str | None, unit: Unit) -> float:
         No length, or one that no rod is read to.
     """
     if words is None:
-        return INCH / 16 if unit == "ft" else 1e-3
+        return READ[unit]
     try:
         step = read_length(words, unit)
     except UnitError as error:

@@ -17,7 +17,7 @@ from grading.design.points import Points, circles_of, letters, named_points, wit
 from grading.errors import Problem, SiteError
 from grading.geometry.arrays import Floats
 from grading.geometry.outline import edge_lines
-from grading.geometry.tolerances import ROUNDING, TOGETHER
+from grading.geometry.tolerances import ON_ARC, ROUNDING, TOGETHER
 from grading.setout.curves import Bent, bent_of
 from grading.setout.instrument import Instrument
 from grading.setout.strings import String, strings_of
@@ -35,7 +35,6 @@ ABOVE_SIGHT = "above the line of sight: set the level up higher, or measure up"
 BEYOND_ROD = "beyond the rod: set the level up lower"
 """Said of what no rod reads because it lies too low."""
 
-_ROUND = 5e-3  # m: the chords of a round hole lie as near to its circle
 _SHORTEST = 0.1  # m: stakes closer than this are one
 
 
@@ -120,7 +119,7 @@ class AreaStakes(Struct, frozen=True):
             return False
         rings = (np.asarray(ring.coords) for ring in self.area.outline.interiors)
         return any(
-            float(np.abs(np.hypot(*(ring - stake.at).T) - radius).max()) < _ROUND for ring in rings
+            float(np.abs(np.hypot(*(ring - stake.at).T) - radius).max()) < ON_ARC for ring in rings
         )
 
 

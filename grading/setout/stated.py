@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 
 from grading.design.model import Design
-from grading.geometry.tolerances import TOUCH
+from grading.geometry.tolerances import READ, TOUCH
 from grading.setout.instrument import Instrument, benchmarks_of
 from grading.setout.model import Layer, SetOut, set_out
 from grading.units import FOOT, INCH, Unit
@@ -49,7 +49,7 @@ def made_to(earth: bool, unit: Unit) -> float:
     """Return what a surface is made to, of soil and stone or of what is laid, as `rod_step`. [m]"""
     if earth:
         return INCH / 8 if unit == "ft" else 5e-3
-    return INCH / 16 if unit == "ft" else 1e-3
+    return READ[unit]
 
 
 def stated_on(design: Design, highest: float) -> Instrument:

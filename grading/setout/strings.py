@@ -24,7 +24,6 @@ STEP = {"ft": INCH, "m": 0.01}
 """A string stands a whole number of these above the finish. [m]"""
 
 _SHORTEST = 0.3  # m: along a shorter edge no string is stretched
-_STRAIGHT = 1e-6  # own: m
 _STATIONS = 41  # places along a string that its height above the ground is looked at
 
 
@@ -152,7 +151,7 @@ def _ends(
     chalked = not shapely.is_empty(body) and bool(shapely.distance(body, middle) <= TOGETHER)
     for corner, way in ((line[0], -along), (line[1], along)):
         free = shapely.LineString([corner + way * TOGETHER, corner + way * past])
-        at_house = chalked or bool(shapely.intersects(free, shapely.buffer(body, -_STRAIGHT)))
+        at_house = chalked or bool(shapely.intersects(free, shapely.buffer(body, -TOUCH)))
         beyond.append(0.0 if at_house else past)
         on_house.append(at_house)
     ends = np.array([line[0] - along * beyond[0], line[1] + along * beyond[1]])

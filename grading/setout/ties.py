@@ -11,7 +11,7 @@ from msgspec import Struct
 
 from grading.design.model import Design
 from grading.geometry.arrays import Floats
-from grading.geometry.tolerances import TOGETHER
+from grading.geometry.tolerances import TOGETHER, TOUCH
 from grading.site.model import Site
 from grading.site.walls import named_walls
 from grading.survey.taped import references_of, through_house
@@ -21,7 +21,6 @@ SHARP, FLAT = np.radians(30.0), np.radians(150.0)
 Two tapes out by 1/4 in each leave a stake at 30 degrees twice as far off as at 90."""
 
 _AT = TOGETHER / 2  # m: a stake this near to a reference is at it
-_SAME = 1e-6  # own: m: corners of the house no farther apart are one
 
 
 class Held(Struct, frozen=True, eq=False):
@@ -73,7 +72,7 @@ def held_on(design: Design) -> tuple[Held, ...]:
             # As one faces the wall from the yard.
             left = np.array([outward[1], -outward[0]])
             for one, other in ((start, end), (end, start)):
-                if np.hypot(*(at - one)) <= _SAME:
+                if np.hypot(*(at - one)) <= TOUCH:
                     side = "left" if (one - other) @ left > 0 else "right"
                     ends.append(f"{side} end of {wall}")
         found.append(Held(name, at, " and ".join(ends) or design.places.at(at)))

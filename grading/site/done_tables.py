@@ -9,7 +9,7 @@ from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 
 from grading.catalogue.items import TITLES
 from grading.files.fields import Name, Size, Table, UnfitError, at_most, number_that, unit_of
-from grading.files.toml_file import nearest
+from grading.files.toml_text import nearest
 from grading.units import FOOT
 from grading.units.measures import read_like
 

@@ -14,10 +14,9 @@ from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.design.underfoot import polygons
 from grading.dig.hole import Dig
+from grading.geometry.tolerances import TOLD_EARTH
 from grading.structures.model import Dug, Solid, Structure
 from grading.units import Unit, area, percent, size, volume
-
-_LEAST = 1e-3  # m3
 
 
 def backfill_treated(plan: Design, area_plan: AreaPlan, dig: Dig, _: Crew) -> Iterator[Structure]:
@@ -30,7 +29,7 @@ def backfill_treated(plan: Design, area_plan: AreaPlan, dig: Dig, _: Crew) -> It
     dig : Dig
     """
     out = dug_out(plan, area_plan, dig)
-    if out is None or out.bank <= _LEAST:
+    if out is None or out.bank <= TOLD_EARTH:
         return
     unit, house = plan.site.unit, "the foundation"
     deep = size(out.depth, unit)

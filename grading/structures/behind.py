@@ -17,7 +17,7 @@ from grading.geometry.arrays import Region
 from grading.geometry.plane import Plane
 from grading.geometry.tolerances import LEVEL, SLIVER
 from grading.structures.model import Solid
-from grading.units import FOOT, INCH, Unit, percent, round_metric, run, size
+from grading.units import FOOT, Unit, percent, round_metric, run, size
 
 OUTLET_EVERY = 50 * FOOT
 """How far apart the ways out of the pipe behind a wall are: common practice, no source. [m]"""
@@ -26,7 +26,6 @@ FABRIC_LAP = FOOT
 """How far fabric laps over the stone behind a wall: common practice, no source. [m]"""
 
 _DRAIN, _PIPE = "open-graded", "pipe"
-_BEHIND_FACE = 1.5 * INCH  # own: m, between masonry and the pipe drawn behind it
 
 
 class Behind(Struct, frozen=True):

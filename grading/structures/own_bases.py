@@ -17,13 +17,11 @@ from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.design.underfoot import Earth, between, flat, level_at
 from grading.dig.hole import Dig
-from grading.geometry.tolerances import SLIVER
+from grading.geometry.tolerances import SLIVER, TOLD_EARTH
 from grading.site.model import Feature
 from grading.structures.model import Dug, Structure
 from grading.structures.pads import Pad, dug_for, pads_of, refilled_in
 from grading.units import Unit, area, percent, run, size, volume
-
-_LEAST = 1e-3  # m3: less is not told
 
 
 def standing_things(plan: Design, area_plan: AreaPlan, dig: Dig, crew: Crew) -> Iterable[Structure]:
@@ -69,12 +67,12 @@ def _based(
         f"its top {size(_highest(area_plan, feature) - pad.top, unit)} below the highest finish "
         "beside it; no paver lies under it"
     )
-    if earth.bank > _LEAST:
+    if earth.bank > TOLD_EARTH:
         said += f"; {volume(earth.bank, unit)} dug for it beyond the hole of the paving"
     stone = max(covered * thick - spared, 0.0)
     makers = [Maker(_base, (name, material, stone, spared, covered, thick, unit))]
     fill = up_to + below
-    if fill > _LEAST and material != "concrete":
+    if fill > TOLD_EARTH and material != "concrete":
         makers.append(Maker(_round, (name, up_to, below, dig.stone, unit)))
     return Structure(
         kind="base of its own",
@@ -152,7 +150,7 @@ def _base(
         yield Line("concrete", f"footing of {name}", "kg", net, amount,
                    f"{how}; {percent(more, 0)} more", mass=amount)  # fmt: skip
         return
-    if spared > _LEAST:
+    if spared > TOLD_EARTH:
         how += f", {volume(spared, unit)} of it counted as refill"
     yield stone_line("dense-graded", f"base of {name}", stone, how, crew)
 
@@ -161,9 +159,9 @@ def _round(
     name: str, up_to: float, below: float, stone: str, unit: Unit, crew: Crew
 ) -> Iterator[Line]:
     words = []
-    if up_to > _LEAST:
+    if up_to > TOLD_EARTH:
         words.append(f"{volume(up_to, unit)} from the top of its base up to the pavers round it")
-    if below > _LEAST:
+    if below > TOLD_EARTH:
         words.append(f"{volume(below, unit)} from the bottom of the hole up to its base")
     yield stone_line(stone, f"fill round the base of {name}", up_to + below, ", ".join(words), crew)
 

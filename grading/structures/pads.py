@@ -16,10 +16,8 @@ from grading.design.model import Design
 from grading.design.underfoot import Earth, Levels, dug_under, flat, level_at, overlap, polygons
 from grading.dig.hole import Dig
 from grading.finish.cutting import clip
-from grading.geometry.tolerances import ROUNDING
+from grading.geometry.tolerances import REACH, ROUNDING
 from grading.structures.flights import StepFlight, flights_of, flights_on, strip
-
-_REACH = 0.01  # own: m, beyond what must be covered, so that rounding leaves nothing out
 
 
 class Pad(Struct, frozen=True, eq=False):
@@ -178,7 +176,7 @@ def dug_for(
         bank = topsoil = 0.0
         for part, of, hole, start in _by_hole(plan, area, dig, where, earlier):
             ground = plan.ground.under(of.name)
-            ground = ground.reaching(part, ground.beyond_survey(part)[0] + _REACH)
+            ground = ground.reaching(part, ground.beyond_survey(part)[0] + REACH)
             earth = dug_under(ground, of, hole, part, flat(pad.bottom), start)
             bank, topsoil = bank + earth.bank, topsoil + earth.topsoil
         found[number] = Earth(bank, topsoil)

@@ -14,7 +14,7 @@ from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.design.underfoot import Earth, polygons
 from grading.dig.hole import Dig
-from grading.geometry.tolerances import ROUNDING, WHOLE, whole_up
+from grading.geometry.tolerances import ROUNDING, TOLD_EARTH, WHOLE, whole_up
 from grading.site.settling import settles
 from grading.structures.behind import (
     behind_makers,
@@ -44,8 +44,6 @@ from grading.structures.model import Dug, Solid, Structure
 from grading.structures.pads import Pad, body_of, dug_for, levelled_under, pad_of_flight, pads_of
 from grading.structures.step_drains import StepDrain, step_drain, walls_of
 from grading.units import Unit, area, percent, run, size, volume
-
-_LEAST = 1e-3  # m3: less is not told
 
 
 class StepCount(Struct, frozen=True):
@@ -256,7 +254,7 @@ def _said(
     words += f"; {sides}" if sides else ""
     if made.drain is not None:
         words += "; clean stone, fabric and a pipe behind them, as behind a wall"
-    if dug > _LEAST:
+    if dug > TOLD_EARTH:
         words += f"; {volume(dug, unit)} dug for it beyond the hole of the paving"
     return words
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 from msgspec import Struct, field
 
 from grading.errors import Problem, SiteError
-from grading.files.toml_file import nearest, shown_value
+from grading.files.toml_text import nearest, shown_value
 from grading.survey.setups import Setup, Sight
 
 

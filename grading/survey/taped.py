@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from grading.catalogue.rules import Limits
 from grading.errors import Problem
-from grading.files.toml_file import nearest, shown_value
+from grading.files.toml_text import nearest, shown_value
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import TOGETHER
 from grading.kept import Kept, fingerprint

@@ -7,10 +7,9 @@ import shapely
 import shapely.affinity
 from shapely.geometry.base import BaseGeometry
 
+from grading.geometry.tolerances import ROUNDING
 from grading.water.course import LowSpot
 from grading.water.model import Water
-
-_ROUNDING = 1e-9  # own: m
 
 
 def pond_of(water: Water, spot: LowSpot) -> BaseGeometry:
@@ -25,7 +24,7 @@ def pond_of(water: Water, spot: LowSpot) -> BaseGeometry:
     from scipy import ndimage
 
     grid = water.relief
-    wet = np.nan_to_num(grid.z, nan=np.inf) < spot.level - _ROUNDING
+    wet = np.nan_to_num(grid.z, nan=np.inf) < spot.level - ROUNDING
     label, _ = ndimage.label(wet, structure=np.ones((3, 3)))
     cell = int(grid.cells(spot.at[None])[0])
     own = label == label.ravel()[cell] if cell >= 0 and label.ravel()[cell] else wet & False

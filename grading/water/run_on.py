@@ -66,6 +66,11 @@ class GroundAtWall(Struct, frozen=True, eq=False):
         """Whether ground before the wall falls back towards it."""
         return self.fall is not None and self.fall < 0
 
+    @property
+    def back(self) -> float:
+        """How far that stretch lies below its own far end; 0 where it does not fall back. [m]"""
+        return max(-(self.fall or 0.0) * self.length, 0.0)
+
 
 def open_ground(course: Course) -> Bools:
     """Return the cells of ground that is neither paved nor a planting pocket, (n,)."""

@@ -18,7 +18,7 @@ from measuring import ROOT, Row, peak, spent
 
 import grading
 import sample_sites
-from viz.drawings.drawing_set import write_drawings
+from viz.drawings.listed import write_drawings
 from viz.export import FORMATS
 from viz.export.formats import export
 from viz.page.html import write_page

@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 from measuring import Row, peak, spent
 
-from grading.files.csv_file import read_points
+from grading.files.csv_points import read_points
 
 SIZES = (200, 10_000, 1_000_000)
 TEXTS = ("id", "code", "note")

@@ -14,9 +14,9 @@ from make.plans.looked_at import looked
 import sample_sites
 from grading import Kept, Site, first_wave, plan, read_site
 from grading.checks import areas as area_checks
-from grading.crew.crew_file import find_crew
+from grading.crew.reading import find_crew
 from grading.design import making
-from grading.files.toml_file import toml_of
+from grading.files.toml_text import toml_of
 from grading.finish import cutting, model, sills, together
 from grading.finish.wishes import of_site as wished
 from grading.kept import fingerprint

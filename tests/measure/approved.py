@@ -33,13 +33,17 @@ WINDOW = 0.7
 """Least similarity of any window of the picture, a twelfth of its width each way."""
 
 
+def _site_of(name: str) -> Path:
+    import sample_sites
+
+    return LARCH_LANE if name == LARCH_LANE.name else sample_sites.path(name)
+
+
 @cache
 def plan_of(name: str) -> Any:
     import grading
-    import sample_sites
 
-    made = LARCH_LANE if name == LARCH_LANE.name else sample_sites.path(name)
-    return grading.plan(grading.read_site(made))
+    return grading.plan(grading.read_site(_site_of(name)))
 
 
 @cache
@@ -57,13 +61,18 @@ def _written(name: str, what: str) -> dict[str, bytes]:
 
             write_film(plan, target)
         elif what == "drawings":
-            from viz.drawings.drawing_set import write_drawings
+            from viz.drawings.listed import write_drawings
 
             write_drawings(plan, target, ("png",))
         elif what == "sheets":
             from viz.sheets.write import KINDS, write_sheets
 
             write_sheets(plan, target, lambda _: None, KINDS)
+        elif what == "job papers":
+            from make.plans.job_papers import job_papers
+
+            files = job_papers(_site_of(name), target)
+            return {file.name: file.read_bytes() for file in files}
         return {file.name: file.read_bytes() for file in target.iterdir()}
 
 
@@ -76,11 +85,11 @@ def _from(name: str, what: str, file: str) -> Callable[[], Any]:
     return made
 
 
-def _page(name: str, file: str, number: int) -> Callable[[], Any]:
+def _page(name: str, file: str, number: int, what: str = "sheets") -> Callable[[], Any]:
     def made() -> Any:
         import pypdfium2
 
-        document = pypdfium2.PdfDocument(_written(name, "sheets")[file])
+        document = pypdfium2.PdfDocument(_written(name, what)[file])
         return document[number - 1].render(scale=2).to_pil().convert("RGB")
 
     return made
@@ -130,6 +139,8 @@ def _folded() -> dict[str, Callable[[], Any]]:
     for pages in ("homeowner", "crew", "questions"):
         for number in (1, 2):
             made[f"{site}-{pages}-{number}"] = _page(site, f"{pages}.pdf", number)
+    for paper in ("quote", "pricing", "change-1", "stakes", "as-built-surface", "signoff"):
+        made[f"{site}-{paper}"] = _page(site, f"{paper}.pdf", 1, "job papers")
     return made
 
 

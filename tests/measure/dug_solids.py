@@ -14,8 +14,9 @@ from msgspec.structs import replace
 
 from grading.catalogue.bases import Layer
 from grading.dig.hole import Dig
+from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
-from viz.scene.shell import Floats, Solid, between, joined
+from viz.scene.shell import Solid, between, joined
 from viz.scene.solids import Hole, hole_over, local_origin, slab
 
 _TOUCH = 1e-7  # m

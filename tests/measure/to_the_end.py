@@ -154,7 +154,7 @@ def _case(site_folder: Path, outputs: Sequence[str], out: Path) -> tuple[str, st
 
 
 def _drawings(plan: object, out: Path) -> None:
-    from viz.drawings.drawing_set import write_drawings
+    from viz.drawings.listed import write_drawings
 
     write_drawings(plan, out)
 
@@ -202,7 +202,7 @@ def warmed() -> None:
 
     import grading
     import sample_sites
-    from viz.drawings.drawing_set import write_drawings
+    from viz.drawings.listed import write_drawings
     from viz.export.formats import export
     from viz.page.html import write_page
     from viz.sheets.write import write_sheets

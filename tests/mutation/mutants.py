@@ -20,9 +20,14 @@ FLOORS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         (
             "tests/grading/checks/test_areas.py",
             "tests/grading/checks/test_doors.py",
+            "tests/grading/checks/test_ground.py",
             "tests/grading/checks/test_levels.py",
             "tests/grading/checks/test_steps.py",
             "tests/grading/checks/test_survey_told.py",
+            "tests/grading/catalogue/test_suitability.py",  # where one chosen is told
+            "tests/grading/design/test_uncertainty.py",  # where what hangs on the ground is checked
+            "tests/grading/dig/test_edge_and_joint.py",  # where what is laid along edges is
+            "tests/grading/structures/test_lawn_regraded.py",  # and what lies beside them
             "tests/grading/ground/test_whole_book.py",  # where set-ups that disagree are checked
             "tests/grading/structures/holding/test_holds.py",  # and what holds edges
             "tests/grading/checks/test_unused_words.py",

@@ -102,9 +102,8 @@ def test_a_plane_is_refused_only_where_there_is_none(yard):
     walls = walls_in_reach(site.house, patio.polygon, Limits({})["foundation-reach"])
     assume(walls)  # else the least fall may run any way, which is no linear program
     block = Block(patio, plane_shape(patio.polygon), centre_of(patio), 0, 3)
-    found = standing_of(site, block, ground, walls)
-    wishes = (*found.falls, *found.of_doors(site, {}), *found.levels)
-    bounds = joined(wishes, 3)
+    asked = standing_of(site, block, ground, walls)
+    bounds = joined((*asked.falls, *asked.of_doors(site, {}), *asked.levels), 3)
     (disc,) = bounds.discs
     turns = np.linspace(0, 2 * np.pi, 720, endpoint=False)
     tangents = np.column_stack([np.zeros(720), np.cos(turns), np.sin(turns)])

@@ -22,7 +22,7 @@ from pygltflib import GLTF2
 import grading
 from grading.errors import CannotDraw
 from viz import export
-from viz.drawings.drawing_set import write_drawings
+from viz.drawings.listed import write_drawings
 from viz.page.html import write_page
 from viz.sheets.write import write_sheets
 from viz.table import csv_text

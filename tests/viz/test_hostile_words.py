@@ -22,7 +22,7 @@ from drive.browser import Browser, needs_browser
 from lxml import etree
 
 import grading
-from viz.drawings.drawing_set import sheets_of, site_sheets
+from viz.drawings.listed import sheets_of, site_sheets
 from viz.export.formats import export
 from viz.page.html import write_page
 from viz.paper.page import page_for

@@ -19,7 +19,7 @@ import pytest
 from grading.order.model import order_of
 from grading.pipeline import plan
 from grading.reading.site_file import read_site
-from viz.drawings.drawing_set import answer_sheets, sheets_of, site_sheets
+from viz.drawings.listed import answer_sheets, sheets_of, site_sheets
 from viz.page import bases, html
 from viz.paper.compose import compose, words_of
 from viz.paper.page import page_for

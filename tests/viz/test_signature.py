@@ -10,7 +10,7 @@ from PIL import Image
 
 import grading
 from grading.errors import CannotDraw
-from viz.drawings.drawing_set import answer_sheets, sheets_of, site_sheets
+from viz.drawings.listed import answer_sheets, sheets_of, site_sheets
 from viz.paper.band import HIGH, banded
 from viz.paper.compose import compose, words_of
 from viz.paper.page import page_for

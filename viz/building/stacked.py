@@ -7,10 +7,11 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
+from grading.geometry.arrays import Floats, unit_vector
 from grading.order.sequence import BuildUp
 from viz.scene.backdrop import Backdrop
 from viz.scene.setting import others_in
-from viz.scene.shell import Floats, Shape, Sheet, polygons
+from viz.scene.shell import Shape, Sheet, polygons
 
 LONG, DEEP = 0.6, 0.45
 """Plan of a stack, along the edge and away from it: common practice, no source. [m]"""
@@ -89,7 +90,7 @@ def _beside(edge: shapely.LineString, hole: Shape) -> Iterator[shapely.Polygon]:
             for each in (max(share - 0.01, 0.0), min(share + 0.01, 1.0))
         ]
         ahead = ends[1] - ends[0]
-        out = np.array([ahead[1], -ahead[0]]) / max(np.hypot(*ahead), 1e-12)
+        out = unit_vector(np.array([ahead[1], -ahead[0]]))
         beyond = next(
             (far for far in np.arange(0.0, 3.0, 0.05) if not _box(on + far * out, ahead).buffer(
                 CLEAR + 0.01).intersects(hole)),
@@ -100,7 +101,7 @@ def _beside(edge: shapely.LineString, hole: Shape) -> Iterator[shapely.Polygon]:
 
 
 def _box(middle: Floats, ahead: Floats) -> shapely.Polygon:
-    along = ahead / max(float(np.hypot(*ahead)), 1e-12) * LONG / 2
+    along = unit_vector(ahead) * LONG / 2
     out = np.array([along[1], -along[0]]) / LONG * DEEP
     return shapely.Polygon([middle - along - out, middle + along - out, middle + along + out,
                             middle - along + out])  # fmt: skip

@@ -6,6 +6,7 @@ import numpy as np
 import shapely
 from msgspec.structs import replace
 
+from grading.geometry.arrays import Floats
 from grading.order.sequence import BuildUp, Dug, Piece, Step, surface_of
 from grading.structures.model import Structure
 from grading.units import INCH
@@ -18,7 +19,7 @@ from viz.scene.layers.structures import INNER, mesh_of
 from viz.scene.layers.tops import add_pavers, add_top
 from viz.scene.model import Camera, Label, Scene
 from viz.scene.setting import Setting
-from viz.scene.shell import Floats, Height, Shape, Solid, between, joined, polygons
+from viz.scene.shell import Height, Shape, Solid, between, joined, polygons
 from viz.scene.solids import Hole, creased, height_over, part_of_hole, slab
 from viz.scene.surroundings import add_ground, drape_over
 

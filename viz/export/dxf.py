@@ -36,6 +36,7 @@ from viz.export.dxf_section import add_section
 from viz.export.surfaces import dug_of, existing_ground, finish_of, subgrade_of
 from viz.paper.compose import View
 from viz.paper.drawing import Text
+from viz.paper.lettering import upright
 from viz.paper.page import Scale, page_for
 from viz.scene.layers.laid import takeoff_of
 from viz.scene.layers.structures import mesh_of
@@ -217,8 +218,7 @@ def _contours(draft: Draft, plan: Plan, area: AreaPlan, view: View) -> list[Text
                 np.asarray(longest.interpolate(s, normalized=True).coords[0])
                 for s in (share, share + 0.01)
             )
-            turn = float(np.degrees(np.arctan2(*(b - a)[::-1])))
-            turn = (turn + 90.0 - 1e-6) % 180.0 - 90.0 + 1e-6
+            turn = upright(float(np.degrees(np.arctan2(*(b - a)[::-1]))))
             up = np.array([-np.sin(np.radians(turn)), np.cos(np.radians(turn))])
             shifts = [tuple((up * side).tolist()) for side in (0.6, -2.2)]
             words.append(

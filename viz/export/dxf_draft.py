@@ -32,7 +32,7 @@ from viz.paper.drawing import (
     Text,
 )
 from viz.paper.ink import arrow_head
-from viz.paper.lettering import Corners, Room, rows_of, search
+from viz.paper.lettering import Corners, Room, is_upright, rows_of, search
 from viz.paper.page import MM, Scale
 from viz.paper.symbols import symbol
 
@@ -332,8 +332,7 @@ class Draft:
         feet = np.array([start @ left, end @ left])
         high = feet.max() if part.offset > 0 else feet.min()
         angle = float(np.degrees(np.arctan2(way[1], way[0])))
-        if not -90 + 1e-6 < angle <= 90 + 1e-6:
-            # Words along a line are read from below or from the right.
+        if not is_upright(angle):
             angle = (angle + 180) % 360
             start, end = end, start
         base, far = (

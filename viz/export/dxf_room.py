@@ -6,15 +6,15 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from grading.geometry.arrays import Floats, unit_vector
 from viz.paper.lettering import Corners, Room, depth
-from viz.scene.shell import Floats
 
 _INFINITE = 1e9  # mm
 
 
 def strip(start: Floats, end: Floats, half: float) -> Corners:
     """Return the corners of a strip along a line. [mm]"""
-    way = (end - start) / max(float(np.hypot(*(end - start))), 1e-9) * half
+    way = unit_vector(end - start) * half
     side = np.array([-way[1], way[0]])
     corners = ((start - side), (end - side), (end + side), (start + side))
     a, b, c, d = ((float(x), float(y)) for x, y in corners)

@@ -14,12 +14,14 @@ import numpy as np
 from msgspec import Struct
 
 from grading.design.area import AreaPlan
+from grading.geometry.arrays import Floats, Ints
+from grading.geometry.tolerances import ROUNDING
 from grading.pipeline import Plan
 from grading.units import Unit
 from viz.export.signs import CARD, INK, PLATE, POST, plate_meshes, sign_meshes, signs_of
 from viz.look.materials import EDGE
 from viz.scene.model import Scene
-from viz.scene.shell import Floats, Ints, Mesh, merged
+from viz.scene.shell import Mesh, merged
 from viz.scene.staging import stage
 
 VIEWS = {"layers": "", "finished": "-finished"}
@@ -211,7 +213,7 @@ def _ribbon(points: Floats, segments: Ints, wide: float) -> Mesh:
     a, b = points[segments[:, 0]], points[segments[:, 1]]
     along = (b - a)[:, :2]
     long = np.hypot(*along.T)
-    kept = long > 1e-9
+    kept = long > ROUNDING
     a, b, along = a[kept], b[kept], along[kept] / long[kept, None]
     aside = np.column_stack([-along[:, 1], along[:, 0], np.zeros(len(along))]) * wide / 2
     vertices = np.stack([a - aside, b - aside, b + aside, a + aside], axis=1).reshape(-1, 3)

@@ -9,10 +9,10 @@ from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
 from grading.design.levels import either_way, grid_of, levels_at
 from grading.design.points import named_points
+from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import TOGETHER
 from grading.pipeline import Plan
 from grading.units import INCH, METRES, feet_inches
-from viz.scene.shell import Floats
 from viz.table import Table
 
 

@@ -100,7 +100,7 @@ def summary_table(plan: Plan) -> Table:
         failed = sum(check.status == "fail" and check.area == name for check in plan.checks)
         return {
             "area": name, "use": area.area.use, "base": area.chosen,
-            **_flat("paving", area.outline.area, unit), "greatest fall (%)": plane.fall * 100,
+            **_flat("paving", area.paving, unit), "greatest fall (%)": plane.fall * 100,
             "water runs to (degrees clockwise from +y)": plane.bearing,
             **_small("build-up", dig.build_up, unit), **_earth("cut, bank", dig.cut, unit),
             **_earth("refill, compacted", dig.fill, unit),

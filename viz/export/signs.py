@@ -12,10 +12,11 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 from msgspec import Struct
 
+from grading.geometry.arrays import Floats
 from grading.units import FOOT, Unit
 from viz.paper.lettering import rows_that_fit
 from viz.scene.grain import lettering
-from viz.scene.shell import Floats, Mesh
+from viz.scene.shell import Mesh
 
 CARD, INK, POST, PLATE = "#fffdf8", "#21302f", "#40372d", "#f3ecdd"
 

@@ -12,8 +12,9 @@ from pathlib import Path
 import numpy as np
 
 from grading.design.area import AreaPlan
+from grading.geometry.arrays import Floats
 from viz.file_names import slug
-from viz.scene.shell import Floats, Solid, between
+from viz.scene.shell import Solid, between
 from viz.scene.solids import hole_of, slab
 
 PER_METRE = 1000

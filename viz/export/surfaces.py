@@ -8,11 +8,12 @@ import numpy as np
 from msgspec import Struct
 
 from grading.design.area import AreaPlan
+from grading.geometry.arrays import Floats, Ints
 from grading.pipeline import Plan
-from viz.scene.shell import Floats, Ints, Mesh, used
+from viz.scene.shell import Mesh, used
 from viz.scene.solids import creased, hole_of, local_origin
 
-_THIN = 1e-9  # m: a triangle no higher than this is a line
+_THIN = 1e-9  # own: m: a triangle no higher than this is a line
 _PASSES = 10
 
 

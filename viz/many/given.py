@@ -16,7 +16,7 @@ from typing import Any
 from grading.crew.model import FILE as CREW
 from grading.crew.past_jobs import HOURS_FILE
 from grading.errors import Problem, SiteError
-from grading.files.toml_file import LARGEST_FILE, LONGEST_TEXT
+from grading.files.toml_text import LARGEST_FILE, LONGEST_TEXT
 from grading.logbook.chain import FOLDER as RECORDS
 from grading.reading.written import FILE
 from viz.many.frames import Content, Given

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from grading.design.area import AreaPlan
+from grading.geometry.arrays import Floats
 from grading.pipeline import Plan
 from viz.page.bases import areas_told
 from viz.page.packing import packed
@@ -21,7 +22,6 @@ from viz.pictures.camera import ANGLE, Eye, box_corners, eye_for
 from viz.pictures.stills import file_name
 from viz.scene.model import BEHIND, TRUE_SCALE, VIEWS, Label, Scene, Slices
 from viz.scene.parts import CAP, Part, only, parts_of
-from viz.scene.shell import Floats
 from viz.scene.slicing import LENGTHWISE, sliced
 from viz.scene.staging import stage
 from viz.signature import not_for_signature

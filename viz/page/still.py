@@ -6,9 +6,9 @@ from html import escape
 
 import numpy as np
 
+from grading.geometry.arrays import Floats
 from viz.scene.model import Scene
 from viz.scene.parts import CAP
-from viz.scene.shell import Floats
 
 WIDE, HIGH = 1000, 520
 """Size that the drawing is made for; it is shown as wide as there is room. [drawn units]"""

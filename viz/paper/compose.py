@@ -10,8 +10,8 @@ from typing import Any
 import numpy as np
 import shapely
 from msgspec import Struct, field
-from numpy.typing import NDArray
 
+from grading.geometry.arrays import Floats, unit_vector
 from viz.paper.drawing import (
     FINE,
     THIN,
@@ -30,11 +30,9 @@ from viz.paper.drawing import (
 )
 from viz.paper.hatch import textured, turf
 from viz.paper.ink import Ink, arrow_head, circle
-from viz.paper.lettering import Corners, Room, extent, rows_of, search
+from viz.paper.lettering import Corners, Room, extent, is_upright, rows_of, search, upright
 from viz.paper.page import Page, Scale
 from viz.paper.symbols import symbol
-
-Floats = NDArray[np.float64]
 
 
 class Words(Struct, frozen=True):
@@ -84,8 +82,7 @@ class View(Struct, frozen=True):
 
     def tilt(self, degrees: float) -> float:
         """Return how words lie along a direction on site so that they are read from below."""
-        lies = (degrees + self.turn + 90.0 - 1e-6) % 180.0 - 90.0 + 1e-6
-        return float(lies)
+        return upright(degrees + self.turn)
 
 
 class Sheet(Struct):
@@ -149,7 +146,7 @@ def _thin(ink: Ink) -> Iterator[Corners]:
     half = ink.pen.width / 2 if ink.pen is not None and ink.pen.width > 1.0 else 0.1
     for ring in ink.rings:
         for a, b in pairwise(ring):
-            along = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
+            along = unit_vector(b - a)
             side = np.array([-along[1], along[0]]) * half
             box = [tuple(p.tolist()) for p in (a - side, b - side, b + side, a + side)]
             yield box[0], box[1], box[2], box[3]
@@ -199,8 +196,8 @@ def _lettered(text: Text, view: View, shift: Point, room: Room) -> Iterator[Ink 
 
 def _grown(corners: Corners, by: float) -> Floats:
     ring = np.array(corners)
-    along = (ring[1] - ring[0]) / max(math.dist(ring[0], ring[1]), 1e-9) * by
-    up = (ring[3] - ring[0]) / max(math.dist(ring[0], ring[3]), 1e-9) * by
+    along = unit_vector(ring[1] - ring[0]) * by
+    up = unit_vector(ring[3] - ring[0]) * by
     signs = ((-1, -1), (1, -1), (1, 1), (-1, 1))
     return np.array([p + a * along + u * up for p, (a, u) in zip(ring, signs, strict=True)])
 
@@ -255,7 +252,7 @@ def _dimensioned(part: Dimension, view: View) -> Iterator[Ink | Text]:
     """Extension lines, dimension line, slant ticks, and the words over the line or beside it."""
     start, end = np.array(view.paper(part.start)), np.array(view.paper(part.end))
     unit = np.array(part.along) if part.along else end - start
-    unit = unit / max(float(np.hypot(*unit)), 1e-9)
+    unit = unit_vector(unit)
     normal = np.array([-unit[1], unit[0]])
     high = max((start @ normal, end @ normal), key=lambda v: v * math.copysign(1, part.offset))
     level = high + part.offset
@@ -289,7 +286,7 @@ def _dimensioned(part: Dimension, view: View) -> Iterator[Ink | Text]:
                    ground=part.ground)  # fmt: skip
         return
     angle = math.degrees(math.atan2(unit[1], unit[0]))
-    flipped = not -90.0 < angle <= 90.0 + 1e-6
+    flipped = not is_upright(angle)
     if not inside:
         away = 2.4 + wide / 2
         middle = first - unit * away if part.beside == "start" else last + unit * away

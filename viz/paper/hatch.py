@@ -15,14 +15,13 @@ import numpy as np
 import shapely
 from msgspec import Struct
 from numpy.random import Generator
-from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from grading.geometry.arrays import Floats
 from viz.paper.drawing import Pen
 from viz.paper.ink import Ink
 from viz.paper.page import Scale
 
-Floats = NDArray[np.float64]
 Shape = BaseGeometry
 Length = Callable[[float], float]
 """From a length on site [m] to one on paper [mm]."""

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 from msgspec import Struct
-from numpy.typing import NDArray
 
+from grading.geometry.arrays import Floats, unit_vector
 from viz.paper.drawing import Pen
-
-Floats = NDArray[np.float64]
 
 
 class Ink(Struct, frozen=True):
@@ -23,7 +21,7 @@ class Ink(Struct, frozen=True):
 
 def arrow_head(tip: Floats, along: Floats, long: float) -> Floats:
     """Return a slim triangle (3, 2) at the tip of an arrow. [mm]"""
-    unit = along / max(float(np.hypot(*along)), 1e-9)
+    unit = unit_vector(along)
     side = np.array([-unit[1], unit[0]]) * long * 0.21
     back = tip - unit * long
     return np.array([tip, back + side, back - side])

@@ -12,17 +12,28 @@ from typing import Any
 
 import numpy as np
 from msgspec import Struct, field
-from numpy.typing import NDArray
 
+from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import TOUCH
 from viz.paper.drawing import Point
-
-Floats = NDArray[np.float64]
 
 FONT = "DejaVu Sans"
 LEADING = 1.3  # line spacing, of the type size
 _MEASURED = 100.0  # the size at which words are measured: letters are shaped without hints
 _FINE = 64  # units that FreeType tells lengths in, to a point
 ROOM = 0.35  # kept clear around words [mm]
+
+_UPRIGHT = 1e-6  # own: degrees: words that stand on end but for rounding are read from the right
+
+
+def is_upright(degrees: float) -> bool:
+    """Whether words that lie along a direction (-180 to 180) are read from below or the right."""
+    return -90.0 + _UPRIGHT < degrees <= 90.0 + _UPRIGHT
+
+
+def upright(degrees: float) -> float:
+    """Return a direction, or the one against it, in which words are read so. [degrees]"""
+    return (degrees + 90.0 - _UPRIGHT) % 180.0 - 90.0 + _UPRIGHT
 
 
 @cache
@@ -254,7 +265,7 @@ def spread(wanted: list[float], step: list[float], low: float, high: float) -> l
         for k in range(1, len(heights)):
             need = (step[k - 1] + step[k]) / 2
             lack = need - (heights[k - 1] - heights[k])
-            if lack > 1e-6:
+            if lack > TOUCH:
                 heights[k - 1] += lack / 2
                 heights[k] -= lack / 2
                 moved = True

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from grading.geometry.arrays import Floats
 from viz.paper.drawing import FINE, OUTLINE, THIN, Pen
-from viz.paper.ink import Floats, arrow_head, circle
+from viz.paper.ink import arrow_head, circle
 
 Shape = tuple[tuple[Floats, ...], Pen | None, str, bool]  # rings, pen, fill, closed
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from viz.pictures.picture import fitted
+from viz.pictures.explained import fitted
 from viz.signature import COLOUR, ON_IT
 
 if TYPE_CHECKING:

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from viz.pictures.picture import CARD, INK, Box, fitted, fold, font
+from grading.geometry.arrays import Floats
+from viz.pictures.explained import CARD, INK, Box, fitted, fold, font
 from viz.pictures.render import Pixels
-from viz.scene.shell import Floats
 
 if TYPE_CHECKING:
     from PIL import Image

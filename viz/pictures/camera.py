@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from msgspec import Struct
 
-from viz.scene.shell import Floats
+from grading.geometry.arrays import Floats
 
 ANGLE = 24.0
 """Angle of view from the bottom of a picture to its top. [degrees]"""

@@ -26,7 +26,7 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from viz.own_process import Progress, command, environment, used_by
-from viz.pictures.render_worker import DONE, Job
+from viz.pictures.job import DONE, Job
 from viz.scratch import scratch_folder
 
 LIMIT = 300.0
@@ -59,7 +59,7 @@ CHILDREN: set[subprocess.Popen[bytes]] = set()
 
 
 def done(job: Job) -> Outcome:
-    """Do a job in a child, as `viz.pictures.render_worker` knows it, and return what became of it.
+    """Do a job in a child, and return what became of it.
 
     Raises
     ------

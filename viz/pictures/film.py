@@ -11,6 +11,7 @@ import numpy as np
 from msgspec.structs import replace
 
 from grading.errors import CannotDraw
+from grading.geometry.arrays import Floats
 from grading.order.sequence import PAVER_STEPS, build_ups
 from grading.pipeline import Plan
 from viz.building.in_step import in_step
@@ -23,7 +24,6 @@ from viz.pictures.render import Pixels, stills_begun
 from viz.scene.backdrop import Backdrop, backdrop_of, ruler_of
 from viz.scene.model import Scene
 from viz.scene.parts import Part, only, parts_of
-from viz.scene.shell import Floats
 from viz.signature import not_for_signature
 
 if TYPE_CHECKING:

@@ -9,15 +9,16 @@ from msgspec import Struct
 
 from grading.dig.beds import Bed, beds_of, depth_of
 from grading.dig.hole import Dig
+from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import ROUNDING
 from grading.order.sequence import BuildUp
 from grading.units import Unit, volume
 from grading.units import size as thickness
 from viz.building.in_step import PHASES, Frame, Moment
 from viz.look.materials import material
 from viz.pictures.board import Board
-from viz.pictures.picture import CARD, INK, LEADER, QUIET, fold, font
+from viz.pictures.explained import CARD, INK, LEADER, QUIET, fold, font
 from viz.pictures.render import BACKGROUND, Pixels
-from viz.scene.shell import Floats
 from viz.words.cautions import FILM
 from viz.words.figures import small
 
@@ -155,7 +156,7 @@ def _laid(built: BuildUp, moment: Moment, bed: Bed) -> float:
     found = 0.0
     for step in built.steps[: moment.step + 1]:
         for piece in step.pieces:
-            inside = bed.top - 1e-9 <= piece.top <= bed.bottom
+            inside = bed.top - ROUNDING <= piece.top <= bed.bottom
             if piece.kind == "refill" and bed.role == "refill":
                 found = max(found, piece.share[1])
             elif piece.kind == "layer" and piece.name == bed.name and inside:

@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
-    from viz.pictures.render_worker import Job, Still
+    from viz.pictures.job import Job, Still
     from viz.scene.parts import Part
 
 MOST = 64_000_000

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from grading.geometry.arrays import Floats, unit_vector
 from viz.pictures.camera import Eye
-from viz.scene.shell import Floats
 
 AMBIENT = 0.5
 DIFFUSE = 0.7
@@ -23,7 +23,7 @@ def lights_of(eye: Eye) -> list[tuple[Floats, float]]:
     eye : Eye
     """
     right, _, back = eye.axes
-    level = np.array([back[0], back[1], 0.0]) / max(float(np.hypot(*back[:2])), 1e-9)
+    level = np.append(unit_vector(back[:2]), 0.0)
     zenith = np.array([0.0, 0.0, 1.0])
     return [
         (eye.target + _AWAY * direction, strength)

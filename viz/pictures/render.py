@@ -14,7 +14,7 @@ from grading.errors import CannotDraw
 from viz.pictures import kept_stills
 from viz.pictures.camera import Eye
 from viz.pictures.child import CHILDREN, Outcome, done
-from viz.pictures.render_worker import SAMPLES, Job
+from viz.pictures.job import SAMPLES, Job
 from viz.scene.parts import Part
 
 BACKGROUND = "#f4f1ea"

@@ -12,46 +12,19 @@ import os
 import pickle
 import queue
 import sys
-from collections.abc import Sequence
+import traceback
 from contextlib import suppress
 from pathlib import Path
 from threading import Thread
-from typing import TYPE_CHECKING
 
-from msgspec import Struct
+import numpy as np
+from PIL import Image
 
-if TYPE_CHECKING:
-    from viz.pictures.camera import Eye
-    from viz.pictures.drawing_room import DrawingRoom
-    from viz.scene.parts import Part
-
-    Still = tuple[Sequence[Part], Eye, tuple[int, int]]
-
-SAMPLES = 1
-"""Looks at each pixel, where nothing else is asked for.
-
-Every pixel that is kept is the mean of four that are drawn. With eight looks at each of those the
-stills of a site take 1.8 times the processor time, for a mean difference of 0.35 of 255.
-"""
+from viz.pictures.drawing_room import DrawingRoom
+from viz.pictures.job import DONE, Job
 
 IDLE = 60.0
 """How long a child waits for another job. [s]"""
-
-DONE = b"done\n"
-"""What is answered when a job is done."""
-
-
-class Job(Struct, frozen=True):
-    """What to draw: still pictures, each of (parts, eye, size).
-
-    smoother is how many pixels are drawn each way for one that is kept; samples is how often each
-    of these is looked at on top of that.
-    """
-
-    stills: tuple[Still, ...]
-    background: str
-    smoother: int = 1
-    samples: int = SAMPLES
 
 
 class _Drawer:
@@ -62,13 +35,10 @@ class _Drawer:
 
     def do(self, folder: Path) -> None:
         """Do the job in a folder, and leave its pictures there as they come."""
-        import numpy as np
-        from PIL import Image
-
-        from viz.pictures.drawing_room import DrawingRoom
-
         job: Job = pickle.loads((folder / "job").read_bytes())
-        room = self._rooms.setdefault(job.samples, DrawingRoom(job.samples))
+        if job.samples not in self._rooms:
+            self._rooms[job.samples] = DrawingRoom(job.samples)
+        room = self._rooms[job.samples]
         for number, (parts, eye, (wide, high)) in enumerate(job.stills):
             size = (wide * job.smoother, high * job.smoother)
             still = room.drawn(parts, eye, size, job.background)
@@ -105,14 +75,9 @@ def _listen(jobs: queue.SimpleQueue[str]) -> None:
 
 
 if __name__ == "__main__":
-    # Made under the name that it is unpacked by.
-    from viz.pictures import render_worker
-
     try:
-        render_worker.main()
+        main()
     except BaseException:
-        import traceback
-
         traceback.print_exc()
         sys.stderr.flush()
         os._exit(1)

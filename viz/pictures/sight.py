@@ -8,9 +8,10 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from grading.geometry.arrays import Floats, Ints
+from grading.geometry.tolerances import NOTHING
 from viz.pictures.camera import Eye
 from viz.scene.model import Label, Scene
-from viz.scene.shell import Floats, Ints
 
 SHORT = 0.08
 """How far before a point sight may end: it lies on a surface, or just under one. [m]"""
@@ -21,7 +22,7 @@ _ASIDE = 0.05
 _CLOSE = 1e-3
 """What lies so near the plane of the eye has no place in the picture. [m]"""
 
-_ROUNDED = 1e-9
+_ROUNDED = 1e-9  # own: of how far off a thing is
 """How much rounding may move what is thrown on a picture, of its distance from the middle."""
 
 _AT_ONCE = 100_000
@@ -64,7 +65,7 @@ def in_sight(
         way = ways[rays]
         across = np.cross(way, two[met_by])
         scale = np.einsum("ij,ij->i", one[met_by], across)
-        flat = np.abs(scale) < 1e-12
+        flat = np.abs(scale) < NOTHING
         per = 1 / np.where(flat, 1.0, scale)
         u = np.einsum("ij,ij->i", start[met_by], across) * per
         v = np.einsum("ij,ij->i", turned[met_by], way) * per

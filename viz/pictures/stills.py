@@ -13,7 +13,7 @@ from viz.file_names import area_slugs, slug
 from viz.pictures.band import banded
 from viz.pictures.before_after import paired
 from viz.pictures.camera import Eye, eye_for
-from viz.pictures.picture import composed, stage_of
+from viz.pictures.explained import composed, stage_of
 from viz.pictures.render import Pixels, stills_begun
 from viz.scene.model import Scene
 from viz.scene.parts import Part, only, parts_of

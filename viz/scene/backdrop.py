@@ -7,6 +7,7 @@ import shapely
 from msgspec import Struct
 
 from grading.design.area import AreaPlan
+from grading.geometry.arrays import Floats
 from grading.ground.model import Ground
 from grading.pipeline import Plan
 from grading.units import METRES
@@ -14,7 +15,7 @@ from viz.scene.collect import Collected
 from viz.scene.frame import frame_of
 from viz.scene.layers.cutaway import Cutaway, cutaway_of
 from viz.scene.model import Scene
-from viz.scene.shell import Floats, polygons
+from viz.scene.shell import polygons
 from viz.scene.staging import stage
 from viz.scene.surroundings import (
     WALL,

@@ -7,11 +7,12 @@ from collections.abc import Iterable
 import numpy as np
 from msgspec import Struct, field
 
+from grading.geometry.arrays import Floats, Ints
 from grading.geometry.facets import Surface
 from viz.look.materials import EDGE, material
 from viz.scene.grain import grains
 from viz.scene.model import Body, Label, Lines
-from viz.scene.shell import AnyShape, Floats, Height, Ints, Mesh, Shape, Solid, about, polygons
+from viz.scene.shell import AnyShape, Height, Mesh, Shape, Solid, about, polygons
 from viz.scene.solids import slab
 
 LIFT = 0.0015

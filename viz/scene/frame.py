@@ -9,9 +9,10 @@ from msgspec import Struct
 from grading.design.area import AreaPlan
 from grading.design.steps import shared_edges
 from grading.dig.drainage import WallFall
+from grading.geometry.arrays import Floats
 from grading.geometry.roots import least_that
 from grading.pipeline import Plan
-from viz.scene.shell import Floats, Shape
+from viz.scene.shell import Shape
 
 OPENED = 0.36
 """Share of the paving that is lifted away."""

@@ -8,8 +8,9 @@ from functools import cache
 import numpy as np
 import shapely
 
+from grading.geometry.arrays import Floats
 from grading.units import INCH
-from viz.scene.shell import Floats, Mesh, Polygons, Shape, triangles_of, used
+from viz.scene.shell import Mesh, Polygons, Shape, triangles_of, used
 
 CHAMFER = INCH / 16
 """How far the face of a paver stays back from its side; beside a joint it is seen as joint. [m]"""

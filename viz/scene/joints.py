@@ -7,8 +7,10 @@ from itertools import pairwise
 import numpy as np
 import shapely
 
+from grading.geometry.arrays import Floats, Ints, unit_vector
+from grading.geometry.tolerances import THREAD, TOUCH
 from grading.structures.model import Solid as Built
-from viz.scene.shell import Floats, Ints, Shape
+from viz.scene.shell import Shape
 
 TURN = np.radians(25.0)
 """From here on a bend in plan is a corner, where units start anew; less is a curve."""
@@ -54,7 +56,7 @@ def joints_of(built: Built, along: float, shift: float, hidden: Shape) -> tuple[
 def _runs(ring: Floats) -> list[Floats]:
     """Cut a closed ring (n + 1, 2) at its corners, into lines that go on smoothly."""
     sides = np.diff(ring, axis=0)
-    kept = np.hypot(*sides.T) > 1e-6
+    kept = np.hypot(*sides.T) > TOUCH
     points = ring[:-1][kept]
     heading = np.arctan2(*np.diff(np.vstack([points, points[:1]]), axis=0).T[::-1])
     bend = (heading - np.roll(heading, 1) + np.pi) % (2 * np.pi) - np.pi
@@ -77,7 +79,7 @@ def _places(run: Floats, along: float, shift: float) -> list[tuple[Floats, Float
             shapely.get_coordinates(line.interpolate(float(np.clip(s + d, 0, line.length))))[0]
             for d in (-0.01, 0.0, 0.01)
         )
-        ahead = (b - a) / max(float(np.hypot(*(b - a))), 1e-12)
+        ahead = unit_vector(b - a)
         found.append((at, np.array([ahead[1], -ahead[0]])))
     return found
 
@@ -91,7 +93,7 @@ def _upright(built: Built, at: Floats, out: Floats) -> Floats:
 def _over(built: Built, polygon: shapely.Polygon, at: Floats, out: Floats) -> list[Floats]:
     """Return the joint over the top, from the face to the back: none where it is no strip."""
     inward = -_outward(built, at, out)
-    line = shapely.LineString([at + 1e-4 * inward, at + 2.0 * inward]).intersection(polygon)
+    line = shapely.LineString([at + THREAD * inward, at + 2.0 * inward]).intersection(polygon)
     for part in shapely.get_parts(line):
         ends = shapely.get_coordinates(part)
         if len(ends) == 2 and np.hypot(*(ends[0] - at)) < 0.01 and part.length < 1.0:

@@ -8,12 +8,13 @@ import numpy as np
 import shapely
 
 from grading.design.door_steps import door_steps
+from grading.geometry.arrays import Floats
 from grading.site.model import Door
 from grading.units import INCH, length, size
 from viz.look.materials import SPOT
 from viz.scene.model import TRUE_SCALE, VIEWS, Body
 from viz.scene.setting import Setting
-from viz.scene.shell import Floats, Shape
+from viz.scene.shell import Shape
 from viz.scene.solids import Draped, height_over
 from viz.scene.surroundings import (
     HEAD,

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from msgspec import Struct
 
-from viz.scene.shell import Floats, Ints
+from grading.geometry.arrays import Floats, Ints
 from viz.words.cautions import PICTURE
 
 VIEWS = {

@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 
 from grading.design.folds import Pane, folds_of, panes_of, span_of, warped
+from grading.geometry.arrays import Floats
 from grading.units import FOOT, percent, rate
 from viz.look.materials import material
 from viz.scene.collect import Collected
@@ -15,7 +16,7 @@ from viz.scene.frame import Frame
 from viz.scene.grain import lettering
 from viz.scene.model import BEHIND, IN_WORDS, VIEWS, Lines
 from viz.scene.setting import Setting
-from viz.scene.shell import Floats, Height, Mesh, Shape, triangulate
+from viz.scene.shell import Height, Mesh, Shape, triangulate
 
 FOLD_LIFT = 0.006
 """How far the line of a fold is laid above the pavers. [m]"""

@@ -9,8 +9,9 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
+from grading.geometry.arrays import Floats, Ints
 from viz.scene.model import IN_WORDS, TRUE_SCALE, Body, Lines, Scene, Slices
-from viz.scene.shell import Floats, Ints, Mesh, merged
+from viz.scene.shell import Mesh, merged
 
 Seen = tuple[int, str]
 """Which scene, by its place in the list, and which of its views."""

@@ -10,6 +10,7 @@ from msgspec import Struct
 from grading.conditions.seats import Seat, seats_of, stands_on
 from grading.design.area import AreaPlan
 from grading.dig.hole import Dig
+from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
 from grading.ground.model import Ground
 from grading.order.takeoff import Takeoff
@@ -17,7 +18,7 @@ from grading.pipeline import Plan
 from grading.units import Unit
 from viz.scene.collect import Collected
 from viz.scene.frame import Frame, Opening
-from viz.scene.shell import Floats, Shape, polygons
+from viz.scene.shell import Shape, polygons
 
 
 class Setting(Struct, frozen=True):

@@ -13,14 +13,13 @@ from msgspec import Struct
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from grading.geometry.arrays import Floats, Ints, Region
+from grading.geometry.tolerances import SLIVER
+
 if TYPE_CHECKING:
     import trimesh
 
-
 Shape = BaseGeometry
-Region = shapely.Polygon | shapely.MultiPolygon
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 Mesh = tuple[Floats, Ints]
 """Points in plan (n, 2) or in space (n, 3) [m], and triangles (m, 3)."""
@@ -33,11 +32,11 @@ Polygons = NDArray[np.object_]
 
 AnyShape = TypeVar("AnyShape", bound=BaseGeometry | Polygons)
 
-WELD = 1e-9
+WELD = 1e-9  # own: m: of points about an origin
 """Points nearer than this are one point. [m]"""
 
-TOUCH = 1e-12
-"""Two surfaces nearer than this touch. [m]"""
+MEET = 1e-12  # own: m: of levels about an origin, to the last digits
+"""Two surfaces nearer than this meet. [m]"""
 
 
 class Solid(Struct, frozen=True):
@@ -93,7 +92,7 @@ def weld(points: Floats) -> tuple[Floats, Ints]:
     return exact[first], group[place.reshape(-1)].astype(np.int64)
 
 
-def polygons(region: Shape, least: float = 1e-6) -> shapely.MultiPolygon:
+def polygons(region: Shape, least: float = SLIVER) -> shapely.MultiPolygon:
     """Return only the polygons of a region larger than `least` [m2]."""
     parts = [part for part in shapely.get_parts(region) if part.geom_type == "Polygon"]
     return shapely.MultiPolygon([part for part in parts if part.area > least])
@@ -274,7 +273,7 @@ def between(sheet: Sheet, top: Floats, bottom: Floats) -> Solid:
     corner instead. So each edge of the result belongs to exactly two triangles, also where
     parts of the solid touch each other along a line or in a point.
     """
-    touching = top - bottom <= TOUCH
+    touching = top - bottom <= MEET
     if not touching.any():
         prism = _prism(sheet, top, bottom)
         if prism is not None:

@@ -11,28 +11,21 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from grading.design.kept import kept
+from grading.geometry.arrays import Floats, Ints
+from grading.geometry.tolerances import SLIVER
 from grading.units import Unit, run
 from viz.look.materials import EDGE
 from viz.scene.frame import Frame
 from viz.scene.model import Body, Label, Lines, Scene, Slices
-from viz.scene.shell import (
-    Floats,
-    Ints,
-    Mesh,
-    Polygons,
-    Shape,
-    each_triangulated,
-    rings_of,
-    segments_of,
-)
+from viz.scene.shell import Mesh, Polygons, Shape, each_triangulated, rings_of, segments_of
 
 STOPS = 15
 """How many places the plane stops at, from one end of the paving to the other."""
 
-ASIDE = 1.7e-5
+ASIDE = 1.7e-5  # own: a place where nothing was drawn
 """The plane stops this far from round places, where corners of solids lie. [m]"""
 
-NEAR = 0.0009
+NEAR = 0.0009  # own: m: less than a film is thick
 """What lies inside another body is drawn so far in front of its face. [m]"""
 
 CUT_WALLS = {"siding": "#d9cfba", "foundation": "#a9a69f"}
@@ -166,7 +159,7 @@ def _faces(bodies: Sequence[Body], slices: Slices) -> tuple[Polygons, Ints, Ints
     # Noded, for an upright side that is all but in the plane may be gone along twice.
     areas: Any = shapely.build_area(shapely.node(lines))
     parts, of = shapely.get_parts(areas, return_index=True)
-    kept = shapely.area(parts) > 1e-8
+    kept = shapely.area(parts) > SLIVER
     return parts[kept], np.array(stops)[of[kept]], np.array(owners)[of[kept]]
 
 

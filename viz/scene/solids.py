@@ -14,16 +14,15 @@ from grading.design.kept import kept
 from grading.dig.hole import Dig
 from grading.finish.cutting import clip_facets
 from grading.finish.earthwork import Clip
+from grading.geometry.arrays import Floats, Region
 from grading.geometry.facets import Surface
 from grading.geometry.tin import Tin
 from grading.ground.model import Ground
 from viz.scene.shell import (
     EMPTY,
-    TOUCH,
-    Floats,
+    MEET,
     Height,
     Mesh,
-    Region,
     Sheet,
     Solid,
     about,
@@ -57,7 +56,7 @@ def _zero_lines(level: Floats, xy: Floats, fields: tuple[Floats, ...]) -> list[F
     Gives points (2 j, 2), each two in a row the ends of one triangle's zero line, then each of
     the fields at them, (2 j,).
     """
-    level = np.where(np.abs(level) <= TOUCH, 0.0, level)
+    level = np.where(np.abs(level) <= MEET, 0.0, level)
     mixed = (level.min(axis=1) < 0) & (level.max(axis=1) > 0)
     value, following = level[mixed], [1, 2, 0]
     other = value[:, following]
@@ -258,7 +257,7 @@ def on_floor(shape: Region, hole: Hole) -> Mesh:
     own = np.asarray(shapely.polygons(sheet.xy[sheet.faces]))
     met = own[np.asarray(shapely.intersects(shape, own))]
     pieces = shapely.get_parts(shapely.intersection(met, shape))
-    pieces = pieces[np.asarray(shapely.area(pieces) > TOUCH)]
+    pieces = pieces[np.asarray(shapely.area(pieces) > MEET)]
     if not len(pieces):
         return np.zeros((0, 2)), np.zeros((0, 3), np.int64)
     points, faces, _ = triangles_of(pieces)

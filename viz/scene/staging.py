@@ -7,6 +7,7 @@ import numpy as np
 from grading.design.area import AreaPlan
 from grading.design.kept import kept
 from grading.dig.hole import Dig
+from grading.geometry.arrays import Floats
 from grading.pipeline import Plan
 from grading.units import Unit, some_volume, volume
 from grading.units import area as area_words
@@ -24,7 +25,7 @@ from viz.scene.marks import add_levels, add_spots, add_topsoil, add_walls, add_y
 from viz.scene.model import Camera, Scene
 from viz.scene.paint import add_fall, add_scale
 from viz.scene.setting import Setting
-from viz.scene.shell import Floats, polygons
+from viz.scene.shell import polygons
 from viz.scene.slicing import TALL, edge_on, stops
 from viz.scene.solids import Draped, height_over, local_origin
 from viz.scene.surroundings import add_ground, block_region, drape_over, drawn_ground, levels_of
@@ -108,7 +109,7 @@ def stage(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
         area=area.area.name,
         base=base,
         base_title=on.dig.system.title,
-        size=f"{area_words(area.outline.area, unit)} of paving",
+        size=f"{area_words(area.paving, unit)} of paving",
         fall=fall_words(area, unit),
         unit=unit,
         origin=origin,

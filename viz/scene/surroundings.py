@@ -11,12 +11,13 @@ from msgspec.structs import replace
 
 from grading.design.area import AreaPlan
 from grading.finish.cutting import clip
+from grading.geometry.arrays import Floats, Region
 from grading.ground.model import Ground
 from grading.site.model import Door, House, Site
 from grading.units import FOOT, INCH
 from viz.scene.collect import Collected
 from viz.scene.frame import Frame
-from viz.scene.shell import Floats, Region, Shape, Solid, between, polygons, triangulate
+from viz.scene.shell import Shape, Solid, between, polygons, triangulate
 from viz.scene.solids import Draped, drape, height_over
 
 TURF = INCH

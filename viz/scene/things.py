@@ -7,12 +7,13 @@ import shapely
 
 from grading.conditions.seats import Seat
 from grading.dig.edge_sections import Edging
+from grading.geometry.arrays import Region
 from grading.order.restrained import restrained_edges
 from grading.pipeline import Plan
 from grading.units import FOOT, INCH, size
 from viz.scene.layers.structures import holds
 from viz.scene.setting import Setting
-from viz.scene.shell import Region, Shape, between, polygons, triangulate
+from viz.scene.shell import Shape, between, polygons, triangulate
 from viz.scene.solids import creased
 from viz.words.paving.edging import RAISED
 

@@ -8,6 +8,8 @@ from typing import Any
 import numpy as np
 import shapely
 
+from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import NOTHING
 from grading.pipeline import Plan
 from grading.units import INCH, size
 from grading.water.course import FOUNDATION
@@ -18,7 +20,7 @@ from grading.water.ponds import pond_of
 from grading.water.words import ENDS
 from viz.look.materials import material
 from viz.scene.collect import Collected
-from viz.scene.shell import Floats, Height, Mesh, Shape, polygons, triangulate
+from viz.scene.shell import Height, Mesh, Shape, polygons, triangulate
 
 WIDTH = 2.5 * INCH
 """Width of the line that a way is drawn with. [m]"""
@@ -129,7 +131,7 @@ def _ribbon(way: Shape, origin: Floats) -> Mesh:
     stations: Any = shapely.line_interpolate_point(np.full(count, way), at)
     points = shapely.get_coordinates(stations) - origin[:2]
     along = np.gradient(points, axis=0)
-    along /= np.maximum(np.hypot(*along.T), 1e-12)[:, None]
+    along /= np.maximum(np.hypot(*along.T), NOTHING)[:, None]
     across = np.column_stack([-along[:, 1], along[:, 0]])
     sides = np.concatenate([points - across * WIDTH / 2, points + across * WIDTH / 2])
     k = np.arange(count - 1)

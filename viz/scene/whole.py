@@ -11,6 +11,7 @@ from msgspec.structs import replace
 
 from grading.design.area import AreaPlan
 from grading.design.kept import kept
+from grading.geometry.arrays import Floats
 from grading.pipeline import Plan
 from grading.site.model import Door, House
 from grading.units import FOOT, INCH
@@ -18,7 +19,7 @@ from viz.scene.collect import Collected
 from viz.scene.frame import Frame, frame_of
 from viz.scene.layers.laid import takeoff_of
 from viz.scene.model import IN_WORDS, Body, Lines
-from viz.scene.shell import Floats, Shape, polygons
+from viz.scene.shell import Shape, polygons
 from viz.scene.staging import stage
 from viz.scene.surroundings import (
     DOOR_HIGH,

@@ -7,7 +7,7 @@ from functools import partial
 from pathlib import Path
 
 from grading.errors import Problem, SiteError
-from grading.files.toml_file import nearest, shown_value
+from grading.files.toml_text import nearest, shown_value
 from grading.pipeline import Plan
 from viz.files import write_with
 from viz.paper.page import page_for

@@ -64,8 +64,7 @@ def _weighed(advice: Advice) -> Iterator[Cells]:
 def _cost(each: Weighed, one: AreaAdvice) -> Cells:
     if each.currency:
         return {f"cost ({each.currency})": round(each.cost, 2)}
-    least = min(other.cost for other in one.weighed)
-    return {"cost (% of the least)": round(100 * each.cost / least, 1) if least else ""}
+    return {"cost (% of the least)": round(100 * one.beside_least(each), 1) or ""}
 
 
 def _thing(seat: Seat) -> Cells:

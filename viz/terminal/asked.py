@@ -7,7 +7,7 @@ import re
 from collections.abc import Sequence
 
 from grading.errors import Problem, SiteError
-from grading.files.toml_file import nearest
+from grading.files.toml_text import nearest
 
 
 def refused(command: str, reason: str, known: Sequence[str]) -> SiteError:

@@ -10,13 +10,13 @@ from grading.answers.card import deeper_of
 from grading.answers.card_words import crew_deeper_words
 from grading.catalogue.bases import BaseSystem
 from grading.checks.areas import WORTH_TELLING
-from grading.checks.check import Check
+from grading.checks.maker import Check
 from grading.conditions.load import pressure
 from grading.design.area import AreaPlan
 from grading.design.places import Places
 from grading.errors import Problem, SiteError
-from grading.files.toml_file import nearest, shown_value
-from grading.geometry.tolerances import TOGETHER
+from grading.files.toml_text import nearest, shown_value
+from grading.geometry.tolerances import SEEN, TOGETHER
 from grading.ground.smooth import leave_one_out
 from grading.pipeline import Plan
 from grading.units import (
@@ -85,7 +85,7 @@ def _build_up(system: BaseSystem, unit: Unit) -> str:
 
 def _finish(plan: AreaPlan, places: Places) -> Iterable[str]:
     unit = places.unit
-    yield f"{plan.area.name}: {plan.area.use}, {area(plan.outline.area, unit)} paved"
+    yield f"{plan.area.name}: {plan.area.use}, {area(plan.paving, unit)} paved"
     yield from finish_lines(plan, places)
     for wall in plan.walls:
         out = f", from {run(wall.near, unit)} out" if wall.near > TOGETHER else ""
@@ -108,7 +108,7 @@ def _dig(plan: AreaPlan, unit: Unit) -> Iterable[str]:
                 f"{part_words(dig.refill_share, 'the hole')}: "
                 f"{moved(dig.fill_for_organics, unit)} more cut, and as much refill"
             )
-    if plan.max_fill > 5e-4:
+    if plan.max_fill > SEEN:
         yield (
             f"The underside of the build-up lies up to {size(plan.max_fill, unit)} above the "
             f"ground, the finish up to {size(plan.max_raise, unit)}"

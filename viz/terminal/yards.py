@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections import Counter
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -33,14 +32,13 @@ def text(yards: Sequence[Yard], out: Path | None) -> str:
     out : Path or None
         The folder that all of it was written to.
     """
-    counts = Counter(each.verdict for each in yards)
     order = sorted(yards, key=lambda each: VERDICTS.index(each.verdict))
     shown = order[:MOST]
     cells = [_cells(each) for each in shown]
     # No column of prices where nobody made any.
     left = () if any(each["price"] for each in cells) else ("price",)
     rows = [{key: each[key] for key in each if key not in left} for each in cells]
-    lines = [tally_words(counts), "", Table.of(rows).grid(2, 1)]
+    lines = [tally_words(each.verdict for each in yards), "", Table.of(rows).grid(2, 1)]
     reasons = [line for each in shown for line in _reasons(each)]
     if reasons:
         lines += ["", *reasons]

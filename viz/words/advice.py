@@ -79,8 +79,7 @@ def _cost(each: Weighed, one: AreaAdvice) -> str:
     """Write what a base costs; where nobody gave prices, beside the cheapest that remains."""
     if each.currency:
         return money(each.cost, each.currency)
-    least = min(other.cost for other in one.weighed)
-    more = each.cost / least - 1 if least else 0.0
+    more = one.beside_least(each) - 1
     return "the least" if more <= 0 else f"{percent(more, 0)} more"
 
 

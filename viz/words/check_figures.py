@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from grading.answers.led import Told
-from grading.checks.check import Check
+from grading.checks.maker import Check
 from grading.order.takeoff import Takeoff
 from grading.pipeline import Plan
 from grading.signs import listed

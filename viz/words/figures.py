@@ -78,7 +78,7 @@ def level(metres: float, unit: str, denominator: int = 16) -> str:
     return _both(level_pair(metres, unit, denominator))
 
 
-_NOTHING = 1e-6  # m3: rounding
+_NOTHING = 1e-6  # own: m3: rounding
 
 
 def earth(cubic_metres: float, unit: str) -> str:

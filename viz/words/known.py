@@ -13,7 +13,7 @@ from grading.units import Unit, cubic_yards, percent, size, volume
 from viz.table import CUBIC, cubic
 
 DIRT = 8  # of an inch
-_REFILL = 5e-3  # m3: less is no refill
+_REFILL = 5e-3  # m3: less is no refill whose plus-or-minus is told
 
 WORTH = 0.8
 """Further shots that leave more of the plus-or-minus than this are not worth a walk. [share]"""

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from grading.answers.led import Told, failing, told_of
 from grading.catalogue.tables import table
-from grading.checks.check import Check
+from grading.checks.maker import Check
 from grading.checks.survey import RULE as SURVEY
 from grading.design.door_steps import door_steps
 from grading.pipeline import Plan

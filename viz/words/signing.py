@@ -99,8 +99,7 @@ def against_signing(plan: Plan) -> Against:
 def _unheld(plan: Plan) -> Iterator[str]:
     """Yield which raised edge nothing holds: what would, a crew does not build by itself."""
     for area in plan.areas:
-        parts = holding_of(plan, area, area.chosen).parts
-        long = sum(part.length for part in parts if not part.kind)
+        long = holding_of(plan, area, area.chosen).unheld
         if long:
             yield (
                 f"Nothing holds {run(long, plan.site.unit, PARTS)} of the raised edge of "

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from grading.finish.convex import Bounds, Disc
 from grading.geometry.arrays import Floats
-from grading.geometry.tolerances import ROUNDING, WHOLE, whole_up
+from grading.geometry.tolerances import READ, ROUNDING, WHOLE, whole_up
 from grading.units import INCH, Unit, percent, run, size
 
 HALF_PERCENT = 0.005
@@ -127,7 +127,7 @@ class Wish(Struct, frozen=True):
 
     def rounded(self, by: float) -> float:
         """Return what would have to give in whole steps of what it is told in, and no less."""
-        grain = _HUNDREDTH if self.slope else {"ft": INCH / 16, "m": 0.001}[self.unit]
+        grain = _HUNDREDTH if self.slope else READ[self.unit]
         return whole_up(by / grain, WHOLE) * grain
 
 

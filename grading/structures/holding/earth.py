@@ -14,10 +14,8 @@ from grading.dig.hole import Dig
 from grading.finish.cutting import clip
 from grading.finish.earthwork import positive_and_negative
 from grading.finish.wishes.of_site import NEARBY
-from grading.geometry.tolerances import SLIVER
+from grading.geometry.tolerances import REACH, SLIVER
 from grading.structures.model import Dug
-
-_REACH = 0.01  # own: m, beyond what must be covered, so that rounding leaves nothing out
 
 Trench = tuple[shapely.Geometry, float]
 """Where it is dug in plan, and the level of its bottom. [m]"""
@@ -48,7 +46,7 @@ def dug_for(plan: Design, area: AreaPlan, dig: Dig, trenches: Sequence[Trench]) 
             stripped = piece.ground - piece.organics
             bank += overlap(formation - bottom, stripped - bottom, piece.areas)
         if not outside.is_empty:
-            reached = ground.reaching(outside, ground.beyond_survey(outside)[0] + _REACH)
+            reached = ground.reaching(outside, ground.beyond_survey(outside)[0] + REACH)
             piece = clip(reached, outside)
             depth = piece.ground - bottom
             bank += positive_and_negative(depth, piece.areas).cut

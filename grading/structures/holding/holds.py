@@ -109,6 +109,11 @@ class Holding(Struct, frozen=True, eq=False):
     parts: tuple[Held, ...]
 
     @property
+    def unheld(self) -> float:
+        """How much of it nothing holds that a crew builds by itself. [m]"""
+        return sum(part.length for part in self.parts if not part.kind)
+
+    @property
     def walls(self) -> tuple[BlockWall, ...]:
         """Every wall of blocks along it."""
         return tuple(wall for part in self.parts for wall in part.walls)

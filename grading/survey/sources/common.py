@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from grading.errors import Problem, SiteError
-from grading.files.csv_file import read_points
+from grading.files.csv_points import read_points
 from grading.signs import shortened, visible
 from grading.survey.sources.registration import Common
 from grading.units import FARTHEST, Unit

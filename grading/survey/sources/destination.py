@@ -13,7 +13,7 @@ from pydantic import ValidationError
 
 from grading.errors import Problem, SiteError
 from grading.files.fields import Table
-from grading.files.toml_file import read_toml, shown_value
+from grading.files.toml_text import read_toml, shown_value
 from grading.files.whole import new_file, replace_file
 from grading.geometry.arrays import Floats
 from grading.signs import is_visible

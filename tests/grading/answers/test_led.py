@@ -15,7 +15,7 @@ import grading
 import sample_sites
 from grading.answers.led import led, told_of
 from grading.catalogue.tables import table
-from grading.checks.check import Check
+from grading.checks.maker import Check
 from grading.records.seal import DIGITS, number_of, seal_of
 from viz.words.screen.led import brief
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import grading
 from grading.catalogue.rules import RULES, Limits
-from grading.checks.check import Maker
+from grading.checks.maker import Maker
 from grading.design.places import Places
 from grading.geometry.tolerances import SOLVED
 

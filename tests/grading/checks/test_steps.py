@@ -149,6 +149,9 @@ def test_an_edge_in_the_way_from_a_door_asks_for_steps_until_there_are_some():
     assert check.value == pytest.approx(0.4)
     assert 'add [[step]] with area = "patio" and to = "lawn"' in check.text
     assert not found(raised([DOWN], [DOOR]), "steps-to-lawn")
+    # Who walks straight out of a door beside the paving leaves no edge; the next door counts.
+    beside = {"name": "side door", "at": [-0.4, 0], "sill": 10.1}
+    assert one(raised(doors=[beside, DOOR]), "steps-to-lawn").where == "back door"
     # One riser down, and an edge that lies along a court, ask for none.
     assert not found(raised(doors=[DOOR], ground=9.75), "steps-to-lawn")
     assert not found(raised(doors=[DOOR], lower=9.9), "steps-to-lawn")

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from grading.crew.card import LARGEST_LOGO
-from grading.crew.crew_file import crew_of, read_crew
 from grading.crew.model import FILE, default_crew
+from grading.crew.reading import crew_of, read_crew
 from grading.errors import SiteError
 
 PNG = b"\x89PNG\r\n\x1a\n" + bytes(20)

@@ -13,8 +13,8 @@ from make.plans.jobs import crew, level_yard, line, patio, supply
 from make.sites.on_a_plane import planar_spots, written
 
 from grading.catalogue.bases import base_systems
-from grading.crew.crew_file import crew_of
 from grading.crew.model import default_crew
+from grading.crew.reading import crew_of
 from grading.errors import SiteError
 from grading.order.model import order_of
 from grading.pipeline import plan

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from grading.crew.crew_file import read_crew
 from grading.crew.past_jobs import find_hours, read_jobs
+from grading.crew.reading import read_crew
 from grading.errors import SiteError
 
 GOOD = "job,estimated,actual\nPlum Lane,50,55\n# a remark\nBirch Road, 40 h , 38.5 hours\n"

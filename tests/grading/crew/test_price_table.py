@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from make.plans.jobs import crew
 
-from grading.crew.crew_file import crew_of, read_crew
 from grading.crew.price_table import paragraphs, text_of
+from grading.crew.reading import crew_of, read_crew
 from grading.errors import SiteError
 
 GIVEN = {"margin": "30 %", "tax": "none", "deposit_most": ["10 %", 1000]}

@@ -5,8 +5,8 @@ import pytest
 import grading
 from grading.catalogue.rules import RULES, Limits
 from grading.conditions.features import footings
-from grading.crew.crew_file import crew_of
 from grading.crew.model import default_crew
+from grading.crew.reading import crew_of
 from grading.units import INCH
 
 FINE = 15e-3  # m: smaller sizes are round to the millimetre

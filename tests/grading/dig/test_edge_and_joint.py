@@ -235,6 +235,9 @@ def test_an_edge_that_is_given_is_laid_and_what_speaks_against_it_is_said(base, 
     (check,) = checks_of(made, "edge")
     assert (check.status, said in check.text) == (status, True)
     one = made.advice.area("patio")
+    advised = one.edge.advised
+    other = advised is not None and advised.option.name != edge
+    assert ("is advised. It would take" in check.text) == (status == "warn" and other)
     assert one.edge_given
     assert made.areas[0].chosen_dig.system.edge == one.edge_laid
     assert one.held[0].name == one.edge_laid

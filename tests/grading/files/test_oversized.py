@@ -9,10 +9,10 @@ import resource
 import pytest
 from make.sites.site_folder import AREA, HEAD, SPOTS, write_site
 
-from grading.crew.crew_file import crew_of
+from grading.crew.reading import crew_of
 from grading.errors import MOST_TOLD, Problem, SiteError
 from grading.files import csv_rows as csvrows
-from grading.files import toml_file as tomlfile
+from grading.files import toml_text as tomlfile
 from grading.reading.site_file import read_site
 from grading.signs import is_visible, visible
 

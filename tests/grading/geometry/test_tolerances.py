@@ -5,11 +5,14 @@ import tokenize
 from pathlib import Path
 
 import grading
+import viz
 from grading.geometry import tolerances
 from grading.geometry.tolerances import pieces_of, whole_down, whole_up
 
-FOLDER = Path(grading.__file__).parent
-FEET_AND_INCHES = "units"  # stands under geometry, and holds factors: 0.001 m is a millimetre there
+FOLDERS = [Path(package.__file__).parent for package in (grading, viz)]
+FEET_AND_INCHES = (
+    "grading/units"  # stands under geometry, and holds factors: 0.001 m is a millimetre there
+)
 SMALL = 1e-3  # a plain size, a millimetre or a thousandth, is no tolerance
 
 
@@ -26,14 +29,15 @@ def small_numbers(path):
 
 
 def files():
-    for path in sorted(FOLDER.rglob("*.py")):
-        place = path.relative_to(FOLDER)
-        if place.parts[0] != FEET_AND_INCHES and path != Path(tolerances.__file__):
-            yield place
+    for folder in FOLDERS:
+        for path in sorted(folder.rglob("*.py")):
+            place = path.relative_to(folder.parent)
+            if not place.is_relative_to(FEET_AND_INCHES) and path != Path(tolerances.__file__):
+                yield path, place
 
 
 def test_no_tolerance_is_written_out_where_it_is_used():
-    found = [(place, *each) for place in files() for each in small_numbers(FOLDER / place)]
+    found = [(place, *each) for path, place in files() for each in small_numbers(path)]
     assert len(found) > 10, "the search finds what there is to find"
     for place, line, text, comment in found:
         assert re.match(r"_?[A-Z][A-Z_]* = ", text), f"{place}:{line} gives it no name: {text}"

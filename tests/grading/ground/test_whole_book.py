@@ -96,6 +96,18 @@ def test_the_plan_asks_about_a_rod_of_tenths_a_longer_rod_and_a_set_up_that_is_o
     assert "from set-up 2 all lie 4 3/4 in above those of the others" in setup
 
 
+def test_each_book_is_asked_about_for_itself():
+    """A book of one reading says nothing of its rod, whatever was read in another."""
+    site = with_readings(
+        lambda n: 4 * FOOT + np.arange(n) % 10 * INCH, lambda n: np.ones(n, int), "ft-in"
+    )
+    count = len(site.spots.xyz)
+    spots = replace(site.spots, sources=("a.csv", *["b.csv"] * (count - 1)))
+    told = [each.text for each in plan(replace(site, spots=spots)).checks if each.rule == "survey"]
+    (asked,) = (text for text in told if "10 or 11 inches" in text)
+    assert asked.startswith(f"b.csv: none of {count - 1} readings")
+
+
 def test_the_plan_of_an_honest_book_asks_nothing():
     site = with_readings(
         lambda n: 4 * FOOT + np.arange(n) % 12 * INCH, lambda n: np.ones(n, int), "ft-in"

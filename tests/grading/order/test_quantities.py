@@ -9,8 +9,8 @@ import pytest
 import shapely
 from make.plans.jobs import DEPTHS, crew, level_yard, line, patio, supply, worked
 
-from grading.crew.crew_file import crew_of, find_crew, read_crew
 from grading.crew.model import FILE, OWN, default_crew
+from grading.crew.reading import crew_of, find_crew, read_crew
 from grading.errors import SiteError
 from grading.order.edge_lines import spikes
 from grading.order.model import order_of

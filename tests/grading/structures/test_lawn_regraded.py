@@ -11,13 +11,14 @@ import pytest
 from make.sites.handmade import site_of
 from msgspec.structs import replace
 
+from grading.checks.guards import highest_drop
 from grading.order.model import order_of
 from grading.pipeline import plan
 from grading.site.feature_tables import Access
 from grading.site.hold_table import Hold
 from grading.site.model import GroundSpec
 from grading.structures.lawn_regraded import regraded
-from grading.units import CUBIC_FOOT, FOOT, INCH
+from grading.units import CUBIC_FOOT, FOOT, INCH, YARD
 from viz.words.uncounted import not_counted
 
 WIDE, DEEP = 16, 12
@@ -41,6 +42,17 @@ def yard(high, lawn=None, organics=3 * INCH, repair=None):
         table = Access.model_validate({"repair": repair}, context={"unit": "ft"})
         site = replace(site, access=table)
     return plan(site)
+
+
+def test_lawn_brought_up_to_paving_is_what_lies_beside_it():
+    """A yard out the lawn has come down 1 ft at 1 to 3; without it the ground lies 34 in below."""
+    for lawn, drop in (({"edge": "bevelled", "lip": 0}, 1.0), (None, 34 / 12)):
+        made = yard(34, lawn)
+        assert highest_drop(made, made.areas[0], 1 * YARD)[0] == pytest.approx(
+            drop * FOOT, abs=1e-3
+        )
+        asked = [check for check in made.checks if check.rule == "guard-height"]
+        assert len(asked) == (lawn is None)
 
 
 def lawn_of(made):

@@ -445,6 +445,7 @@ def test_an_open_base_near_the_house_holds_water_until_it_is_drained():
     # Far from the house too it is not known how long it stands, without the soil's infiltration.
     dry = checked(under(outfalls=[LAWN]))["stone-reservoir", ""]
     assert dry.status == "unknown"
+    assert "; how long it stands is not known without the soil's infiltration" in dry.text
     assert dry.text.endswith("To mend it: give the soil's infiltration, in [storm]")
     pipe = Outfall(name="underdrain", kind="drain", at=[[2, 4.2], [8, 4.2]], z=4.72)
     assert under(outfalls=[LAWN, pipe]).areas[0].under.held.volume == pytest.approx(0.0, abs=1e-9)

@@ -11,7 +11,7 @@ from make.sites.handmade import grid_of_spots, site_of
 import sample_sites
 from grading.pipeline import Plan, plan
 from grading.reading.site_file import read_site
-from viz.drawings.drawing_set import sheets_of, site_sheets
+from viz.drawings.listed import sheets_of, site_sheets
 from viz.paper.compose import Sheet, Words, compose
 from viz.paper.ink import Ink
 from viz.paper.page import page_for

@@ -10,8 +10,8 @@ import numpy as np
 from make.sites.handmade import site_of
 from msgspec.structs import replace
 
-from grading.crew.crew_file import crew_of
 from grading.crew.model import Crew
+from grading.crew.reading import crew_of
 from grading.order.model import Job, Order, order_of
 from grading.pipeline import Plan, plan
 from grading.site.model import Access, GroundSpec

@@ -8,11 +8,8 @@ from pathlib import Path
 from typing import Any
 
 import sample_sites
-from grading.files.toml_file import toml_of
+from grading.files.toml_text import toml_of
 from grading.reading.site_edit import Edit, put
-from viz.desk.model.bodies import Stand, bodies_of, stand_for
-from viz.desk.model.frame import Model
-from viz.desk.model.telling import bare_model, looked_at, told_model
 from viz.desk.seen import Asked, Seen
 from viz.desk.server.look import Looking
 
@@ -61,23 +58,3 @@ def every_block(blocks: Any):
             yield from every_block(block.blocks)
         for item in getattr(block, "items", ()):
             yield from every_block(item.blocks)
-
-
-def model_of(seen: Seen, last: Stand | None = None) -> tuple[Model, Stand] | None:
-    """Return the model of what a window looks at, and where it stands.
-
-    Before there is a plan it is of what there is: the ground as it was shot, spots and house. None
-    where there is nothing of these.
-
-    Parameters
-    ----------
-    seen : Seen
-    last : Stand, optional
-        Where the model before it stood: what has not changed then is the same to the last bit.
-    """
-    found = looked_at(seen)
-    if found is None or seen.plan is None:
-        return bare_model(seen, last)
-    area, base = found
-    stand = stand_for(seen.plan, area, last)
-    return told_model(bodies_of(seen.plan, area, base, stand), seen), stand

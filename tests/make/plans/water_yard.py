@@ -8,7 +8,7 @@ import numpy as np
 from make.plans.water_grid import box, yard
 
 from grading.catalogue.rules import Limits
-from grading.checks.check import Check
+from grading.checks.maker import Check
 from grading.checks.water import water_checks
 from grading.design.places import Places
 from grading.geometry.plane import Plane

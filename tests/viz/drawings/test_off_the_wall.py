@@ -13,7 +13,7 @@ from grading.setout.stated import by_rod
 from grading.units import FOOT, INCH
 from viz.drawings.answers import answers_of
 from viz.drawings.details.cuts import door_detail
-from viz.drawings.drawing_set import sheets_of, site_sheets
+from viz.drawings.listed import sheets_of, site_sheets
 from viz.paper.page import page_for
 from viz.sheets.crew.set_out_plan import set_out_plan, stated_scales
 from viz.sheets.homeowner.plain_plan import plain_plan

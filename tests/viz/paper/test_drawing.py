@@ -13,7 +13,7 @@ from measure.on_paper import outside, overlaps
 from measure.told_numbers import LENGTH, near
 
 from grading.units import FOOT
-from viz.drawings.drawing_set import write_drawings
+from viz.drawings.listed import write_drawings
 from viz.file_names import area_slugs, slug
 from viz.paper.compose import Sheet, View, compose, words_of
 from viz.paper.drawing import Drawing
@@ -131,7 +131,7 @@ def test_a_repeat_gives_the_same_bytes(tmp_path):
 def test_another_hash_seed_gives_the_same_bytes(tmp_path):
     code = (
         "import sys; sys.path[:0] = ['tests']; from pathlib import Path; "
-        "from drawn import planned; from viz.drawings.drawing_set import write_drawings; "
+        "from drawn import planned; from viz.drawings.listed import write_drawings; "
         "write_drawings(planned('back-patio'), Path(sys.argv[1]), ('svg',))"
     )
     made = []
@@ -205,7 +205,7 @@ def test_a_png_holds_each_earth_and_layer_tone(tmp_path):
 
 def test_importing_the_drawings_loads_no_drawing_library():
     code = (
-        "import sys, viz.drawings.drawing_set, viz.paper.compose, viz.paper.hatch, "
+        "import sys, viz.drawings.listed, viz.paper.compose, viz.paper.hatch, "
         "viz.paper.players, viz.drawings.section.sheet, viz.drawings.section.compare, "
         "viz.drawings.plan.cut_and_fill, viz.drawings.plan.levels, viz.drawings.plan.water; "
         "print(*sys.modules)"

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from viz.pictures import kept_stills, render
 from viz.pictures.camera import Eye
 from viz.pictures.child import Outcome
-from viz.pictures.render_worker import Job
+from viz.pictures.job import Job
 from viz.scene.parts import Part
 
 SIZE = (40, 30)

@@ -9,7 +9,7 @@ from make.plans.furnished import furnished
 
 from grading.design.steps import shared_edges
 from viz.pictures.camera import Eye
-from viz.pictures.picture import STAGE, labels_in
+from viz.pictures.explained import STAGE, labels_in
 from viz.pictures.sight import SHORT, in_sight, labels_in_sight
 from viz.pictures.stills import shot_of
 from viz.scene.frame import frame_of

@@ -34,7 +34,7 @@ from grading.structures.holding.holds import Holding
 from grading.units import FOOT, size
 from viz.look.materials import MATERIALS
 from viz.pictures.camera import ANGLE, Eye, box_corners, eye_for, plan_axes
-from viz.pictures.picture import placed
+from viz.pictures.explained import placed
 from viz.scene.collect import edges_of
 from viz.scene.frame import OPENED, frame_of, opening_of
 from viz.scene.grain import CHAMFER, STUDS, grains, lettering, pavers, seams, studs

@@ -14,7 +14,7 @@ import sample_sites
 from grading.order.restrained import restrained_edges
 from grading.units import FOOT, INCH
 from viz.drawings.plan.cut_and_fill import shade
-from viz.pictures.picture import labels_in
+from viz.pictures.explained import labels_in
 from viz.scene.layers.laid import takeoff_of
 from viz.scene.parts import CAP, only, parts_of
 from viz.scene.shell import Solid

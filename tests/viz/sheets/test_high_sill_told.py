@@ -10,7 +10,7 @@ from make.sites.handmade import site_of
 from measure.printed import Printed
 from msgspec.structs import replace
 
-from grading.crew.crew_file import crew_of
+from grading.crew.reading import crew_of
 from grading.errors import CannotDraw
 from grading.pipeline import plan
 from grading.site.model import GroundSpec

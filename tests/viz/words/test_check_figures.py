@@ -4,7 +4,7 @@ import pytest
 from make.plans.exported import plan_of
 
 from grading.answers.led import Told
-from grading.checks.check import Check
+from grading.checks.maker import Check
 from viz.words.check_figures import figures, pattern_of
 
 WORDS = {"fail": "falls {falling}: {by} less than the {limit} asked"}

@@ -12,7 +12,7 @@ from make.plans.raised_yard import raised
 
 import grading
 import sample_sites
-from grading.checks.check import Check
+from grading.checks.maker import Check
 from viz.words.lookouts import forbidden, lookouts
 from viz.words.on_paper import SETTLED, on_paper
 

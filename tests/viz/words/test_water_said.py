@@ -12,7 +12,7 @@ from make.sites.handmade import grid_of_spots, site_of
 from msgspec.structs import replace
 
 from grading.catalogue.rules import Limits
-from grading.checks.check import Check
+from grading.checks.maker import Check
 from grading.conditions.frost import reached_words
 from grading.design.door_steps import door_steps
 from grading.pipeline import plan

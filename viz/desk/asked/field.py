@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from grading.asbuilt.layers import layer_named
 from grading.errors import GradingError, SiteError
-from grading.files.toml_file import read_toml
+from grading.files.toml_text import read_toml
 from grading.logbook.model import Entry, record_built
 from grading.reading.written import FILE
 from viz import VERSION

@@ -15,7 +15,7 @@ from grading.asbuilt.model import AsBuilt, as_built, shots_of_areas
 from grading.asbuilt.shots import BuiltShots, read_shots
 from grading.design.area import AreaPlan
 from grading.errors import Problem, SiteError
-from grading.files.toml_file import nearest, shown_value
+from grading.files.toml_text import nearest, shown_value
 from grading.geometry.tolerances import TAPED, TOLD_LEVEL
 from grading.pipeline import Plan
 from grading.setout.instrument import Instrument

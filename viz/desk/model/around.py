@@ -8,13 +8,14 @@ from functools import lru_cache
 import numpy as np
 import shapely
 
+from grading.geometry.arrays import Region
 from grading.ground.model import Ground
 from grading.pipeline import Plan
 from viz.desk.model.quick import SHOWN, Quick
 from viz.scene.frame import Frame
 from viz.scene.marks import name_doors
 from viz.scene.setting import Setting
-from viz.scene.shell import Region, Shape, Solid
+from viz.scene.shell import Shape, Solid
 from viz.scene.surroundings import (
     HEAD,
     WALL,

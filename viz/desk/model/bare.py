@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
+from grading.geometry.arrays import Floats
 from grading.ground.model import Ground
 from grading.units import FOOT, INCH, length
 from viz.desk.model.around import add_lawn, ground_in
@@ -18,7 +19,7 @@ from viz.desk.plan.view import turn_of
 from viz.desk.seen import Seen
 from viz.desk.survey.settling import ground_of
 from viz.scene.model import Label
-from viz.scene.shell import Floats, Shape, between, polygons, triangulate
+from viz.scene.shell import Shape, between, polygons, triangulate
 from viz.scene.surroundings import HEAD, WALL, add_house, covered, door_frame, largest
 
 MARK = 4 * INCH

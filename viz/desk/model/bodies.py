@@ -17,6 +17,7 @@ from msgspec.structs import replace
 from grading.design.area import AreaPlan
 from grading.design.kept import kept
 from grading.dig.hole import Dig
+from grading.geometry.arrays import Floats
 from grading.ground.model import Ground
 from grading.order.takeoff import Takeoff, takeoffs_of
 from grading.pipeline import Plan
@@ -31,7 +32,7 @@ from viz.scene.layers.structures import INNER, mesh_of
 from viz.scene.layers.treads import Tread, legend_of, parted, treads_of
 from viz.scene.model import Label
 from viz.scene.setting import Setting
-from viz.scene.shell import Floats, Shape, between, polygons
+from viz.scene.shell import Shape, between, polygons
 from viz.scene.solids import Hole, hole_over, local_origin, slab
 from viz.scene.staging import exaggeration_of
 from viz.scene.things import add_features, add_restraint

@@ -7,11 +7,12 @@ from collections.abc import Iterable, Mapping
 from msgspec import field
 from msgspec.structs import replace
 
+from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
 from viz.desk.model.parts import Gathered, Look, Role
 from viz.scene.collect import Collected
 from viz.scene.model import Label
-from viz.scene.shell import Floats, Height, Mesh, Shape, Solid
+from viz.scene.shell import Height, Mesh, Shape, Solid
 
 VIEW = "slice"
 """The view of the scene that has everything in its place, heights as they are drawn larger."""

@@ -10,7 +10,7 @@ from grading.pipeline import Plan
 from viz.file_names import area_slugs
 from viz.page.still import HIGH, WIDE, cut_drawn
 from viz.pictures.band import banded
-from viz.pictures.picture import composed, stage_of
+from viz.pictures.explained import composed, stage_of
 from viz.pictures.render import stills
 from viz.pictures.stills import shot_of
 from viz.scene.parts import parts_of

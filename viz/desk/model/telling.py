@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from grading.design.area import AreaPlan
+from grading.geometry.arrays import Floats
 from grading.section.line import down_and_across
 from grading.units import METRES, Unit
 from viz.desk.model.bare import Bare, bare_of
@@ -20,7 +21,6 @@ from viz.file_names import slug
 from viz.look.materials import material
 from viz.scene.layers.treads import legend_of, treads_of
 from viz.scene.model import Label, heights_words
-from viz.scene.shell import Floats
 from viz.words.cautions import PICTURE
 
 _PLACES = 3  # decimals of a place that is only looked at [m]

@@ -6,6 +6,7 @@ from typing import Any
 
 from grading.errors import Problem, SiteError
 from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import WHOLE
 from grading.units import INCH, METRES, Unit, UnitError, feet_inches, length, read_length
 
 
@@ -30,7 +31,7 @@ def written_place(xy: Floats, unit: Unit) -> list[Any]:
 def written_length(metres: float, unit: Unit) -> float | int | str:
     """Return a length [m] as a person writes it in a file: 27, "27' 1 1/2\\"", 27.013, 8.25."""
     bare = metres / METRES[unit]
-    if abs(bare - round(bare)) < 1e-6:
+    if abs(bare - round(bare)) < WHOLE:
         return round(bare)
     sixteenths = metres / INCH * 16
     if unit == "ft" and abs(sixteenths - round(sixteenths)) < 1e-3:

@@ -6,7 +6,7 @@ the browser draws them with the horizontal true and heights a stated number of t
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -202,7 +202,7 @@ def _stretched(times: int) -> str:
     return f"Heights are drawn {times} times as large as lengths."
 
 
-def tones_of(materials: Any) -> dict[str, dict[str, Any]]:
+def tones_of(materials: Iterable[str]) -> dict[str, dict[str, Any]]:
     """Return the tones of materials, as the drawings have them, for the patterns of the page."""
     keys = {known_material(each) for each in materials} & set(TONES)
     return {

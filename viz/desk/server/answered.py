@@ -7,7 +7,8 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from viz.desk.server.hub import Hub, Told
+from viz.desk.server.hub import Hub
+from viz.desk.server.telling import Told
 from viz.desk.server.window import Window
 
 _ID = "a request"

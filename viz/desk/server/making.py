@@ -12,7 +12,6 @@ from collections.abc import Callable, Sequence
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from pathlib import Path
-from typing import Any
 
 import grading
 from grading.errors import GradingError, Problem, SiteError
@@ -20,6 +19,7 @@ from grading.pipeline import Plan
 from grading.price.model import price_of
 from viz.desk.model.still import write_stills
 from viz.desk.server.field_made import FIELD_MAKERS
+from viz.desk.server.telling import Told
 from viz.desk.written.journal import FOLDER
 from viz.export.formats import FORMATS, export
 from viz.page.html import write_page
@@ -29,7 +29,6 @@ from viz.sheets.price.quote import issue_of, write_quote
 from viz.sheets.write import KINDS, write_sheets
 from viz.words.figures import counted
 
-Told = dict[str, Any]
 Say = Callable[[str], None]
 
 MADE = "made"

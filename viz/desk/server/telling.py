@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from grading.errors import Problem
-from grading.files.csv_file import NO_POINTS
+from grading.files.csv_points import NO_POINTS
 from grading.ground.spots import FEWEST_SPOTS
 from grading.reading.site_file import NO_AREA
 from grading.reading.survey_files import SPOTS

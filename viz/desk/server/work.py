@@ -24,18 +24,16 @@ import numpy as np
 from msgspec import Struct
 
 from grading.errors import GradingError, Problem, SiteError
-from grading.files.toml_file import toml_of
+from grading.files.toml_text import toml_of
 from grading.reading.written import FILE
 from viz.desk.asked.listed import CALLS
 from viz.desk.model.frame import Model
 from viz.desk.model.turning import Turning
 from viz.desk.seen import Asked, Point, Seen, Who
 from viz.desk.server.look import Looking, Reading
-from viz.desk.server.telling import offered, problem_record, told
+from viz.desk.server.telling import Told, offered, problem_record, told
 from viz.desk.written.shadow import Shadow
 from viz.scratch import scratch_folder
-
-Told = dict[str, Any]
 
 
 class Job(Struct, frozen=True):

@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from grading.answers.led import Led, Told, led, told_of
 from grading.catalogue.rules import RULES
-from grading.checks.check import Check
+from grading.checks.maker import Check
 from grading.pipeline import Plan
 from viz.desk.blocks import Block, Fold, Own, Say, State
 from viz.desk.seen import Seen

@@ -10,11 +10,11 @@ import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from grading.crew.crew_file import crew_of
 from grading.crew.model import FILE, OWN, Entry, default_crew
 from grading.crew.price_table import PriceTable
+from grading.crew.reading import crew_of
 from grading.errors import Problem, SiteError
-from grading.files.toml_file import toml_of
+from grading.files.toml_text import toml_of
 from grading.order.quantities import kind_of
 from grading.pipeline import Plan
 from grading.reading.site_edit import Edit, edited

@@ -19,12 +19,10 @@ from grading.pipeline import Plan
 from grading.reading.site_edit import Edit, put
 from grading.site.model import Meet, Site
 
-Document = dict[str, Any]
-
 
 def laid_anew(
     site: Site, document: Mapping[str, Any], parts: Sequence[Eased], edits: Sequence[Edit],
-    plan: Callable[[Document], Plan | None],
+    plan: Callable[[dict[str, Any]], Plan | None],
 ) -> tuple[Edit, ...]:  # fmt: skip
     """Return edits with the levels of what is met as a finish has them that it may be laid to.
 
@@ -65,7 +63,7 @@ def laid_anew(
 
 def _between(
     site: Site, document: Mapping[str, Any], given: Mapping[int, Eased], others: Sequence[Edit]
-) -> Document:
+) -> dict[str, Any]:
     """Return the document with what is met a floor and a ceiling, as far apart as it may move."""
     written = copy.deepcopy(dict(document))
     for edit in others:
@@ -84,7 +82,7 @@ def _between(
     return written
 
 
-def _levels(made: Plan, meet: Meet, part: Eased) -> Any:
+def _levels(made: Plan, meet: Meet, part: Eased) -> float | list[float]:
     """Return the finish where an area is nearest to the points of what it meets, as written."""
     area = next(each for each in made.areas if each.name == part.area)
     points = shapely.points(np.array(meet.at, dtype=float).reshape(-1, 2))

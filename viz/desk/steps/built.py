@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from grading.asbuilt.layers import LAYERS, LayerName
 from grading.asbuilt.model import AsBuilt, BuiltShot
 from grading.asbuilt.words import CALLED, lines_of, notes_of, off_words, tolerance_words
+from grading.geometry.tolerances import ROUNDING
 from grading.logbook.chain import records_of
 from grading.logbook.words import STATUS, faults_of, record_words
 from grading.pipeline import Plan
@@ -46,7 +47,7 @@ def _beyond(seen: Seen, booked: Booked) -> int:
         return 0
     limits = seen.plan.limits
     return sum(
-        abs(each["z"] - each["wanted"]) > limits[f"built-{each['built']}"] + 1e-9
+        abs(each["z"] - each["wanted"]) > limits[f"built-{each['built']}"] + ROUNDING
         for each in booked.shots
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from grading.checks.check import Check
+from grading.checks.maker import Check
 from grading.checks.survey import agreeing, too_few
 from grading.errors import Problem
 from grading.ground.cross_check import Suspect

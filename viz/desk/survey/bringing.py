@@ -16,7 +16,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from grading.errors import Problem, SiteError
-from grading.files.csv_file import points_in
+from grading.files.csv_points import points_in
 from grading.files.csv_rows import lines_in
 from grading.reading.written import FILE
 from grading.signs import shortened, visible

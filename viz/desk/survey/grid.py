@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from grading.errors import Problem, SiteError
-from grading.files.csv_file import PointList, points_in
+from grading.files.csv_points import PointList, points_in
 from grading.files.csv_rows import is_number, lines_in
 from grading.survey.sources.readers.rows import looks_measured
 from grading.units import METRES, Unit, number

@@ -14,7 +14,7 @@ from typing import Any
 from msgspec import Struct
 
 from grading.errors import Problem, SiteError
-from grading.files.csv_file import columns_read
+from grading.files.csv_points import columns_read
 from grading.files.csv_rows import delimiter_of, is_number, lines_in, spanned_rows, whole_lines
 from grading.reading.level_csv import column_of
 

@@ -16,7 +16,7 @@ from typing import Any
 from msgspec import Struct
 
 from grading.errors import Problem, SiteError
-from grading.files.toml_file import toml_of
+from grading.files.toml_text import toml_of
 from grading.reading.site_edit import Edit, Way, edited, put
 from grading.reading.written import FILE
 from viz.desk.blocks import Change

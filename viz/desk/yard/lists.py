@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
@@ -22,11 +22,10 @@ from viz.desk.plan.places import place
 from viz.desk.plan.typed import written_place
 from viz.desk.seen import Seen
 from viz.desk.written.document import table_at
-from viz.desk.yard.rows import choice, corners, field, listed, places, switch
+from viz.desk.yard.rows import Row, Written, choice, corners, field, listed, places, switch
 from viz.words.figures import DIRT, counted
 
-Written = Mapping[str, Any]
-Row = tuple[str, str, list[Block]]
+Told = tuple[str, str, list[Block]]
 
 
 def house_blocks(seen: Seen) -> Iterator[Block]:
@@ -64,7 +63,7 @@ def _other_side(partly: Partly, house: House) -> Offer:
 def door_blocks(seen: Seen) -> Iterator[Block]:
     """Yield the doors, each with its sill."""
 
-    def row(at: str, door: Written) -> Row:
+    def row(at: str, door: Written) -> Told:
         read, unit = seen.partly.doors.get(at), seen.partly.unit
         told = f"sill {length(read.sill, unit)}" if read else "cannot be read yet"
         return door.get("name") or "Door", told, [
@@ -81,7 +80,7 @@ def door_blocks(seen: Seen) -> Iterator[Block]:
 def area_blocks(seen: Seen) -> Iterator[Block]:
     """Yield the areas of paving, each with its outline corner by corner."""
 
-    def row(at: str, area: Written) -> Row:
+    def row(at: str, area: Written) -> Told:
         read = seen.partly.areas.get(at)
         told = "cannot be read yet"
         if read is not None:
@@ -132,7 +131,7 @@ def bound_blocks(seen: Seen) -> Iterator[Block]:
     yield Tool("draw-meet", "Add a driveway that it meets", {"to": {"kind": "driveway"}})
 
 
-def _along(seen: Seen, model: type[Along], gap: str) -> Any:
+def _along(seen: Seen, model: type[Along], gap: str) -> Row:
     """Return what makes the row of a line with levels along it."""
     key = {Ceiling: "ceilings", Floor: "floors", Meet: "meets"}[model]
     labels = {
@@ -141,7 +140,7 @@ def _along(seen: Seen, model: type[Along], gap: str) -> Any:
         "base": "The base that it stands on",
     }
 
-    def row(at: str, table: Written) -> Row:
+    def row(at: str, table: Written) -> Told:
         read = getattr(seen.partly, key).get(at)
         told = "cannot be read yet"
         if read is not None:
@@ -165,7 +164,7 @@ def _along(seen: Seen, model: type[Along], gap: str) -> Any:
 def water_blocks(seen: Seen) -> Iterator[Block]:
     """Yield where water is meant to go, and the downspouts that bring it."""
 
-    def outfall(at: str, table: Written) -> Row:
+    def outfall(at: str, table: Written) -> Told:
         blocks: list[Block] = [
             field(Outfall, at, table, "name", "What it is called", "text"),
             choice(Outfall, at, table, "kind", "What it is"),
@@ -184,7 +183,7 @@ def water_blocks(seen: Seen) -> Iterator[Block]:
         kind = str(table.get("kind") or "")
         return str(table.get("name") or kind or "Place"), kind, blocks
 
-    def spout(at: str, table: Written) -> Row:
+    def spout(at: str, table: Written) -> Told:
         read = seen.partly.downspouts.get(at)
         told = "cannot be read yet"
         if read is not None:
@@ -219,7 +218,7 @@ THINGS = {
 def thing_blocks(seen: Seen) -> Iterator[Block]:
     """Yield what stands on the paving, and steps."""
 
-    def thing(at: str, table: Written) -> Row:
+    def thing(at: str, table: Written) -> Told:
         size = table.get("size")
         told = " by ".join(map(str, size)) if isinstance(size, list) else str(size or "")
         return str(table.get("name") or table.get("kind") or "Thing"), told, [
@@ -231,7 +230,7 @@ def thing_blocks(seen: Seen) -> Iterator[Block]:
             places(f"{at}/at", table.get("at")),
         ]  # fmt: skip
 
-    def step(at: str, table: Written) -> Row:
+    def step(at: str, table: Written) -> Told:
         down = table.get("down")
         title = " down to ".join(map(str, down)) if isinstance(down, list) else "To the lawn"
         told = f"{table['risers']} risers" if "risers" in table else ""

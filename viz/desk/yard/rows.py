@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any, Literal, get_args
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, Literal, TypeAlias, get_args
 
 from grading.files.fields import Table
 from viz.desk.blocks import Block, Choice, Field, Fold, Item, Items, Option
@@ -13,10 +13,13 @@ from viz.words.figures import counted
 from viz.words.plain import opened
 
 Takes = Literal["text", "number", "list"]
+Written: TypeAlias = Mapping[str, Any]
+Row = Callable[[str, Written], tuple[str, str, list[Block]]]
+"""Makes the title, the summary and the blocks of a table, of its way and as it is written."""
 
 
 def field(
-    model: type[Table], at: str, written: Mapping[str, Any], key: str, label: str,
+    model: type[Table], at: str, written: Written, key: str, label: str,
     takes: Takes = "number",
 ) -> Field:  # fmt: skip
     """Return a field of a key, its hint in the words of its table.
@@ -42,7 +45,7 @@ def field(
     )  # fmt: skip
 
 
-def choice(model: type[Table], at: str, written: Mapping[str, Any], key: str, label: str) -> Choice:
+def choice(model: type[Table], at: str, written: Written, key: str, label: str) -> Choice:
     """Return the ways that a key may take, as its table has them.
 
     Parameters
@@ -118,7 +121,7 @@ def corners(at: str, written: Any, names: Sequence[str]) -> Block:
     return Fold(f"Its {counted(count, 'corner')}, typed as x, y", rows)
 
 
-def listed(seen: Seen, key: str, label: str, row: Any) -> list[Block]:
+def listed(seen: Seen, key: str, label: str, row: Row) -> list[Block]:
     """Return the tables of a list as rows that open; nothing where there is none.
 
     Parameters
@@ -126,8 +129,7 @@ def listed(seen: Seen, key: str, label: str, row: Any) -> list[Block]:
     seen : Seen
     key : str
     label : str
-    row : callable
-        Makes the title, the summary and the blocks of a table, of its way and as it is written.
+    row : Row
     """
     items = []
     for k, written in enumerate(tables(seen.document, key)):

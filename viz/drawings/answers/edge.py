@@ -12,7 +12,8 @@ from grading.design.area import AreaPlan
 from grading.design.edge_holding import free_length
 from grading.design.points import area_corners, letters
 from grading.dig.edge_runs import EdgeRun
-from grading.geometry.arrays import Floats
+from grading.geometry.arrays import Floats, unit_vector
+from grading.geometry.tolerances import SLIVER, TOUCH
 from grading.pipeline import Plan
 from grading.units import Unit, percent
 from viz.drawings.answers.page import BODY, answer_sheet, column, foot
@@ -109,7 +110,7 @@ def _strip(view: View, one: EdgeRun, start: float) -> None:
                   layer="ground")  # fmt: skip
         face = shapely.Polygon([*np.column_stack([x, np.minimum(top, lawn)]),
                                 *np.column_stack([x, top])[::-1]])  # fmt: skip
-        if face.area > 1e-9:
+        if face.area > SLIVER:
             draw.area(shapely.make_valid(face), fill="#8f8d88", layer="face seen")
         draw.line(below, GROUND, "existing ground")
         draw.turf(below)
@@ -124,7 +125,7 @@ def _corner_names(view: View, one: EdgeRun, start: float, names: Names) -> None:
         if line.distance(shapely.Point(at)) > NEAR:
             continue
         places = [float(line.project(shapely.Point(at)))]
-        if one.closed and places[0] < 1e-6:
+        if one.closed and places[0] < TOUCH:
             places.append(one.length)
         for s in places:
             z = float(np.interp(s, one.along, one.finish))
@@ -197,8 +198,7 @@ def _key(sheet: Sheet, box: Box, plan: Plan, area: AreaPlan, names: Names) -> No
         draw.line(one.points, Pen(0.8), "free edge")
     inside = area.outline.representative_point()
     for name, at in names:
-        away = np.asarray(at) - np.asarray(inside.coords[0])
-        away = away / max(float(np.hypot(*away)), 1e-9) * 3.2
+        away = unit_vector(np.asarray(at) - np.asarray(inside.coords[0])) * 3.2
         draw.text(
             at, name, size=2.2, bold=True, shift=(float(away[0]), float(away[1])), layer="corner",
             others=((3.0, 0.0), (-3.0, 0.0), (0.0, 3.2), (0.0, -3.2), (3.0, 3.0), (-3.0, 3.0)),

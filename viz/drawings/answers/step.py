@@ -15,6 +15,7 @@ from grading.design.steps import shared_edges
 from grading.dig.beds import REFILL
 from grading.dig.hole import Dig
 from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import THREAD
 from grading.pipeline import Plan
 from grading.structures.flights import flights_between
 from grading.units import Unit
@@ -201,10 +202,10 @@ def _paving(draw: Drawing, strip: Strip, half: float, low: float) -> None:
     layers = [(layer.thickness, layer.material, "layer") for layer in strip.dig.system.layers]
     for thickness, kind, name in (*layers, (strip.refill, "refill", "refill")):
         bottom = max(top - thickness, low)
-        if bottom < top - 1e-4:
+        if bottom < top - THREAD:
             draw.area(shapely.box(-half, bottom, edge, top), kind, layer=name)
         top = bottom
-    if top > low + 1e-4:
+    if top > low + THREAD:
         draw.area(shapely.box(-half, low, edge, top), "soil", layer="soil")
     if not strip.whole and ground is not None:
         draw.area(shapely.box(edge, low, half, ground), "soil", layer="soil")

@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from grading.design.area import AreaPlan
 from grading.dig.drainage import WallFall
-from grading.geometry.arrays import Floats
+from grading.geometry.arrays import Floats, unit_vector
 from grading.geometry.tolerances import TOLD_LEVEL
 from grading.pipeline import Plan
 from grading.site.model import Door
@@ -96,7 +96,7 @@ def _arrows(
     wall, draw = fall.wall, view.drawing
     start, end = np.asarray(wall.start), np.asarray(wall.end)
     shown = shapely.LineString([start, end]).intersection(window)
-    along = (end - start) / max(float(np.hypot(*(end - start))), 1e-9)
+    along = unit_vector(end - start)
     outward = np.asarray(wall.outward)
     at = (shapely.get_coordinates(wall.front) - start) @ along
     first, last = float(at.min()), float(at.max())
@@ -143,7 +143,7 @@ def _drop(view: View, fall: WallFall, number: int, ends: list[Floats], unit: Uni
     elif fall.drop < 0:
         words += " BACK"
     words = f"{number}: {words}"
-    out = (ends[1] - ends[0]) / max(float(np.hypot(*(ends[1] - ends[0]))), 1e-9)
+    out = unit_vector(ends[1] - ends[0])
     half = extent(words, 2.6, True)[0] / 2 + 1.2
     shifts = []
     for past in (1.0, -0.6, -2.2):

@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from grading.answers.card import CardRow
 from grading.answers.card_words import FINISH_STAYS, depth_words, topsoil_words
 from grading.design.over_topsoil import topsoil_of, topsoil_steps
+from grading.geometry.tolerances import ROUNDING, WHOLE
 from grading.order.model import Job
 from grading.order.telling import telling_of
 from grading.units import HOUR, cubic_yards, inches
@@ -124,9 +125,9 @@ def _chart(
     names = list(rows[0].jobs)
     values = {name: [value(row.jobs[name]) for row in rows] for name in names}
     every = [each for of in values.values() for each in of]
-    step = _round(max(max(every) - min(every), 0.02 * max(every), 1e-6))
-    low = max(step * int(min(every) / step) - (step if min(every) % step < 1e-9 else 0.0), 0.0)
-    high = step * ceil(max(every) / step + 1e-9)
+    step = _round(max(max(every) - min(every), 0.02 * max(every), WHOLE))
+    low = max(step * int(min(every) / step) - (step if min(every) % step < ROUNDING else 0.0), 0.0)
+    high = step * ceil(max(every) / step + ROUNDING)
     axes = Axes(box, _deepest(made), low, high if high > low else low + step)
     draw.paragraph((box.x0 - 9, box.y1 + 7.5), title, size=_HEAD, bold=True)
     for number in range(round((axes.high - axes.low) / step) + 1):
@@ -167,7 +168,7 @@ def _reckoned(sheet: Sheet, made: CardSheet, axes: Axes) -> None:
     """Mark the topsoil that the plan reckons with: a line, or a band where it was probed."""
     draw, box, plan = sheet.paper, axes.box, made.card.plan
     least, most = (min(each, axes.deepest) for each in topsoil_of(plan))
-    if most - least > 1e-6:
+    if most - least > WHOLE:
         band = shapely.box(axes.x(least), box.y0, axes.x(most), box.y1)
         draw.area(band, fill="#eeeeee", layer="reckoned")
     for depth in {least, most}:

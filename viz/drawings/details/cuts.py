@@ -12,6 +12,7 @@ from msgspec import Struct
 from grading.design.area import AreaPlan
 from grading.design.door_steps import DoorStep
 from grading.design.steps import SharedEdge
+from grading.geometry.tolerances import ROUNDING
 from grading.pipeline import Plan
 from grading.section.built import Built
 from grading.section.cut import Cut
@@ -132,7 +133,7 @@ def layer_labels(cut: Cut, s: float, floor: float, unit: Unit) -> Iterator[Label
 
 def height(view: View, s: float, low: float, high: float, words: str, side: float) -> None:
     """Record a height with arrows, its words beside it: left of it where `side` is -1."""
-    if high - low < 1e-9:
+    if high - low < ROUNDING:
         return
     arrows_between(view, s, low, high, 4.5, far=4.0, head=1.7, layer="height")
     view.drawing.text((s, (low + high) / 2), words, size=2.4, bold=True, ground=True,

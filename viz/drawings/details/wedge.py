@@ -19,6 +19,7 @@ from grading.conditions.seats import Seat
 from grading.design.area import AreaPlan
 from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
+from grading.geometry.tolerances import FLAT
 from grading.section.standing import FILL
 from grading.units import Unit, slope
 from viz.drawings.details.cuts import CAPTION_ROW, caption_rows, captioned, height
@@ -46,7 +47,7 @@ def draw_wedge(sheet: Sheet, box: Box, area: AreaPlan, seat: Seat, unit: Unit) -
     middle = np.array(seat.feature.polygon.centroid.coords[0])
     surface = area.finish.surface
     plane = surface.planes[int(surface.facet_at(middle[None])[0])]
-    way = np.asarray(plane.downhill, float) if plane.fall > 1e-9 else np.array([1.0, 0.0])
+    way = np.asarray(plane.downhill, float) if plane.fall > FLAT else np.array([1.0, 0.0])
     s = (shapely.get_coordinates(seat.feature.polygon) - middle) @ way
     first, last = float(s.min()), float(s.max())
     home = float(plane.at(middle[None])[0])

@@ -9,10 +9,10 @@ from shapely.geometry.base import BaseGeometry
 
 from grading.design.area import AreaPlan
 from grading.design.door_steps import DoorStep, door_steps
+from grading.geometry.tolerances import TOUCH
 from grading.pipeline import Plan
 from grading.section.built import beside_built
 from grading.section.cut import Cut, WallCut
-from grading.section.line import EDGE
 from grading.section.square import door_cut
 from grading.section.through import between
 from grading.structures.model import Structure
@@ -147,7 +147,7 @@ def _built_in(plan: Plan, area: AreaPlan, cut: Cut) -> list[tuple[str, shapely.P
     for structure in plan.order.of(area).takeoffs[area.chosen].structures:
         for solid in structure.solids:
             for part in shapely.get_parts(shapely.intersection(solid.footprint, line)):
-                if part.geom_type != "LineString" or part.length < EDGE:
+                if part.geom_type != "LineString" or part.length < TOUCH:
                     continue
                 ends = shapely.get_coordinates(part)[[0, -1]]
                 s = (ends - start) @ along
@@ -165,13 +165,13 @@ def _earth(draw: Drawing, cut: Cut, window: BaseGeometry, edge: float) -> None:
     low = max(low, cut.ends[0])
     for hole in cut.holes:
         a, b = max(hole.start, low), min(hole.end, high)
-        if b - a > EDGE:
+        if b - a > TOUCH:
             t = cut.stops(a, b)
             shape = between(t, cut.floor_of(hole, t), np.full_like(t, bottom))
             draw.area(shape.intersection(window), "soil", layer="soil")
     for a, b in cut.undug:
         a, b = max(a, low), min(b, high)
-        if b - a > EDGE:
+        if b - a > TOUCH:
             t = cut.stops(a, b)
             under = between(t, cut.organics_at(t), np.full_like(t, bottom))
             draw.area(under.intersection(window), "soil", layer="soil")
@@ -212,11 +212,11 @@ def _lawn(
     t = cut.stops(start, high)
     ground = cut.ground_at(t)
     face = cut.face_of(edge, 1.0)
-    if not stand and face > edge + EDGE and not cut.raised_at(edge):
+    if not stand and face > edge + TOUCH and not cut.raised_at(edge):
         # Soil put back beside the paving goes down, or up, to the lawn over what was dug there.
         share = np.clip((t - edge) / (face - edge), 0.0, 1.0)
         ground = (1 - share) * (float(cut.finish_at(edge)) - _LIP) + share * ground
-    elif not stand and face > edge + EDGE:
+    elif not stand and face > edge + TOUCH:
         t = cut.stops(face, high)
         ground = cut.ground_at(t)
     below = between(t, ground, np.full_like(t, window.bounds[1]))

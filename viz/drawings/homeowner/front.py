@@ -12,6 +12,7 @@ from msgspec import Struct
 from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
 from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import NOTHING
 from grading.pipeline import Plan
 from grading.site.model import Door
 from grading.structures.holding.block_wall import BlockWall, WallSegment
@@ -79,7 +80,7 @@ class _Face:
         sides = np.diff(points, axis=0)
         long = np.hypot(*sides.T)
         # The way that the most of it runs; the eye stands on its right, where the lawn is.
-        ways = sides / np.maximum(long, 1e-9)[:, None]
+        ways = sides / np.maximum(long, NOTHING)[:, None]
         totals = (long[None] * np.maximum(ways @ ways.T, 0.0) ** 4).sum(axis=1)
         self.right = ways[int(np.argmax(totals))]
         self.towards = np.array([self.right[1], -self.right[0]])

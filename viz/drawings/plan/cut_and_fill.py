@@ -13,9 +13,10 @@ from grading.design.contours import levels_within
 from grading.design.folds import folds_of, panes_of, warped
 from grading.design.levels import levels_at
 from grading.design.points import area_corners
-from grading.dig.hole import Dig
+from grading.dig.hole import LEAST_REFILL, Dig
 from grading.geometry.arrays import Floats
 from grading.geometry.bands import band, level_lines
+from grading.geometry.tolerances import ROUNDING
 from grading.pipeline import Plan
 from grading.section.line import Interval
 from grading.units import Unit, inches, millimetres
@@ -90,7 +91,7 @@ def _bands(view: View, xy: Floats, value: Floats, limits: list[float], most: flo
     for low, high in pairwise(limits):
         shape = band(xy, value, low, high)
         view.drawing.area(shape, fill=shade((low + high) / 2, most), layer="band")
-        if high <= 1e-12:
+        if high <= ROUNDING:
             # Built-up ground is told by lines as well as by colour.
             lines = hatch_lines(shape, view.scale.metres(1.7), rising=False)
             view.drawing.lines(lines, Pen(0.1, "#0b4a45"), "built up")
@@ -99,7 +100,7 @@ def _bands(view: View, xy: Floats, value: Floats, limits: list[float], most: flo
 def _contours(view: View, xy: Floats, value: Floats, limits: list[float], unit: Unit) -> None:
     draw = view.drawing
     for level in limits:
-        zero = abs(level) < 1e-9
+        zero = abs(level) < ROUNDING
         lines = [line for line in level_lines(xy, value, level) if view.scale.mm(line.length) > 4]
         for line in lines:
             draw.lines(line, ZERO if zero else Pen(0.15), "zero line" if zero else "contour")
@@ -155,7 +156,7 @@ def _side(sheet: Sheet, box: Box, dig: Dig, limits: list[float], most: float, un
     facts = [
         ("Cut, the whole dig", earth(dig.cut, unit)),
         ("  of it organics", earth(dig.organics_volume, unit)),
-        ("Refill, compacted", earth(dig.fill, unit) if dig.fill > 5e-3 else "none"),
+        ("Refill, compacted", earth(dig.fill, unit) if dig.fill > LEAST_REFILL else "none"),
         ("Plan area of the dig", ground_area(dig.dig_area, unit)),
         ("Deepest dig", small(dig.max_dig, unit, DIRT)),
         ("Build-up", small(dig.build_up, unit)),
@@ -175,11 +176,11 @@ def _colour_bar(sheet: Sheet, box: Box, limits: list[float], most: float, unit: 
         a, b = box.y0 + k * step, box.y0 + (k + 1) * step
         cell = shapely.box(box.x0, a, box.x1, b)
         draw.area(cell, fill=shade((low + high) / 2, most), pen=FINE, layer="colour bar")
-        if high <= 1e-12:
+        if high <= ROUNDING:
             draw.lines(hatch_lines(cell, 1.7, rising=False), Pen(0.1, "#0b4a45"), "built up")
     for k, value in enumerate(limits):
         y = box.y0 + k * step
-        zero = abs(value) < 1e-9
+        zero = abs(value) < ROUNDING
         draw.line([(box.x1, y), (box.x1 + 1.6, y)], OUTLINE if zero else FINE)
         side = "" if zero else "cut " if value > 0 else "fill "
         words = "0, ground is at subgrade" if zero else side + small(abs(value), unit, DIRT)

@@ -10,6 +10,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from grading.design.area import AreaPlan
+from grading.geometry.tolerances import SLIVER, TOUCH
 from grading.pipeline import Plan
 from grading.site.tables import Ceiling, Floor, Meet
 from grading.units import Unit
@@ -73,7 +74,7 @@ def draw_features(view: View, plan: Plan, window: BaseGeometry, *, named: bool =
     draw = view.drawing
     for feature in plan.site.features:
         shape = feature.polygon.intersection(window)
-        if shape.is_empty or shape.area < 1e-6:
+        if shape.is_empty or shape.area < SLIVER:
             continue
         draw.area(shape, fill="#ffffff", pen=OUTLINE, layer="feature")
         (x0, y0), (x1, y1) = (ends(view.ring(feature.polygon.exterior.coords), axis=0)
@@ -101,7 +102,7 @@ def _line(
     if len(at) == 1:
         if window.contains(shapely.Point(at[0])):
             view.drawing.symbol("existing", at[0], size=2.4, layer=layer)
-            _name(view, shapely.LineString([at[0], at[0] + (1e-6, 0.0)]), words, layer)
+            _name(view, shapely.LineString([at[0], at[0] + (TOUCH, 0.0)]), words, layer)
         return
     shown = shapely.LineString(at).intersection(window)
     view.drawing.lines(shown, pen, layer)

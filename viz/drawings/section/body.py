@@ -12,17 +12,18 @@ import shapely
 from numpy.typing import ArrayLike
 from shapely.geometry.base import BaseGeometry
 
+from grading.geometry.tolerances import TOUCH
 from grading.section.built import Built
 from grading.section.cut import Cut, Hole, WallCut
 from grading.section.edge import concrete_of, holder, upright
-from grading.section.line import EDGE, Interval, within
+from grading.section.line import Interval, within
 from grading.section.standing import Standing
 from grading.section.through import between
 from viz.paper.drawing import CUT, GROUND, HIDDEN, ORGANICS, OUTLINE, THIN, Drawing, Pen
 from viz.paper.hatch import TONES
 
 DUG = Pen(0.35)
-TOGETHER = 1e-3  # m: holes so near to each other have one side
+_ONE_SIDE = 1e-3  # m: holes so near to each other have one side
 FINISH = Pen(0.7)
 WALL = 0.2  # m: drawn thickness of a foundation wall, which no survey gives
 TREAD = "#dcd5c9"
@@ -143,7 +144,7 @@ def _undug(cut: Cut, low: float, high: float) -> tuple[Interval, ...]:
 def _holes(cut: Cut, low: float, high: float) -> list[tuple[float, float, Hole]]:
     """Return every hole, and which part of it lies between two distances. [m]"""
     parts = [(max(hole.start, low), min(hole.end, high), hole) for hole in cut.holes]
-    return [(a, b, hole) for a, b, hole in parts if b - a > EDGE]
+    return [(a, b, hole) for a, b, hole in parts if b - a > TOUCH]
 
 
 def _clipped(
@@ -189,7 +190,7 @@ def _lines(draw: Drawing, cut: Cut, yard: BaseGeometry, low: float, high: float)
 def _beside(cut: Cut, hole: Hole, end: float) -> float:
     """Return how high the side of a hole stands: to the ground, or to another hole's floor. [m]"""
     for other in cut.holes:
-        if other is not hole and min(abs(other.start - end), abs(other.end - end)) < TOGETHER:
+        if other is not hole and min(abs(other.start - end), abs(other.end - end)) < _ONE_SIDE:
             return float(cut.floor_of(other, end))
     return float(cut.ground_at(end))
 

@@ -8,6 +8,7 @@ import shapely
 from msgspec.structs import replace
 from shapely.geometry.base import BaseGeometry
 
+from grading.geometry.tolerances import LEVEL
 from grading.order.model import Order
 from grading.section.built import Built, beside_built, built_in
 from grading.section.cut import Cut
@@ -19,7 +20,6 @@ AT_EDGE = 1.0
 """What is built so far beyond an edge is shown with it. [m]"""
 
 _ALL = 1e5  # m: beyond any elevation
-_ALIKE = 1e-3  # m: bodies whose heights differ by less are courses of one kind
 
 
 def built_of(order: Order, cut: Cut) -> tuple[Built, ...]:
@@ -66,7 +66,7 @@ def built_labels(built: Sequence[Built], unit: Unit) -> Iterator[Label]:
     """
     groups: dict[tuple[int, str, float], list[Built]] = {}
     for each in built:
-        high = round(_high(each) / _ALIKE)
+        high = round(_high(each) / LEVEL)
         groups.setdefault((id(each.structure), each.material, high), []).append(each)
     for (_, material, _), parts in groups.items():
         top = max(parts, key=lambda part: float(part.shape.bounds[3]))

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import shapely
 
 from grading.design.area import AreaPlan
-from grading.dig.hole import Dig
+from grading.dig.hole import LEAST_REFILL, Dig
 from grading.pipeline import Plan
 from grading.section.cut import Cut
 from grading.units import Unit
@@ -173,7 +173,7 @@ def _table(
             ("deepest dig below ground", small(dig.max_dig, unit, DIRT)),
             ("average dig below ground", small(dig.mean_dig, unit, DIRT)),
             ("leaves the hole, loose", earth(dig.spoil_loose, unit)),
-            ("refill, compacted", earth(dig.fill, unit) if dig.fill > 5e-3 else "none"),
+            ("refill, compacted", earth(dig.fill, unit) if dig.fill > LEAST_REFILL else "none"),
         ]
         for label, words in rows:
             draw.line([(box.x0, y + 0.9), (box.x1, y + 0.9)], FINE, "table")

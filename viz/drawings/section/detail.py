@@ -31,7 +31,7 @@ LABELS = 41.0  # mm: column of words beside the detail
 SIDE = 17.0  # mm: dimensions on the other side
 OVER_DIG = 9.0  # mm over the paving for the dimension of the over-dig
 _LETTER = 2.35
-_BIT = 1e-4  # m2: a part of a solid that is named
+_BIT = 1e-4  # own: m2: a part of a solid that is named
 
 
 class End(Struct, frozen=True):

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import TOUCH
 from grading.section.cut import THINNEST, Cut
-from grading.section.line import EDGE, Interval
+from grading.section.line import Interval
 from grading.units import FOOT, Unit
 from viz.drawings.section.body import DUG, FINISH
 from viz.paper.compose import Sheet, View
@@ -49,7 +50,7 @@ def level_rows(cut: Cut, unit: Unit, stations: Floats) -> list[Row]:
 
 
 def _within(spans: tuple[Interval, ...], s: float) -> bool:
-    return any(a - EDGE <= s <= b + EDGE for a, b in spans)
+    return any(a - TOUCH <= s <= b + TOUCH for a, b in spans)
 
 
 def _given(words: list[str], there: list[bool]) -> list[str]:

@@ -6,11 +6,13 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
+from grading.geometry.arrays import Floats, Region
+from grading.geometry.tolerances import NOTHING, THREAD
 from grading.units import INCH
 from viz.scene.layers.laid import border_of
 from viz.scene.layers.structures import standing_of
 from viz.scene.setting import Setting
-from viz.scene.shell import Floats, Region, Shape, between, polygons
+from viz.scene.shell import Shape, between, polygons
 from viz.scene.solids import Hole, height_over, part_of_hole
 from viz.scene.surroundings import TURF
 
@@ -48,7 +50,7 @@ def ring_of(on: Setting) -> Ring:
     free = dig.beside.difference(border_of(on.plan, on.area, dig.system.name))
     # Behind a wall the ground stays; beside a channel the sod comes up to it as to the paving.
     holding = shapely.union_all([each.stands for each in on.laid.structures])
-    parts = polygons(free.difference(holding), 1e-4).geoms
+    parts = polygons(free.difference(holding), THREAD).geoms
     near, standing = outline.buffer(APART), standing_of(on.laid.structures)
     touching, beyond = (
         shapely.union_all([part for part in parts if part.intersects(near) == at]).difference(
@@ -110,7 +112,7 @@ def _towards_lawn(on: Setting, xy: Floats) -> Floats:
     points = shapely.points(xy)
     inner = shapely.distance(points, on.area.outline)
     outer = shapely.distance(points, lawn)
-    return np.asarray(inner / np.maximum(inner + outer, 1e-9))
+    return np.asarray(inner / np.maximum(inner + outer, NOTHING))
 
 
 def _lawn_edge(on: Setting) -> Shape:

@@ -8,8 +8,10 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
+from grading.geometry.arrays import Floats, Region
+from grading.geometry.tolerances import TOUCH
 from viz.scene.frame import LONG, Frame
-from viz.scene.shell import Floats, Region, Shape, polygons
+from viz.scene.shell import Shape, polygons
 
 PLACES = np.linspace(0.52, 0.72, 9)
 """Where a cut may be, as a share of the paving's extent; where it meets most paving, it is."""
@@ -72,7 +74,7 @@ class Cutaway(Struct, frozen=True):
 
     def edge(self, region: Shape) -> Floats | None:
         """Return the ends (2, 2) of the longest part of the cut face of a region, or None."""
-        place = self.at - 1e-6
+        place = self.at - TOUCH
         ends = np.array([[-self.reach, place], [self.reach, place]])
         line = shapely.LineString(self.frame.site(ends if self.axis else ends[:, ::-1]))
         parts = [

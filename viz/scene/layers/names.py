@@ -7,12 +7,13 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 
+from grading.geometry.arrays import Floats
 from viz.scene.frame import Opening, aside_of
 from viz.scene.layers.stack import OPENED, lift_of
 from viz.scene.layers.treads import Tread, parted
 from viz.scene.model import Label, LegendEntry
 from viz.scene.setting import Setting
-from viz.scene.shell import Floats, Height, Shape
+from viz.scene.shell import Height, Shape
 from viz.scene.solids import Hole
 
 SEEN_FROM = 33.0

@@ -6,12 +6,13 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from grading.geometry.arrays import Region
 from viz.look.materials import material
 from viz.scene.layers.beside import add_beside
 from viz.scene.layers.tops import add_pavers, add_top
 from viz.scene.layers.treads import Tread, parted
 from viz.scene.setting import Setting
-from viz.scene.shell import Region, between, polygons
+from viz.scene.shell import between, polygons
 from viz.scene.solids import Hole, hole_over, on_floor, part_of_hole
 
 APART = 0.52

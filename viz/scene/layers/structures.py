@@ -8,6 +8,8 @@ import numpy as np
 import shapely
 from msgspec.structs import replace
 
+from grading.geometry.arrays import Floats, Region
+from grading.geometry.tolerances import ROUNDING
 from grading.order.takeoff import Takeoff
 from grading.pipeline import Plan
 from grading.structures.model import Solid as Built
@@ -16,7 +18,7 @@ from viz.scene.joints import joints_of
 from viz.scene.layers.laid import takeoff_of
 from viz.scene.model import Lines
 from viz.scene.setting import Setting
-from viz.scene.shell import Floats, Region, Shape, Solid, about, between, polygons, triangulate
+from viz.scene.shell import Shape, Solid, about, between, polygons, triangulate
 
 STANDING = ("block", "cap", "concrete", "step unit")
 """Materials that stop stone and soil beside them."""
@@ -74,7 +76,7 @@ def _thick(built: Built) -> Region:
     ones = np.column_stack([points, np.ones(len(points))])
     (dx, dy, there), *_ = np.linalg.lstsq(ones, high - low - THIN, rcond=None)
     steep = float(np.hypot(dx, dy))
-    if steep < 1e-9:
+    if steep < ROUNDING:
         return polygons(shapely.Polygon())
     way = np.array([dx, dy]) / steep
     side = np.array([-way[1], way[0]])

@@ -7,13 +7,14 @@ from collections.abc import Iterable
 import numpy as np
 
 from grading.design.folds import panes_of, warped
+from grading.geometry.arrays import Floats
 from grading.order.takeoff import Takeoff
 from viz.look.materials import material
 from viz.scene.collect import LIFT, Collected
 from viz.scene.grain import pavers, seams, studs
 from viz.scene.layers.laid import faces_of, panels_of
 from viz.scene.model import Lines
-from viz.scene.shell import Floats, Height, Shape, polygons, segments_of
+from viz.scene.shell import Height, Shape, polygons, segments_of
 
 SEAM = "#e6e6e6"
 

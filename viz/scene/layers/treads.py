@@ -10,13 +10,14 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from grading.design.kept import kept
+from grading.geometry.arrays import Region
 from grading.order.footprints import footprint_of, stands_beside
 from grading.order.takeoff import Takeoff
 from grading.units import Unit
 from viz.look.materials import material
 from viz.scene.layers.structures import inlaid_in
 from viz.scene.model import LegendEntry
-from viz.scene.shell import Region, polygons
+from viz.scene.shell import polygons
 from viz.words.figures import small
 
 

@@ -8,6 +8,7 @@ from itertools import groupby
 from grading.answers.site import joins_words, site_answer
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
+from grading.dig.hole import LEAST_REFILL
 from grading.order.quantities import lift_count, lift_limit
 from grading.order.sequence import BuildUp, Step, build_ups
 from grading.setout.model import SetOut
@@ -32,8 +33,6 @@ from viz.sheets.head import Job, area_title
 from viz.words.figures import DIRT
 from viz.words.lookouts import forbidden, stops
 from viz.words.plain import opened
-
-REFILL = 5e-3  # m3: less refill is none
 
 _BUILT = {"base": "built-base", "bedding": "built-bedding", "paver": "built-surface"}
 """The rule of how well each role is built."""
@@ -89,7 +88,7 @@ def _said(job: Job, plan: AreaPlan) -> Iterator[str]:
         for part in reversed(plan.chosen_dig.layers)
         if part.layer.role == "base"
     ]
-    if plan.chosen_dig.fill > REFILL:
+    if plan.chosen_dig.fill > LEAST_REFILL:
         stones.insert(0, job.order.of(plan).takeoffs[plan.chosen].stone)
     entries = dict.fromkeys(lift_limit(stone, job.plan.crew) for stone in stones)
     told = [f"{entry.title}: {size(entry.likely, unit)} ({nominals(entry.source, unit)})."
@@ -103,7 +102,7 @@ def _layers(job: Job, plan: AreaPlan) -> Block:
     takeoff = job.order.of(plan).takeoffs[plan.chosen]
     stone, dig = takeoff.stone, plan.chosen_dig
     rows = []
-    if dig.fill > REFILL:
+    if dig.fill > LEAST_REFILL:
         refill = dig.refill
         deep = "" if refill is None else f"to {size(refill.greatest, unit, DIRT)}"
         rows.append([

@@ -12,6 +12,7 @@ import numpy as np
 import shapely
 
 from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import LEVEL
 from grading.setout.model import AreaStakes, SetOut
 from grading.structures.model import Solid, Structure
 from grading.units import Unit
@@ -25,7 +26,6 @@ from viz.words.paving.materials import material_words
 from viz.words.plain import stopped
 
 _CLOSE = 0.6  # mm above and below a row
-_ALIKE = 1e-3  # m: bodies whose heights differ by less are courses of one kind
 _BEND = 0.01  # m: what goes on within this of where the part before it ends is one run
 _OVER = 0.7  # share of the smaller footprint in common: one body lies on the other
 
@@ -110,7 +110,7 @@ def _goes_on(stack: Sequence[Solid], other: Sequence[Solid]) -> bool:
     one, before = stack[0], other[0]
     if len(stack) != len(other) or one.material != before.material:
         return False
-    if shapely.distance(one.footprint, before.footprint) > _ALIKE:
+    if shapely.distance(one.footprint, before.footprint) > LEVEL:
         return False
     near = shapely.get_coordinates(shapely.shortest_line(one.footprint, before.footprint))[:1]
     ends = zip(one.between(near), before.between(near), strict=True)
@@ -131,8 +131,8 @@ def _lies_on(solid: Solid, under: Solid) -> bool:
     at = np.array(common.representative_point().coords)
     bottom, top = (values[0] for values in solid.between(at))
     low, high = (values[0] for values in under.between(at))
-    alike = abs((top - bottom) - (high - low)) < _ALIKE
-    return bool(alike and abs(bottom - high) < _ALIKE)
+    alike = abs((top - bottom) - (high - low)) < LEVEL
+    return bool(alike and abs(bottom - high) < LEVEL)
 
 
 def _ends(footprint: shapely.Geometry) -> Floats:

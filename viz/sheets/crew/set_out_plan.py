@@ -16,13 +16,13 @@ from grading.design.area import AreaPlan
 from grading.design.folds import folds_of, panes_of, warped
 from grading.design.model import Design
 from grading.geometry.arrays import Floats
-from grading.geometry.tolerances import TOGETHER
+from grading.geometry.tolerances import READ, TOGETHER
 from grading.pipeline import Plan
 from grading.setout.curves import Bent
 from grading.setout.model import AreaStakes, SetOut
 from grading.setout.words import tape_words
 from grading.site.walls import named_walls
-from grading.units import INCH, Unit, length, rate, run, size
+from grading.units import Unit, length, rate, run, size
 from viz.drawings.placing import place_plan
 from viz.drawings.plan.built import draw_built
 from viz.drawings.plan.folds import draw_fall, draw_folds
@@ -225,7 +225,7 @@ def _tapes(view: View, found: SetOut, each: AreaStakes, unit: Unit) -> None:
         if stake.kind == "corner" and not stake.tied.wall
         and len(stake.tied.ties) >= 2
     ]  # fmt: skip
-    step = INCH / 16 if unit == "ft" else 1e-3
+    step = READ[unit]
     shown = shown_of(found, each).buffer(TOGETHER)
     for stake in loose if len(loose) <= _TAPED else ():
         for tie in stake.tied.ties[:2]:

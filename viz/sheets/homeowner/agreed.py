@@ -6,6 +6,7 @@ from typing import Any
 
 from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
+from grading.geometry.tolerances import SEEN
 from grading.site.paver_table import Pavers
 from grading.units import Unit, inches, millimetres, size
 from grading.water.plain import called
@@ -52,11 +53,11 @@ def _area(job: Job, area: AreaPlan) -> dict[str, Any]:
     ]
     above, below = area.edge_heights
     edge = f"{size(max(above, 0.0), unit, DIRT)} above the lawn at its highest"
-    if below > 5e-4:
+    if below > SEEN:
         edge += f", {size(below, unit, DIRT)} below it at its lowest"
     return {
         "title": area_title(area),
-        "size": paved_words(float(area.outline.area), unit),
+        "size": paved_words(area.paving, unit),
         "base": printable(area.chosen_dig.system.title, 60),
         "steps": [printable(each, 300) for each in steps] or ["no door"],
         "edge": edge if area.edge_runs else "no free edge",

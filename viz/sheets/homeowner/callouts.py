@@ -7,7 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 
-from viz.scene.shell import Floats
+from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import ROUNDING
 
 Box = tuple[float, float, float, float]
 """Left, top, right, bottom. [mm]"""
@@ -45,8 +46,8 @@ def stood(
     stands: list[shapely.Polygon] = []
     found: list[Box | None] = []
     for anchor, (wide, high) in zip(anchors, sizes, strict=True):
-        left = np.arange(frame[0], frame[2] - wide + 1e-9, _EVERY)
-        top = np.arange(frame[1], frame[3] - high + 1e-9, _EVERY)
+        left = np.arange(frame[0], frame[2] - wide + ROUNDING, _EVERY)
+        top = np.arange(frame[1], frame[3] - high + ROUNDING, _EVERY)
         if not (len(left) and len(top)):
             found.append(None)
             continue

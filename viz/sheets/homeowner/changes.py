@@ -11,7 +11,7 @@ from grading.order.model import Order
 from grading.order.telling import money
 from grading.pipeline import Plan
 from grading.price.model import price_of
-from grading.units import volume
+from grading.units import Unit, volume
 from viz.sheets.compile import printable
 from viz.sheets.head import Job
 from viz.words.plain import table
@@ -50,6 +50,6 @@ def price_told(plan: Plan, asked: bool) -> str:
     return f"The price is {money(price.total, price.currency)} in all; the quote says what of."
 
 
-def _row(name: str, order: Order, unit: Any) -> list[str]:
+def _row(name: str, order: Order, unit: Unit) -> list[str]:
     total = order.total
     return [name, volume(total.cut, unit), str(total.haul.bins.count), days_of(order, total).words]

@@ -11,12 +11,12 @@ from msgspec import Struct
 
 from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
+from grading.geometry.arrays import Floats, unit_vector
 from grading.pipeline import Plan
 from grading.structures.model import Structure
 from grading.units import Unit, size, square_feet
 from grading.water.plain import called
 from viz.paper.lettering import extent
-from viz.scene.shell import Floats
 from viz.scene.surroundings import DOOR_WIDTH, door_frame
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.homeowner.callouts import Box, stood
@@ -224,7 +224,7 @@ def _named(plan: Plan, unit: Unit) -> list[Named]:
             first = f"From {called(step.door.name or 'door')} you step"
             at = np.array([[x, y, step.finish + 0.02]])
             outward = np.asarray(area.outline.representative_point().coords[0]) - (x, y)
-            outward = outward / max(float(np.hypot(*outward)), 1e-9) * 0.25
+            outward = unit_vector(outward) * 0.25
             found.append(Named(first, f"down {down}", at + np.append(outward, 0.0)))
     for area in plan.areas:
         found += _built_with(plan, area, unit)
@@ -240,7 +240,7 @@ def _named(plan: Plan, unit: Unit) -> list[Named]:
         for area in plan.areas:
             at = _grid_on(area)
             name = called(area.area.name, first=True)
-            found.append(Named(name, f"{paved_words(area.outline.area, unit)} of paving", at))
+            found.append(Named(name, f"{paved_words(area.paving, unit)} of paving", at))
     return found
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from grading.geometry.tolerances import ROUNDING
 from grading.order.days import RAIN, days_of
 from grading.order.labour import Task
 from grading.units import run
@@ -37,7 +38,7 @@ def days_told(job: Job, likely: float) -> list[dict[str, str]]:
         for name, time in parts:
             shared = min(start + time, high) - max(start, low)
             start += time
-            if shared > _SHARE * (high - low) or shared >= time - 1e-9:
+            if shared > _SHARE * (high - low) or shared >= time - ROUNDING:
                 words.append(name)
         told.append({"day": f"Day {day + 1}", "words": _sentence(words)})
     return told

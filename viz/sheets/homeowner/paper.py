@@ -62,9 +62,8 @@ def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
     against = against_signing(plan)
     cut = door_to_lawn(plan)
     several = len(plan.areas) > 1
-    paved = sum(float(area.outline.area) for area in plan.areas)
     each = ", ".join(
-        f"{area_title(area)} {paved_words(area.outline.area, job.unit)}" for area in plan.areas[:4]
+        f"{area_title(area)} {paved_words(area.paving, job.unit)}" for area in plan.areas[:4]
     )
     return {
         **head_of(job, sheet),
@@ -76,7 +75,7 @@ def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
         "hero": _shown(job, sheet, say),
         "figures": [
             *figures_told(job),
-            {"large": paved_words(paved, job.unit),
+            {"large": paved_words(plan.paving, job.unit),
              "words": f"paved: {each}" if several and len(plan.areas) <= 4 else "paved"},
         ],
         "cut": sheet.drawing(cut.sheet, cut.about),

@@ -7,21 +7,18 @@ from collections.abc import Callable, Sequence
 from functools import cache
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 from msgspec import Struct
 
 from grading.design.kept import kept
+from grading.geometry.arrays import Bools, Floats
 from grading.pipeline import Plan
 from viz.pictures.camera import Eye, eye_for
 from viz.pictures.render import BACKGROUND, Pixels, stills_begun
 from viz.pictures.sight import in_sight
 from viz.scene.frame import aside_of, frame_of
 from viz.scene.parts import Part
-from viz.scene.shell import Floats
 from viz.scene.whole import FINISHED, TODAY, WholeJob, whole_job
-
-Bools = npt.NDArray[np.bool_]
 
 WIDE = 1900
 """Width of the finished picture as it is drawn. [pixels]"""

@@ -10,11 +10,10 @@ from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
 from grading.design.steps import shared_edges
 from grading.dig.drainage import WallFall
-from grading.geometry.tolerances import FLAT
+from grading.geometry.tolerances import FLAT, SEEN
 from grading.order.telling import money
 from grading.pipeline import Plan
 from grading.price.model import price_of
-from grading.price.sums import Direct, sums_of
 from grading.signs import listed
 from grading.site.settling import rests
 from grading.structures.flights import flights_of
@@ -35,7 +34,6 @@ from viz.words.paving.structures import is_of, plainly_told, structures_in
 from viz.words.plain import begun, opened, stopped
 from viz.words.price import band_words
 
-_SEEN = 5e-4  # m: an edge nearer to the ground is level with it
 _HURTS = ("fire-distance", "panel-fire")
 """Rules of what stands on paving that are there so that nobody is hurt."""
 
@@ -174,16 +172,12 @@ def steps_told(job: Job, priced: bool | None = None) -> dict[str, Any]:
     return {"rows": rows, "said": whole(said)}
 
 
-_TENS = 10  # money: lines of a quote are told to ten
-
-
 def _dearer(plan: Plan, ways: Sequence[SillWay]) -> str:
     """Say what the price of the other way is more or less; empty where no price is told."""
     price = price_of(plan)
     if len(ways) != 2 or price is None or band_words(price):
         return ""
-    planned, other = (Direct(way.material, 0.0, way.cost - way.material, way.time) for way in ways)
-    more = round(sums_of(other.less(planned), price.terms).price / _TENS) * _TENS
+    more = price.more_for(ways[1], ways[0])
     if not more:
         return "the same"
     return f"{money(abs(more), price.currency)} {'more' if more > 0 else 'less'}"
@@ -221,9 +215,9 @@ def _edge_of(plan: Plan, area: AreaPlan, start: str) -> str:
     unit = plan.site.unit
     above, below = area.edge_heights
     words = []
-    if above > _SEEN:
+    if above > SEEN:
         words.append(f"at its highest its edge stands {size(above, unit, DIRT)} above the lawn")
-    if below > _SEEN:
+    if below > SEEN:
         lies = "where it is lowest it lies" if words else "where its edge is lowest it lies"
         words.append(f"{lies} {size(below, unit, DIRT)} below the ground beside it")
     if not area.edge_runs:

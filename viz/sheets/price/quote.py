@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +11,7 @@ from msgspec import Struct
 
 from grading.crew.price_table import paragraphs
 from grading.errors import Problem, SiteError
-from grading.files.toml_file import shown_value
+from grading.files.toml_text import shown_value
 from grading.logbook.chain import records_of
 from grading.order.days import factor_words, hours_words
 from grading.order.telling import money
@@ -201,7 +201,7 @@ def _issued(price: Price, issue: Issue) -> dict[str, Any]:
     }
 
 
-def _long(sentences: Any) -> list[str]:
+def _long(sentences: Iterable[str]) -> list[str]:
     return [printable(said, _LONG) for said in sentences]
 
 

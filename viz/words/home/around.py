@@ -69,10 +69,9 @@ def ground_told(plan: Plan, found: GroundAtWall) -> str:
             f"Rain on {area_words(found.area, unit)} of the ground runs to the foundation of the "
             f"house at {wall}."
         )
-    back = -(found.fall or 0.0) * found.length
     return (
         f"The ground in front of {wall} falls back towards the house, "
-        f"{size(back, unit)} over {run(found.length, unit, 1)}; its water goes "
+        f"{size(found.back, unit)} over {run(found.length, unit, 1)}; its water goes "
         f"{to_words(found.end, found.kind)}."
     )
 

@@ -13,6 +13,7 @@ from grading.design.on_grade import aimed_words, on_grade, tilt_words
 from grading.design.places import Places
 from grading.design.steps import shared_edges
 from grading.finish.model import Binding
+from grading.geometry.tolerances import SEEN, TOLD_LEVEL
 from grading.order.telling import telling_of
 from grading.pipeline import Plan
 from grading.signs import listed
@@ -39,9 +40,7 @@ COUNTED = {
 LEAST = {"dig and refill": "Least dig and refill", "earth": "Least earth"}
 """The least of it, at the head of a line."""
 
-_LEVEL = 5e-4  # ratio: a fall below this is written as level
 _LITTLE = 0.01  # m3: what a wish holds by less is not told
-_NEARER = 5e-4  # m: a departure from the lawn that changes by less is the same
 
 
 def finish_lines(plan: AreaPlan, places: Places) -> Iterator[str]:
@@ -92,7 +91,7 @@ def held_lines(plan: AreaPlan, unit: Unit) -> Iterator[str]:
 
 def _fold(fold: Fold, places: Places) -> str:
     first, last = (places.at(end) for end in fold.line)
-    falls = "level" if fold.fall < _LEVEL else f"falls {slope(fold.fall, places.unit)}"
+    falls = "level" if fold.fall < TOLD_LEVEL else f"falls {slope(fold.fall, places.unit)}"
     high, low = (length(float(z), places.unit) for z in fold.levels)
     return f"{fold.kind} {falls} from level {high}, {first}, to level {low}, {last}"
 
@@ -103,7 +102,7 @@ def _holds(binding: Binding) -> bool:
     return (
         binding.harder is None
         or max(abs(volume) for volume in changes) > _LITTLE
-        or abs(binding.nearer) > _NEARER
+        or abs(binding.nearer) > SEEN
     )
 
 
@@ -114,9 +113,9 @@ def _binding(binding: Binding, counted: str, graded: bool, unit: Unit) -> str:
     if binding.harder is not None:
         harder = f"it takes {_change(binding.harder, counted, unit)}"
     easier, wins = f"takes {_change(binding.easier or 0.0, counted, unit)}", "it"
-    if graded and binding.nearer > _NEARER:
+    if graded and binding.nearer > SEEN:
         wins = "the edge lies nearer to the lawn, and it"
-    elif graded and binding.nearer < -_NEARER:
+    elif graded and binding.nearer < -SEEN:
         wins = "it falls more gently, and"
     said = f"held by {binding.wish}: {binding.step} looser {wins} {easier}"
     if binding.rule == "meeting-gap":

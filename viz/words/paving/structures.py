@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from grading.geometry.tolerances import TOLD_EARTH
 from grading.order.model import Order
 from grading.pipeline import Plan
 from grading.structures.model import Structure
@@ -41,9 +42,6 @@ def structure_lines(plan: Plan) -> Iterator[str]:
         yield from (f"  {caution}" for caution in one.cautions)
 
 
-_NOTHING = 5e-4  # m3: less is not dug
-
-
 def _moved(one: Structure, unit: Unit) -> Iterator[str]:
     """Say what is dug for a structure, beside what is dug for the paving."""
     dug = one.dug
@@ -54,7 +52,7 @@ def _moved(one: Structure, unit: Unit) -> Iterator[str]:
         "soil placed in it": dug.filled,
     }
     for title, much in parts.items():
-        if much > _NOTHING:
+        if much > TOLD_EARTH:
             yield f"{title} {some_volume(much, unit)}"
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
+from collections import Counter
+from collections.abc import Iterable
 
 from grading.answers.led import Led
 from grading.units import MINUTE
@@ -63,15 +63,16 @@ _TALLY = {
 }  # fmt: skip
 
 
-def tally_words(counts: Mapping[Any, int]) -> str:
+def tally_words(verdicts: Iterable[str]) -> str:
     """Say how many yards come out how: 3 yards: 2 to build, 1 not to be built.
 
     Parameters
     ----------
-    counts : mapping
-        How many have each verdict.
+    verdicts : iterable of str
+        That of each yard.
     """
-    whole = sum(counts.values())
+    counts = Counter(verdicts)
+    whole = counts.total()
     parts = [f"{counts[key]} {words}" for key, words in _TALLY.items() if counts.get(key)]
     return f"{whole} yard{'' if whole == 1 else 's'}: {', '.join(parts)}"
 

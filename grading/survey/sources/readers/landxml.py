@@ -11,7 +11,7 @@ from xml.etree import ElementTree
 import numpy as np
 
 from grading.errors import Problem, SiteError
-from grading.files.toml_file import read_limited
+from grading.files.toml_text import read_limited
 from grading.files.xml_text import prolog_of
 from grading.geometry.arrays import Floats
 from grading.signs import is_visible, shortened, visible

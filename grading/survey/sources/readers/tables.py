@@ -10,7 +10,7 @@ from typing import Any
 
 from grading.errors import Problem, SiteError
 from grading.files.csv_rows import check_lines, delimiter_of, lines_in, rows_of
-from grading.files.toml_file import read_limited
+from grading.files.toml_text import read_limited
 from grading.signs import shortened, visible
 from grading.survey.sources.model import PointFile
 from grading.survey.sources.readers.packed import check_packed, too_large

@@ -298,7 +298,9 @@ def test_an_edge_higher_than_its_table_says_fails():
     made = yard(12, {"kind": "block wall", "height": "10 in"})
     (check,) = checks(made, "hold-height")
     assert check.status == "fail"
-    assert "12 in above the ground, 10 in at the most" in check.text
+    assert (
+        "the edge that a block wall holds stands up to 12 in above the ground, 10 in at the most"
+    ) in check.text
     assert yard(12, {"kind": "block wall", "height": "12 in"}).checks
     (fine,) = checks(yard(12, {"kind": "block wall", "height": "13 in"}), "hold-height")
     assert fine.status == "pass"

@@ -6,11 +6,12 @@ import re
 
 import numpy as np
 import pytest
-from make.plans.looked_at import copied, looked, model_of
+from make.plans.looked_at import copied, looked
 
 from grading.ground.model import surface
 from viz.desk.model.bare import FEW
 from viz.desk.model.telling import UNPLANNED
+from viz.desk.model.turning import Turning
 
 NEW = 'name = "Larch Row"\nunit = "ft"\n'
 HOUSE = "[house]\nwalls = [[0, 0], [24, 0]]\ninside = [12, -6]\n"
@@ -39,20 +40,20 @@ def of_kind(model, kind):
 
 
 def test_nothing_is_drawn_of_an_empty_yard(tmp_path):
-    assert model_of(begun(tmp_path / "new", NEW)) is None
+    assert Turning().whole(begun(tmp_path / "new", NEW)) is None
 
 
 def test_each_thing_is_drawn_as_soon_as_it_exists(tmp_path):
-    house, _ = model_of(begun(tmp_path / "house", NEW + HOUSE))
+    house = Turning().whole(begun(tmp_path / "house", NEW + HOUSE))
     assert kinds(house) == {"foundation", "siding"}
-    doors, _ = model_of(begun(tmp_path / "door", NEW + HOUSE + DOOR))
+    doors = Turning().whole(begun(tmp_path / "door", NEW + HOUSE + DOOR))
     assert kinds(doors) == {"foundation", "siding", "door", "sill"}
     assert [each["text"] for each in doors.header["labels"]] == [["back door", "sill 100' 6\""]]
     few = "x,y,z\n3,4,99.8\n9,12,99.5\n"
-    two, _ = model_of(begun(tmp_path / "two", NEW, few))
+    two = Turning().whole(begun(tmp_path / "two", NEW, few))
     assert kinds(two) == {"ink"}
     assert "too few for a surface" in two.header["views"][0]["said"]
-    four, _ = model_of(begun(tmp_path / "four", NEW, f"{few}20,3,99.9\n18,15,99.1\n"))
+    four = Turning().whole(begun(tmp_path / "four", NEW, f"{few}20,3,99.9\n18,15,99.1\n"))
     assert {"turf", "ink"} <= kinds(four)
     for model in (house, doors, two, four):
         assert model.header["heights"].startswith(UNPLANNED)
@@ -68,7 +69,8 @@ def test_the_ground_that_is_drawn_goes_through_the_spots(name, tmp_path):
     file.write_text(re.sub(r"^breaklines.*$", "", begins, flags=re.MULTILINE))
     seen = looked(site, whole=False, view="model")
     assert seen.plan is None
-    model, stand = model_of(seen)
+    turning = Turning()
+    model = turning.whole(seen)
     xyz = seen.partly.spots.xyz
     turf, _ = of_kind(model, "turf")
     ground = surface(xyz)
@@ -82,6 +84,6 @@ def test_the_ground_that_is_drawn_goes_through_the_spots(name, tmp_path):
     house = seen.partly.house
     out = sum(np.asarray(outward) for *_, outward in house.segments())
     assert np.dot(model.header["near"], out) > 0
-    again, same = model_of(seen, stand)
-    np.testing.assert_array_equal(same.origin, stand.origin)
+    again = turning.whole(seen)
+    assert again.header["origin"] == model.header["origin"]
     assert set(again.shapes) == set(model.shapes)

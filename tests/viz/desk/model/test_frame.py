@@ -9,12 +9,12 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 import shapely
-from make.plans.looked_at import model_of
 
 import grading
 import sample_sites
 from grading.units import FOOT
 from viz.desk.model.frame import Held
+from viz.desk.model.turning import Turning
 from viz.desk.seen import Asked
 
 
@@ -46,36 +46,35 @@ def plan():
 
 @pytest.fixture(scope="module")
 def model(plan):
-    return model_of(seen(plan))
+    return Turning().whole(seen(plan))
 
 
 def test_the_first_frame_has_every_shape_as_it_is(model):
-    told, _ = model
-    header, shapes = read(Held().frame(told))
+    header, shapes = read(Held().frame(model))
     assert (header["is"], header["rev"], header["base"], header["whole"]) == ("model", 7, -1, True)
-    assert {part["hash"] for part in header["parts"]} == set(shapes) == set(told.shapes)
+    assert {part["hash"] for part in header["parts"]} == set(shapes) == set(model.shapes)
     for name, (vertices, faces) in shapes.items():
-        np.testing.assert_array_equal(vertices, told.shapes[name].vertices)
-        np.testing.assert_array_equal(faces, told.shapes[name].triangles)
+        np.testing.assert_array_equal(vertices, model.shapes[name].vertices)
+        np.testing.assert_array_equal(faces, model.shapes[name].triangles)
         assert faces.max() == len(vertices) - 1
 
 
 def test_the_same_model_again_sends_no_shape(model):
     held = Held()
-    first = held.frame(model[0])
-    second = held.frame(model[0])
+    first = held.frame(model)
+    second = held.frame(model)
     header, shapes = read(second)
     assert shapes == {}
     assert (header["base"], header["whole"]) == (7, False)
     assert len(second) < 0.3 * len(first)
 
 
-def test_a_window_can_make_every_model_from_the_frames_that_it_was_sent(plan, model):
+def test_a_window_can_make_every_model_from_the_frames_that_it_was_sent(plan):
     """Another base and back again: it holds the shapes of its last frame and no others."""
-    held, window, stand = Held(), {}, model[1]
+    held, window, turning = Held(), {}, Turning()
     bases = list(plan.areas[0].digs)
     for revision, base in enumerate([*bases, *bases[::-1], bases[0]]):
-        told, stand = model_of(seen(plan, revision, base_system=base), stand)
+        told = turning.whole(seen(plan, revision, base_system=base))
         header, new = read(held.frame(told))
         parts = [part["hash"] for part in header["parts"]]
         window = {name: new[name] if name in new else window[name] for name in parts}
@@ -89,35 +88,34 @@ def test_a_window_can_make_every_model_from_the_frames_that_it_was_sent(plan, mo
 
 def test_a_window_that_lost_count_is_sent_all_of_it(model):
     held = Held()
-    held.frame(model[0])
+    held.frame(model)
     held.nothing()
-    header, shapes = read(held.frame(model[0]))
+    header, shapes = read(held.frame(model))
     assert header["whole"]
-    assert set(shapes) == set(model[0].shapes)
+    assert set(shapes) == set(model.shapes)
 
 
 def test_names_of_parts_are_told_apart_and_shapes_by_what_they_are(model):
-    names = [part["name"] for part in model[0].parts]
+    names = [part["name"] for part in model.parts]
     assert len(set(names)) == len(names)
-    kinds = {part["kind"] for part in model[0].parts}
-    assert kinds == set(model[0].header["looks"])
+    kinds = {part["kind"] for part in model.parts}
+    assert kinds == set(model.header["looks"])
 
 
 def test_the_cut_is_where_the_section_is(plan):
     """A line of the window, in feet, lies about the origin in metres."""
     line = ((3.0, 4.0), (12.0, 20.5))
-    told, stand = model_of(seen(plan, cut=line))
-    np.testing.assert_allclose(
-        np.array(told.header["cut"]) + stand.origin[:2], np.array(line) * FOOT
-    )
-    told, stand = model_of(seen(plan))
-    own = shapely.LineString(np.array(told.header["cut"]) + stand.origin[:2])
+    told = Turning().whole(seen(plan, cut=line))
+    origin = np.array(told.header["origin"])[:2]
+    np.testing.assert_allclose(np.array(told.header["cut"]) + origin, np.array(line) * FOOT)
+    told = Turning().whole(seen(plan))
+    own = shapely.LineString(np.array(told.header["cut"]) + np.array(told.header["origin"])[:2])
     met = plan.areas[0].outline.intersection(own)
     assert met.length > 0.6 * own.length
 
 
 def test_a_screen_reader_is_told_what_is_seen(plan, model):
-    views = {view["key"]: view["said"] for view in model[0].header["views"]}
+    views = {view["key"]: view["said"] for view in model.header["views"]}
     assert list(views) == ["whole", "behind", "cut", "apart"]
     for key in ("cut", "apart"):
         for layer in plan.areas[0].chosen_dig.system.layers:
@@ -126,4 +124,4 @@ def test_a_screen_reader_is_told_what_is_seen(plan, model):
 
 
 def test_a_stale_plan_says_so(plan):
-    assert model_of(seen(plan, stale=True))[0].header["stale"] is True
+    assert Turning().whole(seen(plan, stale=True)).header["stale"] is True

@@ -17,7 +17,7 @@ import grading
 import sample_sites
 from viz.desk.model.bodies import bodies_of, stand_for
 from viz.desk.model.frame import Held
-from viz.desk.model.telling import model_of
+from viz.desk.model.turning import Turning
 from viz.desk.seen import Asked
 
 PHONE, DESK = (390, 844), (1440, 900)
@@ -226,12 +226,11 @@ def test_a_hole_in_a_layer_is_left_out_of_its_cut(served, browser):
 def test_a_window_that_holds_something_else_asks_for_all_of_it(served, browser, plan):
     """The third frame has no shape but names those of the second: who missed that has none."""
     first, second = list(plan.areas[0].digs)[:2]
-    held, frames, stand = Held(), [], None
+    held, frames, turning = Held(), [], Turning()
     for revision, base in enumerate([first, second, second]):
         asked = Asked(base_system=base)
         seen = SimpleNamespace(plan=plan, asked=asked, stale=False, revision=revision)
-        model, stand = model_of(seen, stand)
-        frames.append(base64.b64encode(held.frame(model)).decode())
+        frames.append(base64.b64encode(held.frame(turning.whole(seen))).decode())
     page = browser.new_page()
     page.goto(served.address)
     answers = page.evaluate(

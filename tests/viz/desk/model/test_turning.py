@@ -11,7 +11,7 @@ from make.plans.looked_at import copied
 
 import grading
 import sample_sites
-from grading.files.toml_file import toml_of
+from grading.files.toml_text import toml_of
 from grading.kept import Kept
 from grading.order import takeoff
 from grading.pipeline import first_wave

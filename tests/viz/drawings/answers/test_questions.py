@@ -20,7 +20,7 @@ from grading.order.model import order_of
 from grading.structures.flights import flights_of
 from grading.units import DAY, FAHRENHEIT, FOOT, INCH, inches, millimetres, percent
 from viz.drawings.answers import answers_of
-from viz.drawings.drawing_set import write_drawings
+from viz.drawings.listed import write_drawings
 from viz.paper.compose import compose, words_of
 from viz.paper.drawing import Arrow, Polyline
 from viz.paper.ink import Ink

@@ -17,7 +17,7 @@ import sample_sites
 from grading.design.door_steps import door_steps
 from grading.units import FOOT, INCH, size
 from viz.drawings.details.sheet import details_of, details_sheets
-from viz.drawings.drawing_set import sheets_of
+from viz.drawings.listed import sheets_of
 from viz.paper.compose import Words, compose, words_of
 from viz.paper.drawing import Polyline
 from viz.paper.ink import Ink

@@ -17,7 +17,7 @@ from grading.geometry.plane import Plane
 from grading.structures.model import Solid, Structure
 from grading.units import INCH
 from viz.look.materials import MATERIALS
-from viz.pictures.picture import labels_in
+from viz.pictures.explained import labels_in
 from viz.scene.joints import joints_of
 from viz.scene.layers.laid import takeoff_of
 from viz.scene.layers.structures import THIN, inlaid_in, mesh_of

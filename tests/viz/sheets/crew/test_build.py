@@ -12,7 +12,7 @@ from msgspec.structs import replace
 import grading
 import sample_sites
 from grading.answers.led import led
-from grading.checks.check import Check
+from grading.checks.maker import Check
 from grading.order.quantities import lift_count
 from grading.setout.stated import by_rod
 from grading.units import size, volume

@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from grading.errors import SiteError
-from grading.files import csv_file as csvfile
-from grading.files.csv_file import read_points
+from grading.files import csv_points as csvfile
+from grading.files.csv_points import read_points
 from grading.files.csv_rows import MOST_PROBLEMS
 from grading.units import FOOT, INCH
 

@@ -32,7 +32,7 @@ from grading.crew.model import (
 from grading.crew.past_jobs import HOURS_FILE, find_hours, found_at, read_jobs
 from grading.crew.price_table import pricing_of
 from grading.errors import Problem, SiteError
-from grading.files.toml_file import nearest, problems_of, read_toml, shown_value
+from grading.files.toml_text import nearest, problems_of, read_toml, shown_value
 from grading.signs import is_visible, shortened, visible
 from grading.site.paver_table import Pavers
 from grading.units import INCH, Unit, UnitError
