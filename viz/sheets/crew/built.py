@@ -1,6 +1,7 @@
 """What is built beside and below the paving, on a part of its own: levels by rod, whom to ask.
 
-What it takes stands in the order and the hours, and structure by structure in the report.
+What it takes, and what it still needs, stands with the order and the hours, and structure by
+structure in the report.
 """
 
 from __future__ import annotations
@@ -21,7 +22,6 @@ from viz.sheets.blocks import Block, Column, Page, heading, listed, table, toget
 from viz.sheets.crew.rods import level_rod
 from viz.sheets.head import Job
 from viz.words.lookouts import forbidden
-from viz.words.on_paper import on_paper
 from viz.words.paving.materials import material_words
 from viz.words.plain import stopped
 
@@ -53,11 +53,10 @@ def _told(job: Job, found: SetOut, each: AreaStakes, structure: Structure) -> It
     levels = _levels(job, found, each, structure)
     yield together([
         heading(structure.name, structure.kind),
-        *([words(stopped(on_paper(structure.said, job.plan.site)))] if structure.said else []),
+        *([words(stopped(structure.said))] if structure.said else []),
         *([levels] if levels else []),
     ])  # fmt: skip
-    left = [f"not ordered, nor in the hours: {need}" for need in structure.not_counted]
-    asked = [stopped(on_paper(each, job.plan.site)) for each in (*structure.cautions, *left)]
+    asked = [stopped(each) for each in structure.cautions]
     if asked:
         yield together([listed(asked, boxes=True)])
 
