@@ -168,7 +168,9 @@ def width_of(found: SetOut, each: AreaStakes, scale: Scale) -> float:
     """Return how wide the plan of an area is set at a scale: as it takes, if narrow. [mm]"""
     own = scale.mm(_span(found, each)[0]) + 2 * _EDGE
     most = max((len(stake.tied.ties) for stake in each.stakes), default=0)
-    return own if own <= _NARROW.get(max(most, 2), 0.0) and not each.curves else WIDE
+    # A plan that is low has its words beside it, and gains little by standing beside tables.
+    low = height_of(found, each, scale) < own
+    return WIDE if low or each.curves or own > _NARROW.get(max(most, 2), 0.0) else own
 
 
 def height_of(found: SetOut, each: AreaStakes, scale: Scale) -> float:
