@@ -61,7 +61,7 @@ def test_lawn_brought_to_paving_leaves_it_at_its_slope():
                     if body.name == "turf" and view(number) in body.shown)
         for number in (last - 1, last)
     }  # fmt: skip
-    assert highest[last - 1] + film.origin[2] == pytest.approx(lawn, abs=4e-3)
+    assert highest[last - 1] + film.origin[2] == pytest.approx(lawn, abs=8e-3)  # blades of grass
     assert highest[last] + film.origin[2] > finish - lip - slope * 0.3
     # Where the whole yard is shown it meets the lawn as it lies.
     far = np.array([0.8, 1.2]) * (4 * INCH - lip) / slope

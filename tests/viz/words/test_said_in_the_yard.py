@@ -24,7 +24,7 @@ FILE = re.compile(r'\[\[?[a-z_-]+\]|`|\b[a-z_]+ = ["\d]|\.toml\b|\.csv\b|(?<!\w)
 """Signs of a site's file and of a command."""
 
 _IN_TWO_WORDINGS = {"Worded", "in_plan"}
-_FOLDERS = ("checks", "structures", "water", "conditions", "ground")
+_FOLDERS = ("checks", "structures", "water", "conditions")
 
 
 def literals(file):
