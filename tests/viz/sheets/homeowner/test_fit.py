@@ -1,6 +1,5 @@
-"""No more pages than a paper may have, however much there is to say: lettering gives way first."""
+"""A face and its back, however much there is to say: lettering gives way first, then pictures."""
 
-from make.plans.mixed_yard import mixed
 from make.sites.seven_elms import DOUBTFUL, SITE, SPOTS
 from make.sites.site_folder import write_site
 from measure.printed import Printed, overlaps
@@ -21,17 +20,3 @@ def test_a_homeowner_s_sheet_with_much_to_say_is_a_face_and_its_back(tmp_path):
     # The frame says first that it is not for signature, and no line to sign is there.
     assert sheet.text.index("NOT FOR SIGNATURE YET") < sheet.text.index("Your patio")
     assert "For the homeowner For the crew" not in sheet.text
-
-
-def test_a_crew_s_sheet_of_three_areas_on_two_bases_is_four_pages(tmp_path):
-    """What is alike is told once: layers of two areas, how well the ground is known."""
-    (file,) = [
-        each for each in write_sheets(mixed(), tmp_path / "out", lambda _: None, ["crew"])
-        if each.stem == "crew"
-    ]  # fmt: skip
-    sheet = Printed(file)
-    assert len(sheet.sizes) == 4
-    assert not any(overlaps(words) for words in sheet.words)
-    assert "patio and side walk: layers on panel base" in sheet.text
-    assert "patio: Bases of what stands on it" in sheet.text
-    assert sheet.text.count("Known from the shots") == 1
