@@ -117,7 +117,7 @@ def _as_high(part: Held, make: Maker) -> Iterator[Check]:
         part.height,
         text,
         limit=asked.height,
-        mend="" if fine else in_plan(mend),
+        mend=mend,
     )
 
 
