@@ -16,7 +16,7 @@ from grading.order.model import order_of
 from grading.pipeline import plan
 from grading.site.hold_table import Hold
 from grading.structures.lawn_regraded import regraded
-from grading.units import CUBIC_FOOT, FOOT, INCH, YARD
+from grading.units import CUBIC_FOOT, FOOT, YARD
 from viz.words.uncounted import not_counted
 
 
