@@ -8,11 +8,12 @@ import numpy as np
 import shapely
 
 from grading.dig.lawn import Level
+from grading.geometry.arrays import Floats, Region
 from grading.geometry.grids import cells_in
 from grading.ground.model import Ground
 from grading.pipeline import Plan
 from grading.structures.lawn_regraded import lawn_beside
-from viz.scene.shell import Floats, Region, Shape, about, polygons, triangulate
+from viz.scene.shell import Shape, about, polygons, triangulate
 from viz.scene.solids import Draped
 from viz.scene.surroundings import drape_over
 
