@@ -160,7 +160,7 @@ def _layers(told: Reader, record: dict, area: dict, plan) -> None:
         ) and near(f["tol"], limits["built-subgrade"]),
     )  # fmt: skip
     told.fact(
-        rf"(?:to the rods:|deepest;) (?:(?:{called}) )?(?P<n>{VOLUME}) in the bank over "
+        rf"(?:to the rods:|(?<=deepest);) (?:(?:{called}) )?(?P<n>{VOLUME}) in the bank over "
         rf"(?P<wide>{AREA}), (?P<deep>{LENGTH}) at the deepest",
         lambda f: any(
             near(f["n"], one["cut"]) and near(f["wide"], one["dig_area"])
