@@ -18,6 +18,7 @@ from grading.conditions.seats import FIRES, Seat
 from grading.design.model import Design
 from grading.geometry.tolerances import ROUNDING
 from grading.units import bearing, percent, run, size
+from grading.worded import Said, Worded, in_plan
 
 
 def _overruled(advice: AreaAdvice, make: Maker) -> Iterator[Check]:
@@ -37,23 +38,23 @@ def _overruled(advice: AreaAdvice, make: Maker) -> Iterator[Check]:
     yield make.check("base-advised", "warn" if serious else "pass", None, text)
 
 
-_OWN = 'leave `stands = "bedding"` out, or write "own base"'
+_OWN = in_plan('leave `stands = "bedding"` out, or write "own base"')
 """How to mend what stands on bedding because the site says so."""
 
 
 def _wedge(seat: Seat, make: Maker) -> Iterator[Check]:
     if seat.stands != "bedding":
         if not seat.given:
-            text = f"{seat.name} stands {stands_words(seat)}; {why_words(seat, make.unit)}"
-            yield make.check("feature-wedge", "pass", None, text, where=seat.name)
+            why = f"{seat.name} stands {stands_words(seat)}; {why_words(seat, make.unit)}"
+            yield make.check("feature-wedge", "pass", None, why, where=seat.name)
         return
     thick = seat.wedge.greatest
-    text = (
+    text: Said = (
         f"{seat.name} stands level on a finish that falls {size(seat.fall, make.unit)} under it: "
         f"bedding up to {size(thick, make.unit)} thick"
     )
     if seat.too_thick:
-        text += f": give it a level base of its own: {_OWN}"
+        text += ": give it a level base of its own: " + _OWN
     status: Status = "warn" if seat.too_thick else "pass"
     yield make.check("feature-wedge", status, thick, text, limit=seat.limit, where=seat.name)
 
@@ -61,24 +62,24 @@ def _wedge(seat: Seat, make: Maker) -> Iterator[Check]:
 def _overhang(seat: Seat, make: Maker) -> Iterator[Check]:
     rule, feature = "feature-overhang", seat.feature
     over = seat.overhang > make.limits[rule]
-    text = f"{seat.name} lies on the paving of {seat.area}"
+    text: Said = f"{seat.name} lies on the paving of {seat.area}"
     if over:
-        mend = "move it in, or lay the paving out to it"
+        mend: Said = "move it in, or lay the paving out to it"
         if seat.turned and feature.size is not None:
-            mend = (
-                f"its length runs along bearing {bearing(feature.bearing)}: with bearing = "
-                f"{(feature.bearing + 90) % 360:.0f} it fits; or move it in"
+            along, other = feature.bearing, (feature.bearing + 90) % 360
+            mend = f"its length runs along bearing {bearing(along)}: " + Worded(
+                f"with bearing = {other:.0f} it fits; or move it in",
+                f"along {bearing(other)} it fits; or move it in",
             )
         text = (
             f"{seat.name} reaches {size(seat.overhang, make.unit)} past the edge of the paving of "
-            f"{seat.area}: {mend}"
+            f"{seat.area}: " + mend
         )
     status: Status = "warn" if over else "pass"
     if over and seat.off_paving > make.limits["feature-off-share"] + ROUNDING:
         status = "fail"
-        text += (
-            f"; {percent(seat.off_paving, 0)} of it lies off the paving: check its size and `at`"
-        )
+        text += f"; {percent(seat.off_paving, 0)} of it lies off the paving: "
+        text += Worded("check its size and `at`", "check its size and where it stands")
     yield make.check(rule, status, seat.overhang, text, limit=make.limits[rule], where=seat.name)
 
 
@@ -87,13 +88,14 @@ def _height(seat: Seat, make: Maker) -> Iterator[Check]:
         return
     height, rule = seat.feature.height, "panel-feature-height"
     status: Status
+    text: Said
     if height is None:
         status, text = "unknown", f"how high {seat.name} is, on panels, is not given"
     else:
         status = "fail" if seat.too_high else "pass"
         text = f"{seat.name} on panels, {size(height, make.unit)} high"
         if seat.too_high:
-            text += f": give it a level base of its own, cut out of them: {_OWN}"
+            text += ": give it a level base of its own, cut out of them: " + _OWN
     yield make.check(rule, status, height, text, limit=seat.height_limit, where=seat.name)
 
 
@@ -103,19 +105,20 @@ def _on_panels(seat: Seat, make: Maker) -> Iterator[Check]:
         return
     if kind in FIRES:
         status: Status = "pass" if kind == "gas fire feature" else "warn" if alone else "fail"
-        text = {
+        texts: dict[Status, Said] = {
             "pass": f"{seat.name} on panels burns gas",
             "warn": f"{seat.name} burns wood beside panels: keep them and its heat apart",
             "fail": f"{seat.name} burns wood on panels, which are plastic: gas only, or a base "
-            f"of its own cut out of them: {_OWN}",
-        }[status]
+            "of its own cut out of them: " + _OWN,
+        }
+        text = texts[status]
         yield make.check("panel-fire", status, None, text, where=seat.name)
     elif kind in ("pergola post", "kitchen", "hot tub"):
         text = f"{seat.name} stands on a base of its own, the panels cut round it"
         if not alone:
             text = (
                 f"{seat.name} on panels: give it a base of its own, and cut the panels round it: "
-                f"{_OWN}"
+                + _OWN
             )
         status = "pass" if alone else "fail"
         yield make.check("panel-feature", status, None, text, where=seat.name)
@@ -127,9 +130,9 @@ def _at_door(thing: LevelThing, make: Maker) -> Iterator[Check]:
     if risers is None:
         return
     status: Status = {True: "pass", False: "warn", None: "unknown"}[risers.fits]  # type: ignore[assignment]
-    text = f"{thing.seat.name}: {risers_words(risers, make.unit)}"
+    text: Said = f"{thing.seat.name}: {risers_words(risers, make.unit)}"
     if risers.last is None:
-        text += "; how high they are is not given: [[feature]] height"
+        text += "; how high they are is not given" + Worded(": [[feature]] height", "")
     off = None if risers.last is None else abs(risers.last - risers.each)
     yield make.check("door-steps", status, off, text, limit=risers.alike, where=thing.seat.name)
 
@@ -154,8 +157,10 @@ def _backfill(zone: BackfillZone, make: Maker) -> Check:
             "backfill-zone", "fail", zone.width,
             f"a strip of planting or river stone is chosen for the {run(zone.width, make.unit)} by "
             f"the foundation, and {units.area(zone.paving, make.unit)} of paving lies on it",
-            mend=f"draw the paving from {run(zone.width, make.unit)} out, or choose another "
-            "`treatment`",
+            mend=in_plan(
+                f"draw the paving from {run(zone.width, make.unit)} out, or choose another "
+                "`treatment`"
+            ),
         )  # fmt: skip
     treated = zone.chosen != "none"
     said = zone.treatment
@@ -163,8 +168,8 @@ def _backfill(zone: BackfillZone, make: Maker) -> Check:
         "suits": "pass", "with care": "pass", "not enough": "warn",
         "ask an engineer": "warn", "unknown": "unknown",
     }[said.judgement]  # type: ignore[assignment]  # fmt: skip
-    text = f"paving on the backfill of the foundation, {run(zone.width, make.unit)} wide"
-    text += f", {zone.chosen}: {said.text}" if treated else f", not treated: {said.text}"
+    text: Said = f"paving on the backfill of the foundation, {run(zone.width, make.unit)} wide"
+    text += (f", {zone.chosen}: " if treated else ", not treated: ") + said.text
     if not treated and status != "pass" and zone.uses_up is not None:
         text += f"; {size(zone.uses_up, make.unit)} of settlement at the wall levels it"
     return make.check("backfill-zone", status, zone.width, text)

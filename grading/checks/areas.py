@@ -28,8 +28,9 @@ from grading.finish.wishes.mends import LANDING
 from grading.finish.wishes.model import Wish
 from grading.geometry.tolerances import SOLVED, TOGETHER
 from grading.ground.test_holes import belonging, holes_of
-from grading.units import INCH, millimetres, percent, run, size
+from grading.units import INCH, millimetres, run, size
 from grading.units.shares import part_words
+from grading.worded import Said, Worded
 
 WORTH_TELLING = 0.05
 """Share of a hole below which a thing that happens in places is not worth a warning."""
@@ -37,7 +38,9 @@ WORTH_TELLING = 0.05
 UNIT = (9 * INCH, 6 * INCH)
 """The paver that a warp is judged by, unless the site says other. [m]"""
 
-_INCHES = 'were inches meant, write "4 in"; else ask what the ground bears'
+_INCHES = Worded(
+    'were inches meant, write "4 in"; else ask what the ground bears', "ask what the ground bears"
+)
 
 _RAISED = "a raised edge, which a wall or a slope has to hold"
 _SUNKEN = "cut the lawn back, or give it a wall and a drain, so that no water is held"
@@ -95,15 +98,15 @@ def _valleys(plan: AreaPlan, make: Maker) -> Iterator[Check]:
             continue
         fall = crease.fall(plan.unknowns)
         way = "to its open end" if fall >= 0 else "back from its open end"
-        text = f"{crease.name} is a valley and falls {percent(abs(fall), 2)} {way}"
-        more = f": give it at least {percent(make.limits[VALLEY])}, or a drain along it"
+        text = f"{crease.name} is a valley and falls " + make.rate(abs(fall), 2) + f" {way}"
+        more = ": give it at least " + make.rate(make.limits[VALLEY]) + ", or a drain along it"
         held = make.reaches(VALLEY, fall)
         yield make.judged(VALLEY, held, "fail", fall, text, more, where=crease.name)
 
 
 def _fall(plan: AreaPlan, make: Maker) -> Iterator[Check]:
     rule, fall = "least-fall", min(facet.plane.fall for facet in plan.finish.surface.paved)
-    text = f"the paving falls {percent(fall, 2)}"
+    text = "the paving falls " + make.rate(fall, 2)
     yield make.judged(rule, make.reaches(rule, fall), "fail", fall, text)
 
 
@@ -148,8 +151,8 @@ def _raised(plan: AreaPlan, make: Maker, known: Uncertainty | None) -> Iterator[
         doubt = unsure_of_level(highest - dig.build_up, limit, at, make.places, known)
         status: Status = "warn" if make.passes(rule, raised) else "pass"
         mend = "hold the raised edge and build it up on open-graded stone"
-        status, text = judged(status, text, doubt, mend)
-        yield make.check(rule, status, raised, text, limit=limit)
+        status, told = judged(status, text, doubt, mend)
+        yield make.check(rule, status, raised, told, limit=limit)
 
 
 def _edges(plan: AreaPlan, make: Maker, known: Uncertainty | None, freed: bool) -> Iterator[Check]:
@@ -168,8 +171,8 @@ def _edges(plan: AreaPlan, make: Maker, known: Uncertainty | None, freed: bool) 
         limit = make.limits[rule]
         status: Status = "warn" if make.passes(rule, height) else "pass"
         doubt = unsure_of_level(height, limit, at, make.places, known)
-        status, text = judged(status, text, doubt, mend)
-        yield make.check(rule, status, max(height, 0.0), text, limit=limit)
+        status, told = judged(status, text, doubt, mend)
+        yield make.check(rule, status, max(height, 0.0), told, limit=limit)
 
 
 def _edges_on_grade(plan: AreaPlan, make: Maker, freed: bool) -> Iterator[Check]:
@@ -180,7 +183,7 @@ def _edges_on_grade(plan: AreaPlan, make: Maker, freed: bool) -> Iterator[Check]
         ("lawn-sunk", sunk, sunk_words, below, ("lies", "below")),
     ):
         found = off(plan, make.limits[rule] + SOLVED)
-        text = f"the free edge {way[0]} {_up_to(make, rule, height)} {way[1]} the lawn"
+        text: Said = f"the free edge {way[0]} {_up_to(make, rule, height)} {way[1]} the lawn"
         if found is not None:
             text = words(plan, found, make.places, freed=freed)
         yield make.judged(rule, found is None, "warn", max(height, 0.0), text)
@@ -195,7 +198,7 @@ def _organics(plan: AreaPlan, make: Maker) -> Iterator[Check]:
     deepest = float(dig.clip.organics.max())
     if deepest == 0:
         return
-    text = f"organics up to {size(deepest, make.unit)} deep"
+    text: Said = f"organics up to {size(deepest, make.unit)} deep"
     share = dig.refill_share
     deep = deep_topsoil(plan, make.limits, make.places)
     refill = deep.refill(plan, dig) if deep.local else 0.0
@@ -222,7 +225,7 @@ def _organics(plan: AreaPlan, make: Maker) -> Iterator[Check]:
     status: Status = "warn" if below or refill > LEAST_REFILL else "pass"
     most = make.limits["deepest-organics"]
     if deepest > most + SOLVED:
-        status, text = "fail", f"{text}; deeper than a yard has: {_INCHES}"
+        status, text = "fail", text + "; deeper than a yard has: " + _INCHES
     yield make.check("organics", status, deepest, text, unit="m")
 
 
@@ -246,11 +249,8 @@ def _test_holes(plan: AreaPlan, make: Maker) -> Iterator[Check]:
     owners = belonging(probes, named, site.areas, reach)
     others = dict.fromkeys(other for k in holes.used for other in owners[k])
     whose = f"those of {' and '.join(others)}" if others else "those of the yard"
-    text = (
-        f"no test hole is its own: its topsoil is guessed from {whose}, {depths}. To mend it: dig "
-        f"one or two in {name}"
-    )
-    yield make.check("test-holes", "unknown", None, text)
+    text = f"no test hole is its own: its topsoil is guessed from {whose}, {depths}"
+    yield make.check("test-holes", "unknown", None, text, mend=f"dig one or two in {name}")
 
 
 def _survey(plan: AreaPlan, make: Maker) -> Check:

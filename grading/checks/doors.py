@@ -9,6 +9,7 @@ from grading.design.model import Design
 from grading.geometry.tolerances import TOGETHER
 from grading.site.walls import wall_name
 from grading.units import run
+from grading.worded import Said, in_plan
 
 
 def door_place_checks(plan: Design) -> Iterator[Check]:
@@ -32,10 +33,10 @@ def door_place_checks(plan: Design) -> Iterator[Check]:
         if off <= make.limits[rule]:
             continue
         swapped = house.wall_of(door.at[::-1])
-        mend = (
+        mend: Said = (
             f"with its x and y changed over it stands in {wall_name(swapped.number)}"
             if swapped.off <= TOGETHER
-            else "correct its `at`, or draw the foundation line to the wall that it is in"
+            else in_plan("correct its `at`, or draw the foundation line to the wall that it is in")
         )
         text = f"{door.name} stands in no wall, {run(off, make.unit)} off the foundation line"
-        yield make.judged(rule, False, "fail", off, text, f": {mend}", where=door.name)
+        yield make.judged(rule, False, "fail", off, text, ": " + mend, where=door.name)

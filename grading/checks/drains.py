@@ -25,6 +25,7 @@ from grading.structures.drains.words import (
 from grading.units import Unit, area, run, size, volume
 from grading.units.rates import soak
 from grading.water.hydraulics.dry_well import figures
+from grading.worded import Said, Worded, in_plan
 
 
 def drain_checks(plan: Design) -> tuple[Check, ...]:
@@ -67,10 +68,11 @@ def _outlet(plan: Design, drain: Drain, led: Led, make: Maker) -> Check:
     unit = make.unit
     status: Status = "unknown"
     value: float | None = None
+    mend: tuple[Said, ...] = ()
     named = any(place.name != drain.name for place in low_places(plan, drain.area))
     if led.reached:
         status, value = "pass", led.slope
-        text, mend = f"the pipe of {drain.called} goes {led_words(led, unit)}", ""
+        text = f"the pipe of {drain.called} goes {led_words(led, unit)}"
     elif led.known:
         status, value = "fail", led.slope
         text = f"{drain.called} has no outlet: {short_words(led, unit)}"
@@ -86,7 +88,10 @@ def _outlet(plan: Design, drain: Drain, led: Led, make: Maker) -> Check:
 def _capacity(drain: Drain, capacity: Capacity, make: Maker) -> Check:
     part, takes = capacity.governing
     status: Status = "unknown"
-    mend = "give the storm's intensity, in [storm]"
+    mend: Said = Worded(
+        "give the storm's intensity, in [storm]",
+        "ask how hard it rains there, and have it counted before you dig",
+    )
     if capacity.coming is not None:
         status = "pass" if takes >= capacity.coming else "warn"
         mend = "" if status == "pass" else capacity_mend(part)
@@ -129,8 +134,8 @@ def _well_size(name: str, well: Well, make: Maker) -> Check:
     if well.drained <= 0:
         return make.check("dry-well-size", "unknown", None, f"{text}; nothing is led to it that "
                           "the site names", unit="", where=name,
-                          mend="end the `to` of a downspout in it, or name it as the `outlet` of "
-                          "a drain")  # fmt: skip
+                          mend=in_plan("end the `to` of a downspout in it, or name it as the "
+                                       "`outlet` of a drain"))  # fmt: skip
     if well.stone < well.needed - TOUCH:
         mend = f"give it {volume(well.needed - well.stone, unit)} more of stone"
     elif well.drained > most:
@@ -144,26 +149,26 @@ def _well_soil(name: str, well: Well, make: Maker) -> Check:
     return make.check("dry-well-soil", status, None, text, unit="", where=name, mend=mend)
 
 
-def _soil_of(name: str, well: Well, unit: Unit) -> tuple[Status, str, str]:
+def _soil_of(name: str, well: Well, unit: Unit) -> tuple[Status, Said, Said]:
     """Judge the soil of a dry well: clay and a soil not known do not pass."""
     known = figures()
-    test = (
-        "make a soak test at its depth and write it as `soak_test`, or lead the water to daylight"
-    )
+    test = "make a soak test at its depth" + Worded(" and write it as `soak_test`", "")
+    test += ", or lead the water to daylight"
     if well.clay and not well.tested:
         return "fail", f"{name} lies in clay, and no soak test shows that it takes water in", test
     if well.soak is None or well.hours is None:
         return "unknown", f"how fast the soil of {name} takes water in is not known", test
     least, most = known["dry-well-soak"].value, known["dry-well-time"].value
-    how = "by its soak test" if well.tested else "by the infiltration in [storm]"
-    text = f"the soil of {name} takes in {soak(well.soak, unit)} {how}"
+    how = Worded("by the infiltration in [storm]", "by how fast it is said to take water in")
+    text: Said = f"the soil of {name} takes in {soak(well.soak, unit)} "
+    text += "by its soak test" if well.tested else how
     if well.soak < least:
-        return "fail", f"{text}, less than {soak(least, unit)}", "lead the water to daylight"
+        return "fail", text + f", less than {soak(least, unit)}", "lead the water to daylight"
     if math.isfinite(well.hours):
         text += f"; a full one is empty in {well.hours:.0f} h"
     if well.hours > most:
-        mend = f"make it longer and less deep, so that it is empty in {most:.0f} h, or lead the "
-        return "fail", text, f"{mend}water to daylight"
+        mend = f"make it longer and less deep, so that it is empty in {most:.0f} h"
+        return "fail", text, f"{mend}, or lead the water to daylight"
     if not well.tested:
-        return "unknown", f"{text}, which nobody tested at its depth", test
+        return "unknown", text + ", which nobody tested at its depth", test
     return "pass", text, ""

@@ -10,6 +10,7 @@ from grading.choice.advice import AreaAdvice
 from grading.conditions.season import is_cold, laid_words
 from grading.design.area import AreaPlan
 from grading.design.model import Design
+from grading.worded import Said, Worded, in_plan
 
 _NEEDS = {
     "polymeric sand": "a dry day and night above freezing",
@@ -50,9 +51,10 @@ def _given(
     if laid != given:
         yield make.check(
             about, "fail", None,
-            f'{about} = "{given}" is not used on {on}: {said}. {laid} is laid instead. To mend '
-            f'it: write {about} = "{laid}", or leave `{about}` out; it would take '
-            f"{strong[0].change}",
+            Worded(f'{about} = "{given}"', f"{about} {given}")
+            + f" is not used on {on}: {said}. {laid} is laid instead",
+            mend=in_plan(f'write {about} = "{laid}", or leave `{about}` out; it would take '
+                         f"{strong[0].change}"),
         )  # fmt: skip
         return
     text = f"{given} on {on}, as it is given"
@@ -68,17 +70,16 @@ def _weather(plan: Design, area: AreaPlan, advice: AreaAdvice, make: Maker) -> I
     if joint not in _NEEDS:
         return
     cold, laid = is_cold(plan.site.laying, plan.site.frost), laid_words(plan.site.laying)
-    text = f"{joint} in the joints of {area.name} needs {_NEEDS[joint]}"
+    text: Said = f"{joint} in the joints of {area.name} needs {_NEEDS[joint]}"
     status: Status
+    mend = ""
     if cold is None:
         status = "unknown"
-        text += ", and when it is laid is not given: [laying] date or season"
+        text += ", and when it is laid is not given" + Worded(": [laying] date or season", "")
     elif cold:
         status = "warn"
-        text += (
-            f", and it is laid {laid}, in the cold season. To mend it: wait for such weather, or "
-            "sweep plain sand in until it comes"
-        )
+        text += f", and it is laid {laid}, in the cold season"
+        mend = "wait for such weather, or sweep plain sand in until it comes"
     else:
-        status, text = "pass", f"{text}; it is laid {laid}, outside the cold season"
-    yield make.check("joint-weather", status, None, text)
+        status, text = "pass", text + f"; it is laid {laid}, outside the cold season"
+    yield make.check("joint-weather", status, None, text, mend=mend)

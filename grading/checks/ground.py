@@ -14,7 +14,8 @@ from grading.design.area import AreaPlan
 from grading.design.places import Places
 from grading.design.uncertainty import Uncertainty
 from grading.geometry.arrays import Floats
-from grading.units import percent, run, size
+from grading.units import run, size
+from grading.worded import Said
 
 _PARTS = 8  # of an inch: earth is told no finer
 
@@ -41,44 +42,42 @@ def ground_beyond(plan: AreaPlan, make: Maker, known: Uncertainty | None) -> Ite
             continue
         fall = wall.beyond.fall
         way = "falls back to the house" if fall < 0 else "falls away"
-        text = (
-            f"{wall.beyond_words} {way} "
-            f"{percent(abs(fall))} over {run(wall.beyond.length, places.unit)}"
-        )
+        said = f"{wall.beyond_words} {way} " + make.rate(abs(fall))
+        said += f" over {run(wall.beyond.length, places.unit)}"
         status: Status = "fail" if fall < 0 else "pass" if make.reaches(rule, fall) else "warn"
         within = None if known is None else known.fall(wall)
-        doubt = ""
+        doubt: Said = ""
         if known is not None and within is not None and fall >= 0 and within.straddles(limit):
             shots = known.settling(wall, limit)
             reach = shots[-1].after if shots else within.either_way
             at = [shot.at for shot in shots]
-            doubt = _unsure(within.either_way, limit, at, reach, percent, places)
-        mend = f"regrade it to at least {percent(limit)}, or drain it"
-        status, text = judged(status, text, doubt, mend)
-        yield make.check(rule, status, fall, text, limit=limit, where=name)
+            doubt = _unsure(within.either_way, limit, at, reach, make.rate, places)
+        mend = "regrade it to at least " + make.rate(limit) + ", or drain it"
+        status, told = judged(status, said, doubt, mend)
+        yield make.check(rule, status, fall, told, limit=limit, where=name)
 
 
-def judged(status: Status, text: str, doubt: str, mend: str) -> tuple[Status, str]:
+def judged(status: Status, text: Said, doubt: Said, mend: Said) -> tuple[Status, Said]:
     """Return the status of what was measured and its sentence, with the doubt and how to mend it.
 
     Parameters
     ----------
     status : "pass", "warn" or "fail"
         As measured.
-    text, doubt : str
+    text, doubt : str or Worded
         The sentence, and what `unsure_of_level` or its like says; empty where it is known.
-    mend : str
+    mend : str or Worded
         What is told where the status is no pass.
     """
     if not doubt:
-        return status, text if status == "pass" else f"{text}: {mend}"
-    text += doubt
-    return "unknown", text if status == "pass" else f"{text}. As it was measured: {mend}"
+        return status, text if status == "pass" else text + ": " + mend
+    text = text + doubt
+    return "unknown", text if status == "pass" else text + ". As it was measured: " + mend
 
 
 def unsure_of_level(
     value: float, limit: float, at: Floats | None, places: Places, known: Uncertainty | None
-) -> str:
+) -> Said:
     """Return what is said of a height above or below the ground whose limit is not told from it.
 
     Parameters
@@ -92,7 +91,7 @@ def unsure_of_level(
 
     Returns
     -------
-    str
+    str or Worded
         What goes on a sentence that tells the value; empty where it is known well enough.
     """
     if known is None or at is None:
@@ -111,15 +110,15 @@ def unsure_of_level(
 
 def _unsure(
     reach: float, limit: float, shots: Sequence[Floats], left: float,
-    write: Callable[[float], str], places: Places,
-) -> str:  # fmt: skip
+    write: Callable[[float], Said], places: Places,
+) -> Said:  # fmt: skip
     """Say that a limit lies within a plus-or-minus, and which shots would tell."""
-    said = f", \N{PLUS-MINUS SIGN}{write(reach)}: on which side of {write(limit)} it lies is not"
-    said += " known"
+    said = ", \N{PLUS-MINUS SIGN}" + write(reach) + ": on which side of " + write(limit)
+    said += " it lies is not known"
     if not shots:
         return said
     told = [places.at(at) for at in shots]
     if len(told) > 1:
         told = [f"({k}) {place}" for k, place in enumerate(told, start=1)]
-    left_of_it = f"it would be known to \N{PLUS-MINUS SIGN}{write(left)}"
-    return f"{said}; shoot {'; '.join(told)}: {left_of_it}"
+    said += f"; shoot {'; '.join(told)}: it would be known to \N{PLUS-MINUS SIGN}"
+    return said + write(left)

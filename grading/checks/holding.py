@@ -23,6 +23,7 @@ from grading.structures.holding.holds import (
     holding_of,
 )
 from grading.units import Unit, run, size
+from grading.worded import Said, Worded, in_plan, joined
 
 _A = {
     BLOCK_WALL: "a wall of blocks", SLOPE: "a slope of grass", CURB: "a curb",
@@ -68,20 +69,22 @@ def _suits(part: Held, area: AreaPlan, make: Maker) -> Check:
         return make.check(
             "hold", "warn", None,
             f"nothing that a crew builds by itself holds {edge}: {said}. It is neither ordered nor "
-            "in the hours. To mend it: have it designed by a licensed professional, or lower the "
-            "finish",
+            "in the hours",
+            mend="have it designed by a licensed professional, or lower the finish",
         )  # fmt: skip
     if part.refused is not None:
         reason = part.refused.reasons[0]
         given = "edge" if part.asked is None else "kind"
         wish = WALL if part.asked is None else part.wish
-        mend = "leave `edge` out"
+        takes = f"; it would take {reason.change}"
+        mend = in_plan("leave `edge` out" + takes)
         if part.asked is not None:
-            mend = f'write kind = "{part.kind}", or leave [[hold]] out'
+            mend = in_plan(f'write kind = "{part.kind}", or leave [[hold]] out{takes}')
         return make.check(
             "hold", "fail", None,
-            f'{given} = "{wish}" is not used along {edge}: {reason.text}. Counted instead is '
-            f"{_A[part.kind]}. To mend it: {mend}; it would take {reason.change}",
+            Worded(f'{given} = "{wish}"', f"{wish}, as it is asked for,")
+            + f" is not used along {edge}: {reason.text}. Counted instead is {_A[part.kind]}",
+            mend=mend,
         )  # fmt: skip
     held = part.choice.of(part.kind)
     strong = [each for each in held.reasons if each.level == "against"]
@@ -101,11 +104,21 @@ def _as_high(part: Held, make: Maker) -> Iterator[Check]:
     fine = part.height <= asked.height + SOLVED
     text = (
         f"the edge that a {part.kind or 'wall'} holds stands up to {size(part.height, make.unit)} "
-        f"above the ground, {size(asked.height, make.unit)} at the most as [[hold]] gives it"
+        f"above the ground, {size(asked.height, make.unit)} at the most as "
+        + Worded("[[hold]] gives it", "it is asked for")
     )
     status: Status = "pass" if fine else "fail"
-    mend = "" if fine else 'write kind = "lower finish" with that height, or a greater height'
-    yield make.check("hold-height", status, part.height, text, limit=asked.height, mend=mend)
+    mend: Said = ""
+    if not fine:
+        mend = in_plan('write kind = "lower finish" with that height, or a greater height')
+    yield make.check(
+        "hold-height",
+        status,
+        part.height,
+        text,
+        limit=asked.height,
+        mend=mend,
+    )
 
 
 def _stands(look: FirstLook, unit: Unit, make: Maker) -> Iterator[Check]:
@@ -113,8 +126,8 @@ def _stands(look: FirstLook, unit: Unit, make: Maker) -> Iterator[Check]:
     wall = look.wall
     where = f"where it shows most, {size(look.segment.shown, unit)}"
     if look.unknown:
-        text = f"how {wall.name} stands is not said: {'; '.join(look.unknown)}"
-        yield make.check("wall-safety", "unknown", None, text, where=wall.name)
+        unsaid = f"how {wall.name} stands is not said: " + joined(look.unknown, "; ")
+        yield make.check("wall-safety", "unknown", None, unsaid, where=wall.name)
         return
     limit, worst, best = make.limits["wall-safety"], look.worst, look.best
     ground = ground_words(look, unit)
@@ -125,18 +138,19 @@ def _stands(look: FirstLook, unit: Unit, make: Maker) -> Iterator[Check]:
         span = f"{low:.2f} to {high:.2f}" if f"{low:.2f}" != f"{high:.2f}" else f"{low:.2f}"
         asked = f"{limit:.2g} asked{make.limits.clause('wall-safety')}"
         factor = f"it withstands {span} times what pushes it {where}, of {asked}{more}"
+        mend = ""
         if low >= limit:
             status: Status = "pass"
-            text = f"{wall.name} does not {word}: {factor}"
+            text: Said = f"{wall.name} does not {word}: {factor}"
         elif high < limit:
             status = "fail"
-            text = f"{wall.name} may {word}: {factor}. To mend it: {_HELPS}"
+            text, mend = f"{wall.name} may {word}: {factor}", _HELPS
         else:
             status = "unknown"
             text = f"whether {wall.name} may {word} is not known: {factor}. To tell: "
             text += tells(look, slides=word == "slide")
         yield make.check(
-            "wall-safety", status, low, text, limit=limit, where=f"{wall.name}, {word}"
+            "wall-safety", status, low, text, limit=limit, where=f"{wall.name}, {word}", mend=mend
         )
     yield _toe(look, unit, make)
 
@@ -147,18 +161,16 @@ def _toe(look: FirstLook, unit: Unit, make: Maker) -> Check:
         dict.fromkeys("more than any soil bears" if isinf(each) else pressure(each, unit)
                       for each in (low, high))
     )  # fmt: skip
-    text = (
+    text: Said = (
         f"{look.wall.name} presses {span} under its face; the soil is presumed to bear "
         f"{pressure(limit, unit)}"
     )
     status: Status = "pass" if high <= limit else "fail" if low > limit else "unknown"
-    if status == "fail":
-        text += f". To mend it: {_HELPS}"
-    elif status == "unknown":
-        text += f". To tell: {tells(look, slides=False)}"
+    if status == "unknown":
+        text += ". To tell: " + tells(look, slides=False)
     value = None if isinf(high) else high
     return make.check("wall-toe", status, value, text, limit=limit, unit="Pa",
-                      where=look.wall.name)  # fmt: skip
+                      where=look.wall.name, mend=_HELPS if status == "fail" else "")  # fmt: skip
 
 
 def _permit(look: FirstLook, unit: Unit, make: Maker) -> Check:

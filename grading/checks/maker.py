@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Literal
 
 from msgspec import Struct
@@ -12,6 +13,8 @@ from grading.design.model import Design
 from grading.design.places import Places
 from grading.geometry.tolerances import SOLVED
 from grading.units import Unit, percent, size
+from grading.units.writing import rate_of
+from grading.worded import Said, Worded, of_file, of_yard
 
 Status = Literal["pass", "warn", "fail", "unknown"]
 
@@ -20,7 +23,9 @@ class Check(Struct, frozen=True):
     """One rule applied to one area.
 
     value and limit are in `unit`: "ratio" for slopes, "m" for lengths, "" where the rule is a
-    yes or a no. text says it in a sentence; where names the wall, door or edge.
+    yes or a no. text says it in a sentence to who writes the site's file, with every way to mend
+    it, the first of which is mend; yard says it to who stands in the yard, with that way alone;
+    where names the wall, door or edge.
     """
 
     rule: str
@@ -32,6 +37,8 @@ class Check(Struct, frozen=True):
     source: str
     text: str
     where: str = ""
+    yard: str = ""
+    mend: str = ""
 
 
 class Maker(Struct, frozen=True):
@@ -64,6 +71,10 @@ class Maker(Struct, frozen=True):
         """Say what a rule bounds, as its unit has it."""
         return percent(value, 2) if RULES[rule].unit == "ratio" else size(value, self.unit)
 
+    def rate(self, fall: float, decimals: int = 1) -> Worded:
+        """Say a slope: in per cent to who plans it, as it is taped to who stands in the yard."""
+        return rate_of(fall, self.unit, decimals)
+
     def reaches(self, rule: str, value: float) -> bool:
         """Say whether a value is no less than the rule's limit, rounding left out."""
         return value >= self.limits[rule] - SOLVED
@@ -73,8 +84,8 @@ class Maker(Struct, frozen=True):
         return value > self.limits[rule] + SOLVED
 
     def judged(
-        self, rule: str, fine: bool, worse: Status, value: float, text: str, more: str = "",
-        **told: str,
+        self, rule: str, fine: bool, worse: Status, value: float, text: Said, more: Said = "", *,
+        where: str = "", unit: str | None = None, mend: Said | Sequence[Said] = "",
     ) -> Check:  # fmt: skip
         """Return a check that passes where all is fine, held to the rule's own limit.
 
@@ -84,19 +95,22 @@ class Maker(Struct, frozen=True):
         fine : bool
         worse : Status
             What it is where it is not fine.
-        more : str
+        more : str or Worded
             What the sentence goes on to say then.
-        told : where, unit, source : as for `check`; mend : of what is not fine
+        where, unit : as for `check`
+        mend : as for `check`, of what is not fine
         """
         limit = self.limits[rule]
         if fine:
-            return self.check(rule, "pass", value, text, limit=limit, **{**told, "mend": ""})
-        return self.check(rule, worse, value, f"{text}{more}", limit=limit, **told)
+            return self.check(rule, "pass", value, text, limit=limit, where=where, unit=unit)
+        return self.check(
+            rule, worse, value, text + more, limit=limit, where=where, unit=unit, mend=mend
+        )
 
     def check(
-        self, rule: str, status: Status, value: float | None, text: str, *,
-        limit: float | None = None, where: str = "", unit: str | None = None, mend: str = "",
-        source: str = "",
+        self, rule: str, status: Status, value: float | None, text: Said, *,
+        limit: float | None = None, where: str = "", unit: str | None = None,
+        mend: Said | Sequence[Said] = "", source: str = "",
     ) -> Check:  # fmt: skip
         """Return a check of a rule.
 
@@ -106,7 +120,7 @@ class Maker(Struct, frozen=True):
         status : Status
         value : float or None
             What was found.
-        text : str
+        text : str or Worded
             It in a sentence, without its full stop.
         limit : float or None
             What it is held to.
@@ -114,15 +128,19 @@ class Maker(Struct, frozen=True):
             The wall, door, edge or thing.
         unit : str, optional
             Of the value, where it is not the rule's own.
-        mend : str
-            How to mend it, as a sentence that goes on from there.
+        mend : str or Worded, or several
+            How to mend it, as a sentence that goes on from there; one way or another of several.
         source : str
             Where the limit comes from, where that is not the rule's.
         """
         unit = RULES[rule].unit if unit is None else unit
-        text = f"{text}. To mend it: {mend}" if mend else text
+        ways = [mend] if isinstance(mend, str | Worded) else list(mend)
+        file, yard, first = of_file(text), of_yard(text), ""
+        if any(ways):
+            file = f"{file}. To mend it: {'; or '.join(map(of_file, ways))}"
+            yard, first = f"{yard}: {of_yard(ways[0])}", of_file(ways[0])
         source = source or self.limits.source(rule)
-        return Check(rule, self.area, status, value, limit, unit, source, text, where)
+        return Check(rule, self.area, status, value, limit, unit, source, file, where, yard, first)
 
 
 def maker_of(plan: Design) -> Maker:

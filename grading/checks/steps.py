@@ -16,6 +16,7 @@ from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import ROUNDING, SLIVER, SOLVED, TOGETHER
 from grading.structures.flights import StepFlight, flights_of, strip
 from grading.units import Unit, run, size
+from grading.worded import Worded, in_plan
 
 _STRIDE = 0.6  # m: own: what is free before the lowest riser
 _STANDS = 0.999  # own: share of a landing that lies on paving
@@ -66,7 +67,7 @@ def _place(plan: Design, flight: StepFlight, make: Maker) -> Check:
         return make.judged(
             rule, False, "fail", off,
             f"{text}, {run(off, unit)} from where they are written", where=flight.name,
-            mend="write an `at` on the edge of the area, or leave it out",
+            mend=in_plan("write an `at` on the edge of the area, or leave it out"),
         )  # fmt: skip
     blocked = [name for name, body in _bodies(plan, flight)
                if shapely.area(shapely.intersection(body, _way(flight))) > SLIVER]  # fmt: skip
@@ -74,7 +75,7 @@ def _place(plan: Design, flight: StepFlight, make: Maker) -> Check:
         text += f", where {' and '.join(blocked)} {'is' if len(blocked) == 1 else 'are'} in the way"
     return make.judged(
         rule, not blocked, "fail", off, text, where=flight.name,
-        mend="write an `at` where the edge meets the lawn",
+        mend=in_plan("write an `at` where the edge meets the lawn"),
     )  # fmt: skip
 
 
@@ -114,10 +115,10 @@ def _lawn_risers(plan: Design, flight: StepFlight, make: Maker) -> Iterator[Chec
     if flight.drop <= ROUNDING:
         text = (
             f"{flight.name} would go up: the lawn at its foot stands "
-            f"{size(-flight.drop, unit)} above the edge. To mend it: write another `at`, or leave "
-            "the step out"
+            f"{size(-flight.drop, unit)} above the edge"
         )
-        yield make.check(rule, "fail", flight.drop, text, limit=least, where=flight.name)
+        yield make.check(rule, "fail", flight.drop, text, limit=least, where=flight.name,
+                         mend=in_plan("write another `at`, or leave the step out"))  # fmt: skip
         return
     text = f"{flight.name}: {many} of {size(flight.riser, unit)}"
     if least - SOLVED <= flight.riser <= most + SOLVED:
@@ -127,13 +128,12 @@ def _lawn_risers(plan: Design, flight: StepFlight, make: Maker) -> Iterator[Chec
     limit = most if high else least
     other = "more" if high else "fewer"
     which = "at most" if high else "at least"
-    mend = f"write {other} `risers`, or leave them out" + (
-        "" if high else "; an edge as low as that may need no steps there"
-    )
+    lower = "" if high else "; an edge as low as that may need no steps there"
     yield make.check(
         rule, "fail", flight.riser,
-        f"{text}, where it is to be {which} {size(limit, unit)}. To mend it: {mend}",
+        f"{text}, where it is to be {which} {size(limit, unit)}",
         limit=limit, where=flight.name,
+        mend=in_plan(f"write {other} `risers`, or leave them out{lower}"),
     )  # fmt: skip
 
 
@@ -148,14 +148,15 @@ def _between_risers(plan: Design, flight: StepFlight, make: Maker) -> Check:
             rule, "fail", flight.riser,
             f"{text}, where each is to be at most {size(most, unit)}: {flight.lower} falls on to "
             "the foot of them",
-            limit=most, where=flight.name, mend="write more `risers`",
+            limit=most, where=flight.name, mend=in_plan("write more `risers`"),
         )  # fmt: skip
     if flight.riser < least - SOLVED:
         return make.check(
             rule, "warn", flight.riser,
             f"{text}, where each is to be at least {size(least, unit)}: what they come down to at "
             "the foot of them stands higher than where the areas meet, or their treads fall",
-            limit=least, where=flight.name, mend="write fewer `risers`, or a lower `riser`",
+            limit=least, where=flight.name,
+            mend=in_plan("write fewer `risers`, or a lower `riser`"),
         )  # fmt: skip
     return make.check(rule, "pass", flight.riser, text, limit=most, where=flight.name)
 
@@ -185,7 +186,7 @@ def _tread(flight: StepFlight, make: Maker) -> Check:
     text = f"{flight.name}: treads of {size(flight.tread, make.unit)}"
     return make.judged(
         rule, make.reaches(rule, flight.tread), "fail", flight.tread, text, where=flight.name,
-        mend=f"write a `tread` of {size(make.limits[rule], make.unit)} or more",
+        mend=in_plan(f"write a `tread` of {size(make.limits[rule], make.unit)} or more"),
     )  # fmt: skip
 
 
@@ -200,9 +201,11 @@ def _width(plan: Design, flight: StepFlight, make: Maker) -> Iterator[Check]:
     fine = make.reaches(rule, flight.width) and not short
     yield make.judged(
         rule, fine, "fail", flight.width, text, where=flight.name,
-        mend="write a `width` that the edge has room for, or an `at` on a longer one"
-        if short
-        else f"write a `width` of {size(make.limits[rule], make.unit)} or more",
+        mend=in_plan(
+            "write a `width` that the edge has room for, or an `at` on a longer one"
+            if short
+            else f"write a `width` of {size(make.limits[rule], make.unit)} or more"
+        ),
     )  # fmt: skip
 
 
@@ -247,7 +250,8 @@ def _unused_treads(plan: Design, make: Maker) -> Iterator[Check]:
             yield make.of(area).check(
                 "not-used", "fail", None,
                 f"the tread of {size(step.tread, make.unit)} of the step down from {area} is not "
-                "used, for it has one riser. To mend it: leave `tread` out, or write more `risers`",
+                "used, for it has one riser",
+                mend=in_plan("leave `tread` out, or write more `risers`"),
             )  # fmt: skip
 
 
@@ -274,10 +278,12 @@ def _in_the_way(plan: Design, area: AreaPlan, make: Maker) -> Iterator[Check]:
         return
 
 
-def _written(name: str, unit: Unit, long: float, wide: float) -> str:
-    width = min(long, wide)
-    more = f' and width = "{run(width, unit)}"' if width < wide else ""
-    return f'add [[step]] with area = "{name}" and to = "lawn"{more}'
+def _written(name: str, unit: Unit, long: float, wide: float) -> Worded:
+    """Say how steps are asked for where an edge has room for them, if for less than is usual."""
+    width = run(min(long, wide), unit)
+    more = Worded(f' and width = "{width}"', f" {width} wide") if long < wide else ""
+    here = Worded(f'add [[step]] with area = "{name}" and to = "lawn"', "have steps")
+    return here + more + Worded("", " put into the plan before you dig")
 
 
 def _height_at(area: AreaPlan, place: Floats) -> float | None:

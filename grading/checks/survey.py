@@ -20,6 +20,7 @@ from grading.ground.whole_book import beyond_rod, setups_off, tenths_read_as_inc
 from grading.site.model import Site
 from grading.units import Unit, run, size
 from grading.units.shares import each_words
+from grading.worded import Said, Worded
 
 RULE = "survey"
 ENOUGH = 0.5
@@ -88,9 +89,9 @@ def agreeing(shots: CrossCheck, unit: Unit) -> str:
     return f"the {shots.spots} spots agree with one another: {tried}"
 
 
-def _suspects(shots: CrossCheck) -> Iterator[tuple[float, str, str]]:
+def _suspects(shots: CrossCheck) -> Iterator[tuple[float, Said, str]]:
     for each in shots.suspects[:MOST_NAMED]:
-        yield each.off, f"{each.text} {settling(each.key)}", each.name
+        yield each.off, Worded(each.text, each.yard) + " " + settling(each.key), each.name
     rest = len(shots.suspects) - MOST_NAMED
     if rest > 0:
         least = abs(shots.suspects[-1].off)
@@ -137,12 +138,13 @@ def _of_book(site: Site, shots: CrossCheck, make: Maker) -> Iterator[Check]:
         yield make.check(RULE, "warn", each.off, text, unit="m", where=f"{file}, set-up {setup}")
 
 
-def settling(key: str) -> str:
+def settling(key: str) -> Worded:
     """Return what settles a spot, as a sentence that follows another."""
     word, shot = quoted(key), quoted(f"{key}=LEVEL")
-    return (
-        f"Read it again, then plan with --keep {word} (it is right), --shot {shot} (it is "
-        f"another) or --without {word}"
+    return "Read it again" + Worded(
+        f", then plan with --keep {word} (it is right), --shot {shot} (it is another) or "
+        f"--without {word}",
+        "",
     )
 
 

@@ -24,13 +24,14 @@ from grading.site.tables import FOLLOWED, Ceiling, Floor, Meet
 from grading.site.water_tables import OF_A_DRAIN
 from grading.structures.holding.holds import LOWER, SHOULDER, holding_of
 from grading.units import FOOT, run, size
+from grading.worded import Said, Worded, in_plan, joined
 
 OFF_SURVEY = 3 * FOOT
 """What lies farther off the ground than this takes and sends no water on it. [m]"""
 
 _SLIVER = 0.01  # m2: less paving than this behind a wall comes of rounding
 
-_Said = tuple[str, str, str]  # name of the thing or of its area, the reason, how to mend it
+_Unused = tuple[str, Said, Said]  # name of the thing or of its area, the reason, how to mend it
 
 
 def unused_checks(plan: Design, advice: Advice) -> tuple[Check, ...]:
@@ -56,13 +57,13 @@ def unused_checks(plan: Design, advice: Advice) -> tuple[Check, ...]:
     areas = {area.name for area in plan.areas}
     return tuple(
         make.of(name if name in areas else "").check(
-            "not-used", "fail", None, f"{name} is not used: {why}: {mend}", where=name
+            "not-used", "fail", None, f"{name} is not used: " + why + ": " + mend, where=name
         )
         for name, why, mend in said
     )
 
 
-def _doors(plan: Design) -> Iterator[_Said]:
+def _doors(plan: Design) -> Iterator[_Unused]:
     site = plan.site
     for door in site.doors:
         if nearest_area(site, door.at) is None:
@@ -77,7 +78,7 @@ def _doors(plan: Design) -> Iterator[_Said]:
             )
 
 
-def _walls(plan: Design) -> Iterator[_Said]:
+def _walls(plan: Design) -> Iterator[_Unused]:
     """Tell paving on the side of a wall that `inside` says is the house."""
     house, unit = plan.site.house, plan.site.unit
     if house is None:
@@ -94,12 +95,13 @@ def _walls(plan: Design) -> Iterator[_Said]:
             yield (
                 f"wall {wall.number}",
                 f"{area.name} lies within {run(reach, unit)} behind it, on the side that "
-                "`inside` says is the house, so no fall away from it is held there",
-                "check `inside` and the foundation line",
+                + Worded("`inside` says is the house", "is said to be the house")
+                + ", so no fall away from it is held there",
+                in_plan("check `inside` and the foundation line"),
             )
 
 
-def _levels(plan: Design) -> Iterator[_Said]:
+def _levels(plan: Design) -> Iterator[_Unused]:
     site = plan.site
     wanted: dict[type, str] = {
         Ceiling: "nothing is kept below it",
@@ -131,7 +133,7 @@ def _levels(plan: Design) -> Iterator[_Said]:
             )
 
 
-def _too_high(plan: Design, line: Ceiling | Floor | Meet) -> Iterator[_Said]:
+def _too_high(plan: Design, line: Ceiling | Floor | Meet) -> Iterator[_Unused]:
     """Tell a far place for water that stands above all paving: none of it can run there."""
     if line.z is None:
         return
@@ -148,7 +150,7 @@ def _too_high(plan: Design, line: Ceiling | Floor | Meet) -> Iterator[_Said]:
         )
 
 
-def _things(plan: Design, advice: Advice) -> Iterator[_Said]:
+def _things(plan: Design, advice: Advice) -> Iterator[_Unused]:
     unit = plan.site.unit
     for thing in plan.site.features:
         areas = [area for area in plan.areas if thing.area in (None, area.name)]
@@ -172,12 +174,13 @@ def _things(plan: Design, advice: Advice) -> Iterator[_Said]:
             continue
         yield (
             seat.name,
-            f"its `{idle}` is of no use: it stands {stands_words(seat)}",
-            f'leave `{idle}` out, or write stands = "{other}"',
+            Worded(f"its `{idle}`", f"its {idle}") + f" is of no use: it stands "
+            f"{stands_words(seat)}",
+            in_plan(f'leave `{idle}` out, or write stands = "{other}"'),
         )
 
 
-def _water(plan: Design) -> Iterator[_Said]:
+def _water(plan: Design) -> Iterator[_Unused]:
     site, ground = plan.site, plan.ground.outline
     for outfall in site.outfalls:
         off = float(shapely.distance(ground, outfall.geometry))
@@ -189,12 +192,13 @@ def _water(plan: Design) -> Iterator[_Said]:
             )
         given = [key for key in OF_A_DRAIN if getattr(outfall, key) is not None]
         if given and built_at(plan, outfall) is None:
-            of = " and ".join(f"`{key}`" for key in given)
+            of = joined([Worded(f"`{key}`", key) for key in given], " and ")
             yield (
                 outfall.name,
-                f"it is not built with the paving, so nothing comes of its {of}",
-                f"bring it within {run(AT_PAVING, site.unit)} of the paving, or name its `outlet` "
-                "and shoot the ground round it",
+                "it is not built with the paving, so nothing comes of its " + of,
+                f"bring it within {run(AT_PAVING, site.unit)} of the paving, or name its "
+                + Worded("`outlet`", "outlet")
+                + " and shoot the ground round it",
             )
     for spout in site.downspouts:
         end = spout.at if spout.to is None else spout.to
@@ -208,19 +212,20 @@ def _water(plan: Design) -> Iterator[_Said]:
             )
 
 
-def _edges(plan: Design) -> Iterator[_Said]:
+def _edges(plan: Design) -> Iterator[_Unused]:
     """Tell a lawn or an edge that is given for paving without an open edge."""
     for area in (area for area in plan.areas if not area.edge_runs):
         mend = "out, or check the outlines beside it"
         if area.area.lawn is not None:
-            why = "its `lawn` has no open edge to be brought to"
-            yield area.name, why, f"leave `lawn` {mend}"
+            why = Worded("its `lawn`", "its lawn") + " has no open edge to be brought to"
+            yield area.name, why, in_plan(f"leave `lawn` {mend}")
         if area.area.edge is not None:
-            why = f'its edge = "{area.area.edge}" has no open edge to hold'
-            yield area.name, why, f"leave `edge` {mend}"
+            given = area.area.edge
+            why = Worded(f'its edge = "{given}"', f"its edge, {given},")
+            yield area.name, why + " has no open edge to hold", in_plan(f"leave `edge` {mend}")
 
 
-def _holds(plan: Design) -> Iterator[_Said]:
+def _holds(plan: Design) -> Iterator[_Unused]:
     """Tell a table that says what holds an edge of which nothing stands high enough."""
     unit = plan.site.unit
     for area in plan.areas:
@@ -240,12 +245,13 @@ def _holds(plan: Design) -> Iterator[_Said]:
             if not used:
                 yield (
                     area.name,
-                    f'its [[hold]] of kind "{hold.kind}" holds nothing: {why}',
-                    "leave it out, or check `at`" if hold.at else "leave it out",
+                    Worded(f'its [[hold]] of kind "{hold.kind}"', f"its {hold.kind}")
+                    + f" holds nothing: {why}",
+                    in_plan("leave it out, or check `at`" if hold.at else "leave it out"),
                 )
 
 
-def _backfill(plan: Design, advice: Advice) -> Iterator[_Said]:
+def _backfill(plan: Design, advice: Advice) -> Iterator[_Unused]:
     site, unit = plan.site, plan.site.unit
     if site.backfill == Backfill.model_validate({}) or advice.backfill:
         return

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 
 import numpy as np
 
@@ -11,7 +11,7 @@ from grading.checks.maker import Check, Maker, Status
 from grading.design.places import Places
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import SOLVED
-from grading.units import Unit, length, percent, run, size
+from grading.units import Unit, length, run, size
 from grading.units.rates import water_volume
 from grading.units.shares import part_words
 from grading.water import mend as watermend
@@ -29,6 +29,7 @@ from grading.water.words import (
     run_on_words,
     spout_words,
 )
+from grading.worded import Said, Worded
 
 
 def water_checks(
@@ -72,7 +73,7 @@ def _low_edge(area: AreaWater, water: Water, make: Maker) -> Iterator[Check]:
     rule = "low-edge"
     said_of_it = rain_words(water, area)
 
-    def said(status: Status, more: str = "", mend: str = "") -> Check:
+    def said(status: Status, more: str = "", mend: Said | Sequence[Said] = "") -> Check:
         text = f"{said_of_it}; {more}" if more else said_of_it
         return make.check(rule, status, area.named, text, unit="", mend=mend)
 
@@ -86,14 +87,16 @@ def _low_edge(area: AreaWater, water: Water, make: Maker) -> Iterator[Check]:
         yield said("fail" if area.share(FOUNDATION) >= LEAST_SHARE else "warn", mend=mend)
     elif area.verdict == "low spot":
         spot = _spot_of(area.stands_at, water)
-        mend = "fill it, or drain it"
+        ways: Sequence[Said] = ("fill it, or drain it",)
         if spot is not None:
+            out = f"give the low spot, {make.places.at(spot.at)}, a way out"
             # How is said once, where the low spot itself does not hold.
-            mend = f"give the low spot, {make.places.at(spot.at)}, a way out"
-            mend += "" if _too_deep(spot, make) else f": {_mend_low_spot(spot, water, make)}"
-        yield said("fail", mend=mend)
+            first, *others = ("",) if _too_deep(spot, make) else _mend_low_spot(spot, water, make)
+            ways = (f"{out}: " + first if first else out, *others)
+        yield said("fail", mend=ways)
     elif not water.destinations:
-        yield said("unknown", mend="add an [[outfall]] where it is meant to end")
+        yield said("unknown", mend=Worded("add an [[outfall]] where it is meant to end",
+                                          "settle one before you dig"))  # fmt: skip
     elif high is not None:
         edge, above = high
         name = edge.destination
@@ -108,7 +111,7 @@ def _low_edge(area: AreaWater, water: Water, make: Maker) -> Iterator[Check]:
     elif unread := [place.name for place in _ends_of(area, water.destinations) if place.z is None]:
         have = "has no level" if len(unread) == 1 else "have no levels"
         more = f"whether it lies low enough is not known: {' and '.join(unread)} {have}"
-        yield said("unknown", more, "give its z in its [[outfall]]")
+        yield said("unknown", more, Worded("give its z in its [[outfall]]", "shoot its level"))
     else:
         yield said("pass", "every low edge ends in a place below it")
 
@@ -137,20 +140,22 @@ def _too_deep(spot: LowSpot, make: Maker) -> bool:
     return make.passes(rule, spot.on_paving or spot.depth)
 
 
-def _mend_low_spot(spot: LowSpot, water: Water, make: Maker) -> str:
+def _mend_low_spot(spot: LowSpot, water: Water, make: Maker) -> tuple[Said, ...]:
     return watermend.low_spot(
         water, spot.at, spot.spill, spot.depth, spot.level, spot.on_paving, make.places
     )  # fmt: skip
 
 
-def _strays(kind: str, water: Water) -> tuple[Status, str]:
+def _strays(kind: str, water: Water) -> tuple[Status, Said]:
     """Judge water that ends at a place of a kind, where none was made for it; say what is wrong."""
     if kind == "neighbour":
         return "warn", "runs onto the neighbour's lot"
     if kind != EDGE:
         return "pass", ""
     if not water.destinations:
-        return "unknown", "the site names no place for it: add an [[outfall]]"
+        return "unknown", "the site names no place for it: " + Worded(
+            "add an [[outfall]]", "settle one before you dig"
+        )
     return "warn", "leaves the survey where no place is named"
 
 
@@ -225,7 +230,7 @@ def _low_spot(spot: LowSpot, water: Water, make: Maker) -> Iterator[Check]:
     bad = _too_deep(spot, make)
     status: Status = "pass" if not bad else "fail" if spot.on_paving > 0 or near else "warn"
     area = spot.touching[0] if spot.touching else ""
-    mend = _mend_low_spot(spot, water, make) if bad else ""
+    mend = _mend_low_spot(spot, water, make) if bad else ()
     yield make.of(area).check(
         rule, status, depth, text, limit=limit, where=_plotted(spot.at, make.unit), mend=mend
     )
@@ -237,8 +242,9 @@ def _walls(water: Water, make: Maker) -> Iterator[Check]:
             continue
         rule, fall = "every-foot-fall", wall.paved.fall
         text = (
-            f"the paving in front of {wall.wall} falls {_way(fall)} where it falls least, "
-            f"{make.places.at(wall.paved.at, wall.wall)}"
+            f"the paving in front of {wall.wall} falls "
+            + _way(fall, make)
+            + f" where it falls least, {make.places.at(wall.paved.at, wall.wall)}"
         )
         out = wall.paved.distance + wall.paved.length
         mend = watermend.fall_short(fall, make.limits[rule], out, make.places)
@@ -255,44 +261,45 @@ def _margins(water: Water, make: Maker, rests: str) -> Iterator[Check]:
         if left.used_up <= 0:
             used = "there is none for it to use up"
         if rests:
-            text = f"not held to settlement: {rests}. {moved} would leave {_left(left.settled)}"
-            yield make.check(rule, "pass", left.settled, f"{text}; {used}", where=name)
+            text = f"not held to settlement: {rests}. {moved} would leave a fall of " + (
+                _way(left.settled, make) + f"; {used}"
+            )
+            yield make.check(rule, "pass", left.settled, text, where=name)
         else:
-            text = f"after {moved} the paving falls {_way(left.settled)}; {used}"
-            mend = "treat the backfill, or turn the paving so that it falls {more} away"
-            yield _left_of(left.fall, name, rule, left.settled, text, mend, make)
+            text = f"after {moved} the paving falls " + _way(left.settled, make) + f"; {used}"
+            more = _more(left.fall, rule, left.settled, make)
+            mend = "treat the backfill, or turn the paving so that it falls " + more + " away"
+            yield _left_of(name, rule, left.settled, text, mend, make)
         text = (
             f"after {size(HEAVE, make.unit)} of frost heave at the outer edge in front of {name} "
-            f"the paving falls {_way(left.heaved)}"
+            "the paving falls " + _way(left.heaved, make)
         )
-        mend = "turn the paving so that it falls {more} away, or drain what lies under it"
-        yield _left_of(left.fall, name, "heaved-fall", left.heaved, text, mend, make)
+        more = _more(left.fall, "heaved-fall", left.heaved, make)
+        mend = "turn the paving so that it falls " + more + " away, or drain what lies under it"
+        yield _left_of(name, "heaved-fall", left.heaved, text, mend, make)
 
 
-def _left_of(
-    now: float, name: str, rule: str, fall: float, text: str, mend: str, make: Maker
-) -> Check:
-    """Check what is left of a fall before a wall; `mend` says how much {more} it would take."""
-    more = percent(max(now + make.limits[rule] - fall, make.limits["fall-away"]))
+def _more(now: float, rule: str, fall: float, make: Maker) -> Worded:
+    """Say how much paving would have to fall for enough of it to be left."""
+    return make.rate(max(now + make.limits[rule] - fall, make.limits["fall-away"]))
+
+
+def _left_of(name: str, rule: str, fall: float, text: Said, mend: Said, make: Maker) -> Check:
+    """Check what is left of a fall before a wall."""
     fine = make.reaches(rule, fall)
-    return make.judged(rule, fine, "warn", fall, text, where=name, mend=mend.format(more=more))
+    return make.judged(rule, fine, "warn", fall, text, where=name, mend=mend)
 
 
-def _way(fall: float) -> str:
+def _way(fall: float, make: Maker) -> Worded:
     """Say how much paving falls, and whether away from the house or back to it."""
-    way = "away" if fall >= 0 else "BACK to the house"
-    return f"{percent(abs(fall), 2)} {way}"
-
-
-def _left(fall: float) -> str:
-    return f"a fall of {_way(fall)}"
+    return make.rate(abs(fall), 2) + (" away" if fall >= 0 else " BACK to the house")
 
 
 def _downspouts(water: Water, make: Maker) -> Iterator[Check]:
     rule = "downspout-reach"
     limit = make.limits[rule]
     for spout in water.downspouts:
-        text = spout_words(spout, make.unit)
+        text: Said = spout_words(spout, make.unit)
         status: Status = "pass"
         if spout.from_house is not None:
             text += f"; it is let go {run(spout.from_house, make.unit)} from the house"
@@ -300,7 +307,7 @@ def _downspouts(water: Water, make: Maker) -> Iterator[Check]:
                 status = "warn"
         astray, words = _strays(spout.kind, water)
         if astray != "pass":
-            text += f"; {words}" if astray == "unknown" else f"; it {words}"
+            text += ("; " if astray == "unknown" else "; it ") + words
             status = "warn" if status == "warn" else astray
         if spout.kind in (FOUNDATION, POOL):
             status = "fail"
@@ -347,15 +354,16 @@ def _under(area: AreaWater, water: Water, make: Maker, drained: bool) -> Iterato
         limit, fall = make.limits[rule], under.falls_away
         way = "away from the foundation" if fall >= 0 else "BACK to the house"
         text = (
-            f"the {surface} under {area.name} falls {percent(abs(fall), 2)} {way}; "
-            f"its low end is {make.places.at(under.low)}"
+            f"the {surface} under {area.name} falls "
+            + make.rate(abs(fall), 2)
+            + f" {way}; its low end is {make.places.at(under.low)}"
         )
         if under.from_house is not None:
             text += f"; {run(under.from_house, make.unit)} from the house"
         status: Status = "pass" if make.reaches(rule, fall) else "fail" if fall < 0 else "warn"
         mend = "" if status == "pass" else (
             f"turn the {surface}, or set a drain along its low end, {make.places.at(under.low)}, "
-            f"so that it falls {percent(limit)} away"
+            "so that it falls " + make.rate(limit) + " away"
         )  # fmt: skip
         yield make.check(rule, status, fall, text, limit=limit, mend=mend)
     if under.held is None:
@@ -363,31 +371,35 @@ def _under(area: AreaWater, water: Water, make: Maker, drained: bool) -> Iterato
     rule = "stone-reservoir"
     depth, reach = under.held.depth, make.limits["foundation-reach"]
     near = under.from_house is not None and under.from_house <= reach
-    text = (
+    holds = (
         f"the stone under {area.name} holds {water_volume(under.held.volume, make.unit)}, "
         f"{size(depth, make.unit)} deep at its low end"
     )
     if drained:
-        text += "; its underdrain lets it out"
-        yield make.check(rule, "pass", depth, text, limit=make.limits[rule])
+        holds += "; its underdrain lets it out"
+        yield make.check(rule, "pass", depth, holds, limit=make.limits[rule])
         return
     slow = False
     if under.hours is not None:
         slow = under.hours > drain_time().value
-        text += (
+        holds += (
             f", gone in {under.hours:.0f} h" if under.hours != float("inf") else ", with no way out"
         )
     elif depth > 0:
-        text += "; how long it stands is not known without the soil's infiltration"
+        holds += "; how long it stands is not known without the soil's infiltration"
     stands = make.passes(rule, depth)
     status = "warn" if stands and (near or slow) else "pass"
     if near and status == "warn":
-        text += "; its low end is within reach of the foundation"
-    mend = ""
+        holds += "; its low end is within reach of the foundation"
+    lets_out: Said = ""
     if status == "warn":
         to = watermend.led_to(water, under.z, under.low, make.places)
-        mend = f"give it a drain at the subgrade, {make.places.at(under.low)}, led {to}"
+        lets_out = f"give it a drain at the subgrade, {make.places.at(under.low)}, led " + to
     elif stands and under.hours is None:
         # It was not looked at how long, and what was not looked at does not pass.
-        status, mend = "unknown", "give the soil's infiltration, in [storm]"
-    yield make.check(rule, status, depth, text, limit=make.limits[rule], mend=mend)
+        status = "unknown"
+        lets_out = Worded(
+            "give the soil's infiltration, in [storm]",
+            "have it tested how fast the soil takes water in",
+        )
+    yield make.check(rule, status, depth, holds, limit=make.limits[rule], mend=lets_out)

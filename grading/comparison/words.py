@@ -11,6 +11,7 @@ from grading.comparison.written import Difference
 from grading.geometry.tolerances import READ, SEEN
 from grading.order.days import halves
 from grading.order.telling import Telling, money, telling_by
+from grading.signs import listed
 from grading.units import CUBIC_YARD, HOUR, INCH, Unit, size, slope, volume
 
 DIRT, PAVING = 8, 16
@@ -142,11 +143,14 @@ def headline(found: Comparison, unit: Unit) -> str:
     told = changes(found, unit)
     topsoil = [one for one in told if one.key == "topsoil"]
     if topsoil:
-        one = max(topsoil, key=lambda figure: abs(figure.more or 0.0))
-        before, after = (
-            value_words(one, value, unit, telling_both(found)) for value in (one.before, one.after)
-        )
-        return f"Topsoil under {one.area} is {after} deep on average, not {before}."
+        told_of = {
+            one.area: tuple(value_words(one, value, unit, telling_both(found))
+                            for value in (one.before, one.after))
+            for one in sorted(topsoil, key=lambda figure: -abs(figure.more or 0.0))
+        }  # fmt: skip
+        before, after = most = next(iter(told_of.values()))
+        alike = listed([one.area for one in topsoil if told_of[one.area] == most])
+        return f"Topsoil under {alike} is {after} deep on average, not {before}."
     if found.new or found.gone:
         parts = [f"{name} is added" for name in found.new]
         parts += [f"{name} is left out" for name in found.gone]
@@ -190,7 +194,8 @@ def base_words(change: BaseChange, plain: bool = False) -> str:
     """
     why = change.why_plain if plain else change.why
     said = f"{change.area} stands on {change.after}, not on {change.before}"
-    return f"{said}: {why}" if why else said
+    # What who pays is told is a sentence of its own.
+    return f"{said}{'. ' if plain else ': '}{why}" if why else said
 
 
 def turned_words(turned: Turned) -> str:

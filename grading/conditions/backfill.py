@@ -18,6 +18,7 @@ from grading.kept import AREAS, fingerprint
 from grading.site.settling import FIRST_YEAR, SETTLED, age_words, settles
 from grading.site.walls import walls_in_reach
 from grading.units import Unit, area, run, size, volume
+from grading.worded import Said, Worded
 
 Judgement = Literal["suits", "with care", "not enough", "ask an engineer", "unknown"]
 
@@ -31,7 +32,7 @@ class Counted(Struct, frozen=True):
     ----------
     treatment : str
     judgement : str
-    text : str
+    text : str or Worded
         Why, in a sentence.
     excavation, spoil : float
         Dug below the area's own dig, in the bank, and loose. [m3]
@@ -45,7 +46,7 @@ class Counted(Struct, frozen=True):
 
     treatment: str
     judgement: Judgement
-    text: str
+    text: Said
     excavation: float = 0.0
     spoil: float = 0.0
     stone: float = 0.0
@@ -156,9 +157,13 @@ def _digs_out(
     return dug_under(ground, area_plan, dig, zone, lambda xy: level_at(area_plan, xy) - below).bank
 
 
+_NO_AGE = "the age of the house is not given" + Worded(": [house] age", "")
+_NO_DEPTH = "how deep firm ground lies is not given" + Worded(": [backfill] depth", "")
+
+
 def _as_it_is(age: float | None) -> Counted:
     if age is None:
-        return Counted("none", "unknown", "the age of the house is not given: [house] age")
+        return Counted("none", "unknown", _NO_AGE)
     return Counted("none", "not enough" if settles(age) else "suits", age_words(age))
 
 
@@ -197,8 +202,7 @@ def _treatments(
     )
     yield Counted("stone", "suits", text, bank, loose, stone, float(shapely.area(lapped)))
     if backfill.depth is None:
-        text = "how deep firm ground lies is not given: [backfill] depth"
-        yield Counted("firm", "unknown", text)
+        yield Counted("firm", "unknown", _NO_DEPTH)
     else:
         text = f"dug to firm ground, {size(depth, unit)} below the build-up, and filled in lifts"
         yield Counted("firm", "suits", f"{text}; {CAUTION}", bank, loose, stone)

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator
 from grading.conditions.level_things import Corner, Courses, End, LevelThing, Risers
 from grading.geometry.tolerances import TAPED
 from grading.units import Unit, run, size
+from grading.worded import Said, Worded, of_file
 
 LINE = 0.001
 """Less than this is told as nothing: no trowel and no saw knows it. [m]"""
@@ -27,10 +28,10 @@ def setting_words(thing: LevelThing, unit: Unit) -> Iterator[str]:
         yield _sand(thing, unit)
     elif any(corner.base_below is not None for corner in thing.corners):
         yield _base(thing, unit)
-    yield from beside_words(thing, unit)
+    yield from map(of_file, beside_words(thing, unit))
 
 
-def beside_words(thing: LevelThing, unit: Unit) -> Iterator[str]:
+def beside_words(thing: LevelThing, unit: Unit) -> Iterator[Said]:
     """Give the same without what lies under its corners, for where a table tells that.
 
     Parameters
@@ -125,10 +126,10 @@ def end_words(end: End, course: float | None, unit: Unit) -> str:
     return said
 
 
-def _ends(thing: LevelThing, unit: Unit) -> str:
+def _ends(thing: LevelThing, unit: Unit) -> Said:
     high, low = thing.ends
     shows, less = (end_words(end, thing.course, unit) for end in thing.ends)
-    said = (
+    said: Said = (
         f"level on top, it shows {shows}, at its high end ({high.where}), and {less}, at its low "
         f"end ({low.where})"
     )
@@ -139,8 +140,9 @@ def _ends(thing: LevelThing, unit: Unit) -> str:
         if thing.spare >= LINE:
             said += (
                 f", whole where its base lies {size(thing.spare, unit)} deeper, which is planned "
-                "once [[feature]] course says how high one is"
-            )
+                + Worded("once [[feature]] course says how high one is",
+                         "once it is told how high one is")
+            )  # fmt: skip
     return said
 
 

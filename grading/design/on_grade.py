@@ -15,6 +15,7 @@ from grading.finish.model import Binding
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import LEVEL
 from grading.units import Unit, run, size
+from grading.worded import Said, Worded
 
 _PARTS = 1  # of an inch: a length of edge is told no finer
 
@@ -66,7 +67,7 @@ def _off(plan: AreaPlan, limit: float, sign: float) -> OffGrade | None:
     return OffGrade(length, most, at) if length > 0 else None
 
 
-def too_high_words(plan: AreaPlan, found: OffGrade, places: Places, *, freed: bool = True) -> str:
+def too_high_words(plan: AreaPlan, found: OffGrade, places: Places, *, freed: bool = True) -> Said:
     """Say which edge stands too high and what holds it; what forced it there and what frees it.
 
     The latter, which takes several finishes more to solve, only where it is to be told.
@@ -75,7 +76,7 @@ def too_high_words(plan: AreaPlan, found: OffGrade, places: Places, *, freed: bo
     return _words(plan, found, places, how, freed)
 
 
-def sunk_words(plan: AreaPlan, found: OffGrade, places: Places, *, freed: bool = True) -> str:
+def sunk_words(plan: AreaPlan, found: OffGrade, places: Places, *, freed: bool = True) -> Said:
     """Say which edge lies below the lawn and what to do there; what forced it and what frees it.
 
     The latter as for `too_high_words`.
@@ -88,7 +89,7 @@ def sunk_words(plan: AreaPlan, found: OffGrade, places: Places, *, freed: bool =
 
 def _words(
     plan: AreaPlan, found: OffGrade, places: Places, how: tuple[str, str, str], freed: bool
-) -> str:
+) -> Said:
     does, off, then = how
     unit, sign = places.unit, 1.0 if off == "above" else -1.0
     said = (
@@ -97,7 +98,9 @@ def _words(
     )
     if not freed:
         return said
-    return "; ".join([said, *_forced(plan, found, unit, sign), *_shapes(plan, found, unit)])
+    told = (*_forced(plan, found, unit, sign), *_shapes(plan, found, unit))
+    # What forced it and what frees it is for who can plan it otherwise.
+    return said + Worded("".join(f"; {each}" for each in told), "")
 
 
 def _forced(plan: AreaPlan, found: OffGrade, unit: Unit, sign: float) -> Iterator[str]:

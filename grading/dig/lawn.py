@@ -194,9 +194,13 @@ def _along(
     return float(distance[-1]), max(volume, 0.0), max(-volume, 0.0), closed
 
 
+Level = Callable[[Floats], Floats]
+"""Of points (k, 2) the levels (k,). [m]"""
+
+
 def lawn_level(
     tie: TieIn, paving: shapely.Polygon, finish: Surface, ground: Ground, lip: float
-) -> Callable[[Floats], Floats]:
+) -> Level:
     """Return the level of the regraded lawn at points (k, 2), the ground's where it is not. [m]
 
     Parameters

@@ -15,6 +15,7 @@ from grading.ground.process import MOST, Process, fitted, spread_out
 from grading.ground.slips import BELIEVED, Cause, Marks, booked, causes
 from grading.ground.spots import SpotNames, TwoLevels, two_levels
 from grading.units import METRES, number
+from grading.worded import Worded
 
 MOST_CAUSES = 3
 """So many slips that would explain a spot are named."""
@@ -41,6 +42,7 @@ class Suspect(Struct, frozen=True):
     name : "spot 7".
     off : how far it stands above the ground around it, or the other level of its place. [m]
     text : the sentence, with the file and the line, how far, and the likely slips.
+    yard : the same to who stands in the yard.
     slips : what would explain it, the likeliest first.
     """
 
@@ -49,6 +51,7 @@ class Suspect(Struct, frozen=True):
     name: str
     off: float
     text: str
+    yard: str
     slips: tuple[Slip, ...] = ()
 
 
@@ -148,16 +151,17 @@ def _slips(
 def _standing_out(
     spot: int, z: float, up: float, slips: tuple[Slip, ...], names: SpotNames
 ) -> Suspect:
-    text = (
-        f"{names.where(spot)}: {names.name(spot)} is {names.about(abs(up))} "
+    text = Worded(f"{names.where(spot)}: ", "") + (
+        f"{names.name(spot)} is {names.about(abs(up))} "
         f"{'above' if up > 0 else 'below'} the ground around it"
     )
     slips = slips[:MOST_CAUSES]
     if slips:
         text += f": {_asked(slips, z, spot, names)}"
     else:
-        text += "; check the reading, or draw a breakline if the ground steps there"
-    return Suspect(spot, names.key(spot), names.name(spot), up, text, slips)
+        text += "; check the reading"
+        text += Worded(", or draw a breakline if the ground steps there", "")
+    return Suspect(spot, names.key(spot), names.name(spot), up, text.file, text.yard, slips)
 
 
 def _asked(slips: tuple[Slip, ...], z: float, spot: int, names: SpotNames) -> str:
@@ -182,12 +186,14 @@ def _asked(slips: tuple[Slip, ...], z: float, spot: int, names: SpotNames) -> st
 def _of_pair(pair: TwoLevels, xyz: Floats, names: SpotNames) -> Suspect:
     one, other = pair.one, pair.other
     text = (
-        f"{names.where(other)}: {names.name(other)} has elevation {names.length(xyz[other, 2])} "
-        f"where {names.name(one)} ({names.where(one)}) has {names.length(xyz[one, 2])}, both at "
-        f"{names.place(xyz[other])}; leave the wrong one out"
+        Worded(f"{names.where(other)}: ", "")
+        + f"{names.name(other)} has elevation {names.length(xyz[other, 2])} where {names.name(one)}"
+        + Worded(f" ({names.where(one)})", "")
+        + f" has {names.length(xyz[one, 2])}, both at {names.place(xyz[other])}; leave the wrong "
+        "one out"
     )
     off = float(xyz[other, 2] - xyz[one, 2])
-    return Suspect(other, names.key(other), names.name(other), off, text)
+    return Suspect(other, names.key(other), names.name(other), off, text.file, text.yard)
 
 
 def _thinned(pairs: list[TwoLevels], xyz: Floats, names: SpotNames) -> Iterator[str]:

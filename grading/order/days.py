@@ -14,6 +14,7 @@ from grading.geometry.tolerances import ROUNDING
 from grading.order.model import Job, Order
 from grading.order.money import LIKELY_RANGE
 from grading.units import HOUR
+from grading.worded import Worded
 
 RAIN = "rain days not counted"
 
@@ -113,7 +114,7 @@ def hours_words(order: Order, job: Job) -> str:
     )
 
 
-def factor_words(crew: Crew) -> str:
+def factor_words(crew: Crew) -> Worded:
     """Say what the range of the hours rests on: common practice, or jobs of the crew's own.
 
     Parameters
@@ -123,22 +124,25 @@ def factor_words(crew: Crew) -> str:
     return _own(crew.factor) if crew.factor.own else _none_yet(crew.factor)
 
 
-def _none_yet(factor: Factor) -> str:
+def _none_yet(factor: Factor) -> Worded:
     known = len(factor.jobs)
     so_far = f" ({known} so far)" if known else ""
     return (
         f"How far a crew and a yard slow or speed all of it together, {100 * factor.scale:.0f} %, "
-        "is common practice, no source, until three jobs of your own stand in hours.csv" + so_far
+        "is common practice, no source, until three jobs of your own "
+        + Worded("stand in hours.csv", "are written down")
+        + so_far
     )
 
 
-def _own(factor: Factor) -> str:
+def _own(factor: Factor) -> Worded:
     inside, known = factor.inside
     low, high = factor.band
-    said = (
-        f"From {known} jobs of your own in hours.csv: hours by the rates times {factor.told:.2f}, "
-        f"eight such jobs in ten {low:.2f} to {high:.2f} times; {inside} of {known} took what was "
-        "foretold for eight in ten when they were estimated"
+    said = f"From {known} jobs of your own" + Worded(" in hours.csv", "")
+    said += (
+        f": hours by the rates times {factor.told:.2f}, eight such jobs in ten {low:.2f} to "
+        f"{high:.2f} times; {inside} of {known} took what was foretold for eight in ten when they "
+        "were estimated"
     )
     if factor.plain is not None:
         least, middle, most = factor.plain

@@ -10,6 +10,7 @@ from grading.pipeline import Plan
 from grading.records.fields import each, fields, finite, maybe
 from grading.structures.holding.first_look import FirstLook, Look, first_look
 from grading.structures.holding.holds import Held, holding_of
+from grading.worded import of_file
 
 _WAY = "kind planned advised refused against"
 _TAKES = "height time material trips cost not_counted"
@@ -57,7 +58,7 @@ def _wall(look: FirstLook) -> dict[str, Any]:
         # Of what is not said nothing is told that could be taken for an answer.
         "worst": None if look.unknown else _look(look.worst),
         "best": None if look.unknown else _look(look.best),
-        "unknown": list(look.unknown),
+        "unknown": list(map(of_file, look.unknown)),
         "bearing": look.bearing,
     }
 

@@ -25,7 +25,10 @@ OUTLET_EVERY = 50 * FOOT
 FABRIC_LAP = FOOT
 """How far fabric laps over the stone behind a wall: common practice, no source. [m]"""
 
-_DRAIN, _PIPE = "open-graded", "pipe"
+DRAIN = "open-graded"
+"""Material of the stone behind masonry."""
+
+_PIPE = "pipe"
 
 
 class Behind(Struct, frozen=True):
@@ -222,7 +225,7 @@ def stone_solids(area: AreaPlan, dig: Dig, strip: Region, pad_top: float) -> Ite
     for domain, plane in finish_over(area, strip):
         under = Plane(plane.z0 - lower, plane.dzdx, plane.dzdy)
         if float(np.min(under.at(shapely.get_coordinates(domain)))) > pad_top + LEVEL:
-            yield Solid(_DRAIN, domain, pad_top, under)
+            yield Solid(DRAIN, domain, pad_top, under)
 
 
 def pipe_solid(strip: Region, low: float, pipe: float) -> Solid:

@@ -14,7 +14,7 @@ from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.design.underfoot import polygons
 from grading.dig.hole import Dig
-from grading.dig.lawn import FARTHEST, lawn_level
+from grading.dig.lawn import FARTHEST, Level, lawn_level
 from grading.finish.wishes.of_site import NEARBY
 from grading.geometry.arrays import Floats, Region
 from grading.geometry.grids import cells_in
@@ -90,13 +90,12 @@ def lawn_regraded(plan: Design, area_plan: AreaPlan, dig: Dig, crew: Crew) -> It
     crew : Crew
         How deep topsoil lies under grass.
     """
-    lip, tie = area_plan.lawn_lip, area_plan.tie_in
-    if lip is None or tie is None:
+    beside, tie = lawn_beside(plan, area_plan, dig), area_plan.tie_in
+    if beside is None or tie is None:
         return
-    where = _beside(plan, area_plan, dig)
+    where, level = beside
     ground = plan.ground.under(area_plan.name)
     cells, cell = cells_in(where, _CELL)
-    level = lawn_level(tie, area_plan.outline, area_plan.finish.surface, plan.ground, lip)
     found = regraded(
         ground.elevation(cells), ground.organics_at(cells), level(cells), crew["lawn-topsoil"],
         cell,
@@ -126,6 +125,20 @@ def lawn_regraded(plan: Design, area_plan: AreaPlan, dig: Dig, crew: Crew) -> It
         ),
         not_counted=() if bought else (f"grass on the {name}: the owner sows it",),
     )
+
+
+def lawn_beside(plan: Design, area_plan: AreaPlan, dig: Dig) -> tuple[Region, Level] | None:
+    """Return where the lawn beside an area is regraded, and its level there; None if it is not.
+
+    Parameters
+    ----------
+    plan, area_plan, dig : as for `lawn_regraded`
+    """
+    lip, tie = area_plan.lawn_lip, area_plan.tie_in
+    if lip is None or tie is None:
+        return None
+    level = lawn_level(tie, area_plan.outline, area_plan.finish.surface, plan.ground, lip)
+    return _beside(plan, area_plan, dig), level
 
 
 def _beside(plan: Design, area_plan: AreaPlan, dig: Dig) -> Region:

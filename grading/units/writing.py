@@ -21,6 +21,7 @@ from grading.units.reading import (
     shown,
 )
 from grading.units.rounded import round_metric
+from grading.worded import Worded
 
 
 def feet_inches(metres: float, denominator: int = 16) -> str:
@@ -151,6 +152,11 @@ def taped_rate(ratio: float, unit: Unit) -> str:
     if unit == "ft":
         return f"{inches(10 * ratio * FOOT, 8)} per 10 ft"
     return f"{millimetres(ratio)} per metre"
+
+
+def rate_of(ratio: float, unit: Unit, decimals: int = 1) -> Worded:
+    """Write a slope [ratio]: in per cent to who plans it, as it is taped to who is in the yard."""
+    return Worded(percent(ratio, decimals), taped_rate(ratio, unit))
 
 
 def slope_in_words(ratio: float, unit: Unit) -> str:

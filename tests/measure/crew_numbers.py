@@ -27,6 +27,7 @@ from measure.told_numbers import (
 from grading.answers.halfway_words import left_words
 from grading.answers.site import joins_words, site_answer
 from grading.conditions.level_words import beside_words
+from grading.worded import of_yard
 from viz.words.lookouts import lookouts, stops
 
 
@@ -85,7 +86,7 @@ def _levels_set(told: Reader, plan) -> None:
                 ),
             )
     if plan.advice.levels:
-        told.strings(words for thing in plan.advice.levels
+        told.strings(of_yard(words) for thing in plan.advice.levels
                      for words in beside_words(thing, plan.site.unit))  # fmt: skip
 
 
@@ -124,6 +125,7 @@ def _layers(told: Reader, record: dict, area: dict, plan) -> None:
     tolerances = [limits[rule] for rule in ("built-subgrade", "built-base", "built-bedding",
                                             "built-surface")]  # fmt: skip
     names = {layer["name"] for one in digs for layer in one["layers"]}
+    called = "|".join(re.escape(each["name"]) for each in record["areas"])
     for layer in dig["layers"]:
         # Bedding is no chip bedding.
         longer = [each.removesuffix(layer["name"]) for each in names
@@ -132,13 +134,18 @@ def _layers(told: Reader, record: dict, area: dict, plan) -> None:
         told.fact(
             rf"{apart}{re.escape(layer['name'])} (?P<n>{LENGTH})"
             rf"(?: (?P<count>\d+) of (?P<lift>{LENGTH})"
-            rf"| one)? (?P<much>{VOLUME}|{AREA}) (?:(?P<below>{LENGTH})|is the top)"
+            rf"| one)? (?P<much>(?:{VOLUME}|{AREA})(?: (?:{VOLUME}|{AREA}))*) "
+            rf"(?:(?P<below>{LENGTH})|is the top)"
             rf"(?: ±(?P<tol>{LENGTH}))?",
-            lambda f, name=layer["name"]: any(
-                _is_layer(f, one, each, above, tolerances)
-                for one in digs
-                for each, above in zip(one["layers"], _tops(one), strict=True)
-                if each["name"] == name
+            # Areas that are laid alike share a row, with an amount each.
+            lambda f, name=layer["name"]: all(
+                any(
+                    _is_layer(f, much, one, each, above, tolerances)
+                    for one in digs
+                    for each, above in zip(one["layers"], _tops(one), strict=True)
+                    if each["name"] == name
+                )
+                for much in re.findall(f"{VOLUME}|{AREA}", f["much"])
             ),
             least=1,
         )
@@ -153,8 +160,8 @@ def _layers(told: Reader, record: dict, area: dict, plan) -> None:
         ) and near(f["tol"], limits["built-subgrade"]),
     )  # fmt: skip
     told.fact(
-        rf"to the rods: (?P<n>{VOLUME}) in the bank over (?P<wide>{AREA}), (?P<deep>{LENGTH}) at "
-        r"the deepest",
+        rf"(?:to the rods:|(?<=deepest);) (?:(?:{called}) )?(?P<n>{VOLUME}) in the bank over "
+        rf"(?P<wide>{AREA}), (?P<deep>{LENGTH}) at the deepest",
         lambda f: any(
             near(f["n"], one["cut"]) and near(f["wide"], one["dig_area"])
             and near(f["deep"], one["max_dig"], INCH / 16)
@@ -168,8 +175,9 @@ def _tops(dig: dict) -> list[float]:
     return np.cumsum([0.0, *(layer["thickness"] for layer in dig["layers"])])[:-1].tolist()
 
 
-def _is_layer(found, dig: dict, layer: dict, top: float, tolerances: list[float]) -> bool:
-    much = found["much"]
+def _is_layer(
+    found, much: str, dig: dict, layer: dict, top: float, tolerances: list[float]
+) -> bool:
     # As it is laid and ordered, which is less than the hole where a drain or a wall stands.
     lines = [line for line in dig["quantities"]["lines"]
              if line["title"].split(",")[0].rstrip("s") == layer["name"].rstrip("s")]  # fmt: skip

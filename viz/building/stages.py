@@ -14,6 +14,7 @@ from viz.building.stacked import TIER, TIERS, flat, stacks_of
 from viz.scene.backdrop import Backdrop, add_wall
 from viz.scene.collect import Collected
 from viz.scene.frame import opening_of
+from viz.scene.lawn import left_over
 from viz.scene.layers.beside import add_filled
 from viz.scene.layers.structures import INNER, mesh_of
 from viz.scene.layers.tops import add_pavers, add_top
@@ -117,10 +118,15 @@ class _Stages:
         """Add the whole ground as it is today, then what stays of it, and the house."""
         back, found = self.back, self.found
         outside = polygons(back.region.difference(self.built.dig.polygon))
-        for region, shown in ((back.region, (self.views[0],)), (outside, self._after(1))):
+        *meanwhile, last = self._after(1)
+        for region, shown in ((back.region, (self.views[0],)), (outside, tuple(meanwhile))):
             if not region.is_empty:
                 around = drape_over(back.ground, region, back.origin)
                 add_ground(found, around, back.bottom, shown, 1)
+        if not outside.is_empty:
+            # Lawn is brought to the paving when its edge is filled.
+            around, _ = left_over(back.plan, back.ground, outside, back.origin)
+            add_ground(found, around, back.bottom, (last,), 1)
         add_wall(found, back, self._after(0))
 
     def add_dig(self) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import shapely
 
 from grading.design.area import AreaPlan
 from grading.design.kept import kept
@@ -13,6 +14,7 @@ from grading.units import Unit, some_volume, volume
 from grading.units import area as area_words
 from viz.scene.collect import Collected
 from viz.scene.frame import aside_of, frame_of, opening_of
+from viz.scene.lawn import left_over
 from viz.scene.layers.depths import add_depths
 from viz.scene.layers.laid import takeoff_of
 from viz.scene.layers.names import SEEN_FROM, layer_labels
@@ -141,9 +143,13 @@ def _add_surroundings(on: Setting, whole: Draped) -> None:
     for region, views in (
         (around, AFTER), (around, ("dig",)), (pockets, ("dig",)), (opened, ("layers",)),
     ):  # fmt: skip
-        if not region.is_empty:
-            sodded = None if views == ("dig",) else edge
-            draped = drape_over(ground, region, origin)
+        if region.is_empty:
+            continue
+        if views == ("dig",):
+            add_ground(found, drape_over(ground, region, origin), on.bottom, views, 1)
+        else:
+            draped, lawn = left_over(on.plan, ground, region, origin)
+            sodded = shapely.union(edge, lawn.boundary)
             add_ground(found, draped, on.bottom, views, 1, sodded=sodded)
         if region is pockets:
             add_beds(on, pockets, ground, AFTER)

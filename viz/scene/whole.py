@@ -17,6 +17,7 @@ from grading.site.model import Door, House
 from grading.units import FOOT, INCH
 from viz.scene.collect import Collected
 from viz.scene.frame import Frame, frame_of
+from viz.scene.lawn import left_over
 from viz.scene.layers.laid import takeoff_of
 from viz.scene.model import IN_WORDS, Body, Lines
 from viz.scene.shell import Shape, polygons
@@ -129,8 +130,9 @@ def whole_job(plan: Plan) -> WholeJob:
     bottom = lowest - _BLOCK
     add_ground(found, today, bottom, (TODAY,), 1)
     if not around.is_empty:
-        add_ground(found, drape_over(ground, around, origin), bottom, (FINISHED,), 1,
-                   sodded=holes.boundary)  # fmt: skip
+        left, lawn = left_over(plan, ground, around, origin)
+        add_ground(found, left, bottom, (FINISHED,), 1,
+                   sodded=shapely.union(holes.boundary, lawn.boundary))  # fmt: skip
     _add_outlines(found, plan)
     _add_house(found, plan, frame, region, bottom)
     return WholeJob(origin, tuple(found.bodies), tuple(found.lines), near)

@@ -14,13 +14,14 @@ from grading.ground.model import Ground
 from grading.pipeline import Plan
 from viz.look.materials import material
 from viz.scene.grain import pavers
+from viz.scene.lawn import left_over
 from viz.scene.layers.laid import faces_of, takeoff_of
 from viz.scene.layers.pockets import add_beds, pockets_in
 from viz.scene.layers.structures import add_yard_structures, lowest_of
 from viz.scene.setting import Setting
 from viz.scene.shell import Shape, between, polygons
 from viz.scene.solids import creased, height_over
-from viz.scene.surroundings import add_ground, drape_over, drawn_ground, largest
+from viz.scene.surroundings import add_ground, drawn_ground, largest
 from viz.scene.waterways import add_water
 
 VIEW = ("yard",)
@@ -61,12 +62,13 @@ def add_yard(on: Setting) -> Shape:
     pockets = pockets_in(area, outside)
     outside = polygons(outside.difference(pockets))
     if not outside.is_empty:
-        draped = drape_over(ground, outside, on.origin)
+        draped, lawn = left_over(plan, ground, outside, on.origin)
         # The yard may fall away farther than what is shown about the paving.
         under = float(np.nanmin(draped.ground - draped.organics))
         under = min(under, lowest_of(plan, region) - float(on.origin[2]))
         on = replace(on, bottom=min(on.bottom, under - THICK * float(np.sqrt(region.area))))
-        add_ground(on.found, draped, on.bottom, VIEW, 1, 300, on.dig.polygon.boundary)
+        add_ground(on.found, draped, on.bottom, VIEW, 1, 300,
+                   shapely.union(on.dig.polygon.boundary, lawn.boundary))  # fmt: skip
         add_beds(on, pockets, ground, VIEW)
         add_water(on.found, plan, region, height_over(draped.sheet, draped.ground), VIEW)
     add_others(on, region.difference(on.dig.polygon), VIEW)

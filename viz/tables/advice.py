@@ -8,6 +8,7 @@ from grading.choice.advice import Advice, AreaAdvice
 from grading.choice.weighing import Weighed
 from grading.conditions.seats import Seat
 from grading.units import HOUR
+from grading.worded import of_file
 from viz.table import Cells, Table, no_cells, thicknesses, volumes
 
 
@@ -89,7 +90,7 @@ def _treatments(advice: Advice) -> Iterator[Cells]:
             yield {
                 "area": zone.area, "treatment": one.treatment,
                 "chosen": "yes" if one.treatment == zone.chosen else "", "judgement": one.judgement,
-                "text": one.text, **volumes("dug bank", one.excavation),
+                "text": of_file(one.text), **volumes("dug bank", one.excavation),
                 **volumes("spoil loose", one.spoil), **volumes("stone compacted", one.stone),
                 "geogrid (m2)": round(one.grid, 2), "paving lost (m2)": round(one.paving_lost, 2),
             }  # fmt: skip

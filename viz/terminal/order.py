@@ -123,7 +123,7 @@ def order_lines(account: Account, figures: str) -> Iterable[str]:
     yield "\nHours of one person, whole site on the bases chosen"
     yield _grid(tables.hours_table(total, unit))
     yield f"{opened(days_words(order, total))}.\n{opened(hours_words(order, total))}."
-    yield f"{factor_words(crew)}."
+    yield f"{factor_words(crew).file}."
     yield f"For hours.csv, estimated by the rates alone: {total.time.by_rates / HOUR:.0f}"
     yield "\nWhole site, base systems side by side; hours and haul included, * chosen"
     chosen = tables.site_choice(order)

@@ -48,7 +48,11 @@ def text(price: Price, number: str, date: str) -> str:
     parts += ["", "From cost to price, in this order; on the crew's page alone:", ""]
     parts.append(_grid([[step.title, step.how, money(step.amount, sign)]
                         for step in steps_of(price.sums)], "llr"))  # fmt: skip
-    parts += ["", f"{opened(hours_words(order, order.total))}.", stopped(factor_words(made.crew))]
+    parts += [
+        "",
+        f"{opened(hours_words(order, order.total))}.",
+        stopped(factor_words(made.crew).file),
+    ]
     if price.options:
         rows = [
             [opened(each.option.title), more_money(each.more, sign), money(each.price, sign),

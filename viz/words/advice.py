@@ -19,6 +19,7 @@ from grading.conditions.seat_words import stands_words, why_words
 from grading.order.telling import money
 from grading.units import HOUR, Unit, area, percent, run, size, small_volume, volume
 from grading.units.shares import share_words
+from grading.worded import of_file
 from viz.table import Table
 
 LEVEL_WORDS = {
@@ -184,7 +185,7 @@ def _zone(zone: BackfillZone, unit: Unit) -> Iterator[str]:
     )
     for one in zone.treatments:
         mark = "*" if one.treatment == zone.chosen else " "
-        yield f" {mark}{one.treatment} ({one.judgement}): {one.text}"
+        yield f" {mark}{one.treatment} ({one.judgement}): {of_file(one.text)}"
 
 
 def _ground(advice: Advice, one: AreaAdvice, unit: Unit) -> Iterator[str]:

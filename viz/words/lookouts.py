@@ -7,23 +7,18 @@ from typing import NamedTuple
 
 from grading.answers.led import Told, failing, told_of
 from grading.catalogue.tables import table
-from grading.checks.maker import Check
 from grading.checks.survey import RULE as SURVEY
 from grading.design.door_steps import door_steps
 from grading.pipeline import Plan
 from grading.signs import listed
-from grading.site.model import Site
 from grading.units import size
 from viz.signature import not_for_signature
 from viz.words.check_figures import REPORTED
 from viz.words.checks import look_again_words
-from viz.words.on_paper import on_paper
 from viz.words.plain import stopped
 from viz.words.screen.told import said_of as led_words
 
 _AREA = "\0"  # stands for the name of an area
-_WHY = ("held there by", "two levels with a step")
-"""How clauses begin that tell why a finish lies where it does, not what to do: for the report."""
 
 
 def lookouts(plan: Plan) -> Iterator[str]:
@@ -48,7 +43,7 @@ def forbidden(plan: Plan) -> tuple[str, ...]:
              for row in _looked(told, plan))  # fmt: skip
     # What a shot may be is said in the yard; by which words of a command it is settled is not.
     suspects = () if shots is None else shots.suspects
-    said = (stopped(on_paper(each.text, plan.site)) for each in suspects)
+    said = (stopped(each.yard) for each in suspects)
     return (*((f"{doubt}.",) if doubt else ()), *said, *_joined(plan, fails))
 
 
@@ -66,14 +61,9 @@ def _looked(told: Told, plan: Plan) -> Iterator[_Row]:
     """
     words = "" if told.rule in table("answers", "led")["placed"]["rules"] else led_words(told, plan)
     if words and REPORTED not in words:
-        words = on_paper(words, plan.site)
         yield _Row(told.rule, told.area, f"{told.area}: {words}" if told.area else words)
     else:
-        yield from (_own(check, plan.site) for check in told.checks)
-
-
-def _own(check: Check, site: Site) -> _Row:
-    return _Row(check.rule, check.area, on_paper(_said(check), site))
+        yield from (_Row(check.rule, check.area, check.yard) for check in told.checks)
 
 
 def _joined(plan: Plan, rows: Iterable[_Row]) -> Iterator[str]:
@@ -88,14 +78,6 @@ def _joined(plan: Plan, rows: Iterable[_Row]) -> Iterator[str]:
         if len(plan.areas) > 1 and names and _AREA not in said:
             said = f"{areas}: {said}"
         yield stopped(said.replace(_AREA, areas))
-
-
-def _said(check: Check) -> str:
-    """Return what a check found and what is done about it, without why it cannot be otherwise."""
-    found, _, mend = check.text.partition(". To mend it: ")
-    said = "; ".join(each for each in found.split("; ") if not each.startswith(_WHY))
-    # The first way that mends it; the report has all.
-    return f"{said}: {mend.partition('; or ')[0]}" if mend else said
 
 
 def stops(plan: Plan) -> Iterator[str]:

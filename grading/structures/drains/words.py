@@ -6,6 +6,7 @@ from grading.structures.drains.model import Capacity, Led, Well
 from grading.units import Unit, area, percent, run, size
 from grading.units.rates import flow, water_volume
 from grading.water.runoff import void_ratio
+from grading.worded import Said, Worded
 
 TO_NOWHERE = "to no place yet: none that is named lies low enough"
 """After the length of a pipe that has no outlet."""
@@ -58,18 +59,20 @@ def unknown_words(led: Led, named: bool) -> str:
     )
 
 
-def outlet_mend(led: Led, unit: Unit, named: bool = True) -> str:
-    """Say how a drain is given an outlet."""
+def outlet_mend(led: Led, unit: Unit, named: bool = True) -> tuple[Said, ...]:
+    """Say in which ways a drain is given an outlet."""
     if led.known:
         return (
             f"lead it to a place that lies {size(led.short, unit)} lower, or to one as low and "
-            "nearer; or to a dry well where the soil takes the water in"
+            "nearer",
+            "to a dry well where the soil takes the water in",
         )
     if led.outlet or named:
-        return "shoot spots there, or give its z in its [[outfall]]"
+        return ("shoot spots there" + Worded(", or give its z in its [[outfall]]", ""),)
+    where = Worded("add an [[outfall]] where it is", "settle where it is")
     return (
-        "add an [[outfall]] where it is to come out: a swale, a street, a lower lawn, a drain that "
-        "is there, or a dry well"
+        where + " to come out: a swale, a street, a lower lawn, a drain that is there, or a dry "
+        "well",
     )
 
 

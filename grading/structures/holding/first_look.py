@@ -34,6 +34,7 @@ from grading.structures.holding.gravity import (
 from grading.structures.holding.holds import holding_of
 from grading.structures.holding.outlet import Outlet, outlet_for
 from grading.units import CUBIC_FOOT, GRAVITY, POUND_FORCE, POUND_PER_SQUARE_FOOT, Unit, run
+from grading.worded import Said, Worded, joined
 
 _PER_FOOT3 = POUND_FORCE / CUBIC_FOOT  # N/m3
 
@@ -113,7 +114,7 @@ class FirstLook(Struct, frozen=True):
     best: Look
     bearing: float
     outlet: Outlet
-    unknown: tuple[str, ...]
+    unknown: tuple[Said, ...]
 
 
 def first_look(
@@ -147,11 +148,12 @@ def first_look(
     )  # fmt: skip
 
 
-def _not_known(area: AreaPlan, outlet: Outlet) -> Iterator[str]:
+def _not_known(area: AreaPlan, outlet: Outlet) -> Iterator[Said]:
     if outlet.far is None:
         yield (
             "no outlet that lies low enough is named for the pipe behind it, and without one water "
-            "stands behind it. To tell: name one with [[floor]] or [[outfall]]"
+            "stands behind it. To tell: "
+            + Worded("name one with [[floor]] or [[outfall]]", "find one that lies low enough")
         )
     if area.use == "driveway":
         yield "wheels stand beside it, and what they press is not reckoned here"
@@ -282,7 +284,7 @@ def ground_words(look: FirstLook, unit: Unit) -> str:
     )
 
 
-def tells(look: FirstLook, slides: bool) -> str:
+def tells(look: FirstLook, slides: bool) -> Said:
     """Say what would tell how a wall stands, of what is not known.
 
     Parameters
@@ -292,14 +294,15 @@ def tells(look: FirstLook, slides: bool) -> str:
         Whether it is asked if it slides: what it stands on decides that too.
     """
     worst, best = look.worst.ground, look.best.ground
-    found = []
+    found: list[Said] = []
     if worst.friction != best.friction and (slides or not worst.all_stone):
-        found.append("have the soil tested and write its `friction`")
+        found.append("have the soil tested" + Worded(" and write its `friction`", ""))
     if worst.all_stone != best.all_stone:
-        found.append("write what lies `behind` it")
+        found.append(Worded("write what lies `behind` it", "look what lies behind it"))
     if slides and worst.on_pad != best.on_pad:
-        found.append("ask the maker of its units for their friction on the pad, `pad_friction`")
-    return ", ".join([*found, "or take a deeper unit" if found else "take a deeper unit"])
+        ask = "ask the maker of its units for their friction on the pad"
+        found.append(ask + Worded(", `pad_friction`", ""))
+    return joined([*found, "or take a deeper unit" if found else "take a deeper unit"], ", ")
 
 
 def _span(low: float, high: float) -> str:

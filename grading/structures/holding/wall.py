@@ -11,6 +11,7 @@ from grading.design.model import Design
 from grading.dig.hole import Dig
 from grading.geometry.tolerances import LEVEL
 from grading.structures.behind import (
+    DRAIN,
     clean_base,
     finish_over,
     no_way_out,
@@ -100,6 +101,10 @@ def wall_solids(wall: BlockWall, area: AreaPlan, dig: Dig, outlet: Outlet) -> It
         out = base_offset(wall, segment)
         strip = wall.strip(segment, -unit.drain, 0.0)
         yield from stone_solids(area, dig, strip, segment.pad_top)
+        # Each course stands behind the one below: what that leaves behind the lower ones.
+        for bottom, top, back in wall.courses_of(segment):
+            if back > LEVEL:
+                yield Solid(DRAIN, wall.strip(segment, 0.0, back), bottom, top)
         pipe = wall.strip(segment, out - unit.pipe - unit.spread / 4, out - unit.spread / 4)
         low = max(segment.pad_top, outlet.level)
         yield pipe_solid(pipe, low, unit.pipe)

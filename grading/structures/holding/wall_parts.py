@@ -106,6 +106,10 @@ def wall_count(wall: BlockWall, area_plan: AreaPlan, dig: Dig) -> WallCount:
         stone_behind(each.line, 0.0, unit.drain, each.pad_top, high, area_plan, dig)
         for each, high in zip(segments, highs, strict=True)
     )
+    drain += sum(
+        (top - bottom) * out * each.length
+        for each in segments for bottom, top, out in wall.courses_of(each)
+    )  # fmt: skip
     fabric = sum(
         fabric_behind(high, unit.depth, each.length)
         for each, high in zip(segments, highs, strict=True)

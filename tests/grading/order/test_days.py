@@ -47,12 +47,12 @@ def test_own_jobs_go_into_every_task_their_sum_and_the_money():
 
 
 def test_the_words_say_what_the_range_rests_on():
-    assert "common practice, no source, until three jobs" in factor_words(default_crew())
-    assert "(2 so far)" in factor_words(with_jobs(1.0, 1.1))
-    said = factor_words(with_jobs(1.1, 1.25, 0.95, 1.2))
+    assert "common practice, no source, until three jobs" in factor_words(default_crew()).file
+    assert "(2 so far)" in factor_words(with_jobs(1.0, 1.1)).file
+    said = factor_words(with_jobs(1.1, 1.25, 0.95, 1.2)).file
     assert said.startswith("From 4 jobs of your own in hours.csv: hours by the rates times 1.10")
     assert "4 of 4 took what was foretold" in said
-    many = factor_words(with_jobs(*np.linspace(0.8, 1.3, 10)))
+    many = factor_words(with_jobs(*np.linspace(0.8, 1.3, 10))).file
     assert "one in ten took less than 0.85 times" in many
 
 

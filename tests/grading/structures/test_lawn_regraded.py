@@ -8,40 +8,16 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from make.sites.handmade import site_of
+from make.plans.lawn_yard import DEEP, WIDE, yard
 from msgspec.structs import replace
 
 from grading.checks.guards import highest_drop
 from grading.order.model import order_of
 from grading.pipeline import plan
-from grading.site.feature_tables import Access
 from grading.site.hold_table import Hold
-from grading.site.model import GroundSpec
 from grading.structures.lawn_regraded import regraded
-from grading.units import CUBIC_FOOT, FOOT, INCH, YARD
+from grading.units import CUBIC_FOOT, FOOT, YARD
 from viz.words.uncounted import not_counted
-
-WIDE, DEEP = 16, 12
-
-
-def yard(high, lawn=None, organics=3 * INCH, repair=None):
-    """Plan a level patio [ft] so high [in] above a level lawn, nothing beside it but a house."""
-    x, y = np.meshgrid(np.arange(-20, 41, 4.0), np.arange(-6, 41, 4.0))
-    spots = np.column_stack([x.ravel(), y.ravel(), np.full(x.size, 100.0)])
-    spots[0, 0] -= 0.5
-    area = {
-        "name": "patio", "base": "dense",
-        "outline": [[0, 0], [WIDE, 0], [WIDE, DEEP], [0, DEEP]],
-        "plane": {"at": [0, 0], "z": 100 + high / 12, "fall": "0 %", "bearing": 0},
-    } | ({"lawn": lawn} if lawn else {})  # fmt: skip
-    site = site_of(
-        spots * FOOT, [area], unit="ft", house={"walls": [[-20, 0], [40, 0]], "inside": [8, -8]},
-        ground=GroundSpec(soil="clay", organics=organics),
-    )  # fmt: skip
-    if repair:
-        table = Access.model_validate({"repair": repair}, context={"unit": "ft"})
-        site = replace(site, access=table)
-    return plan(site)
 
 
 def test_lawn_brought_up_to_paving_is_what_lies_beside_it():

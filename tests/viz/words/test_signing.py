@@ -40,7 +40,7 @@ def test_a_survey_in_doubt_is_the_one_reason_that_is_told(tmp_path):
     assert all(things_fail(len(failed)) in said for said in against.things)
     # Who stands in the yard is told what the shot may be, and no words of a command.
     told = forbidden(plan)
-    assert any(suspect.text.rstrip(".") in said for said in told)
+    assert any(suspect.yard.rstrip(".") in said for said in told)
     assert not any("--" in said for said in told)
     assert len(against.things) == bool(failed)
 

@@ -95,7 +95,7 @@ def _takes(plan: Plan) -> Iterator[Block]:
     yield Say(stopped(f"Moved {plan.order.way.words}"))
     yield Say(stopped(opened(days_words(plan.order, plan.order.total))))
     yield Say(stopped(opened(hours_words(plan.order, plan.order.total))), "quiet")
-    yield Say(stopped(factor_words(plan.crew)), "quiet")
+    yield Say(stopped(factor_words(plan.crew).file), "quiet")
 
 
 def _order(plan: Plan, prices: bool) -> Iterator[Block]:

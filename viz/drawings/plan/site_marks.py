@@ -82,7 +82,8 @@ def draw_features(view: View, plan: Plan, window: BaseGeometry, *, named: bool =
         inset = shape.buffer(-view.scale.metres(0.9))
         if not inset.is_empty:
             draw.lines(inset.boundary, FINE, "feature")
-        if not named:
+        # What is shown in part is named where all of it is.
+        if not named or not window.contains(feature.polygon.centroid):
             continue
         words = feature.name or feature.kind
         up = float(y1 - y0) / 2 + 2.2

@@ -9,6 +9,7 @@ from msgspec import Struct
 from grading.geometry.arrays import Floats, Region
 from grading.geometry.tolerances import NOTHING, THREAD
 from grading.units import INCH
+from viz.scene.lawn import lawns_of
 from viz.scene.layers.laid import border_of
 from viz.scene.layers.structures import standing_of
 from viz.scene.setting import Setting
@@ -100,7 +101,14 @@ def _up_to_paving(on: Setting, hole: Hole) -> tuple[Floats, Floats]:
     level = on.finish.at(xy) - on.origin[2]
     bottom = level - on.dig.system.above_edge
     share = _towards_lawn(on, xy)
-    top = (1 - share) * (level - LIP) + share * hole.ground
+    lawn = hole.ground
+    for where, left in lawns_of(on.plan):
+        # Sod goes down to lawn that is regraded beside the hole, where there is some.
+        near = shapely.intersects_xy(
+            shapely.buffer(where, on.dig.system.over_dig(on.plan.limits) + APART), xy
+        )
+        lawn = np.where(near, left(xy) - on.origin[2], lawn)
+    top = (1 - share) * (level - LIP) + share * lawn
     return np.maximum(top, bottom), bottom
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
+from msgspec import Struct
+
 from grading.answers.site import joins_words, site_answer
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
@@ -12,6 +14,7 @@ from grading.dig.hole import LEAST_REFILL
 from grading.order.quantities import lift_count, lift_limit
 from grading.order.sequence import BuildUp, Step, build_ups
 from grading.setout.model import SetOut
+from grading.signs import listed as listing
 from grading.units import Unit, nominals, size, some_volume, volume
 from grading.units.writing import area as paved_area
 from viz.sheets.blocks import (
@@ -37,6 +40,8 @@ from viz.words.plain import opened
 _BUILT = {"base": "built-base", "bedding": "built-bedding", "paver": "built-surface"}
 """The rule of how well each role is built."""
 
+_NAMES = 44  # letters of the names of areas that head columns of one table
+
 
 def build_page(job: Job, found: SetOut, sheet: Compiled) -> Page:
     """Return the page that is dug and built from.
@@ -56,15 +61,15 @@ def build_page(job: Job, found: SetOut, sheet: Compiled) -> Page:
     for made, title, aside in edge_sheets(job):
         alt = f"{title}: layers, lifts, existing ground and what holds the edge, cut square to it"
         blocks.append(together([heading(title, aside), drawing(sheet.drawing(made, alt))]))
-    for plan in job.plan.areas:
-        several = len(job.plan.areas) > 1
-        title = f"{area_title(plan)}: layers" if several else "Layers"
-        title += f" on {plan.chosen_dig.system.called}"
+    for alike in _alike(job):
+        first = alike[0]
+        names = listing([area_title(each.plan) for each in alike])
+        title = f"{names}: layers" if len(job.plan.areas) > 1 else "Layers"
         blocks.append(together([
-            heading(title, "from the bottom up, compacted"),
-            _layers(job, plan),
-            *(words(said, small=True) for said in _said(job, plan)),
-            listed(_steps(job, plan), boxes=True, numbered=True, columns=2),
+            heading(f"{title} on {first.base}", "from the bottom up, compacted"),
+            _table(alike),
+            *(words(said, small=True) for said in first.said),
+            listed(_steps(alike), boxes=True, numbered=True, columns=2),
         ]))  # fmt: skip
     joins = [f"{said}." for said in joins_words(site_answer(job.plan), job.unit)]
     if joins:
@@ -72,6 +77,62 @@ def build_page(job: Job, found: SetOut, sheet: Compiled) -> Page:
     if forbidden(job.plan):
         blocks += level_blocks(job, found)
     return Page("Dig, stone, pavers", tuple(blocks), flows=True)
+
+
+class _Laid(Struct, frozen=True):
+    """What is told of how an area is laid; areas of which the same is told share a part.
+
+    layers are the rows of its table but for how much of each lies in place, amounts; steps are
+    those after the dig and what is built in it.
+    """
+
+    plan: AreaPlan
+    base: str
+    layers: tuple[tuple[str, ...], ...]
+    amounts: tuple[str, ...]
+    said: tuple[str, ...]
+    topsoil: bool
+    dig: str
+    built: tuple[str, ...]
+    steps: tuple[str, ...]
+
+    def as_laid(self, other: _Laid) -> bool:
+        """Whether the same is told of both, but for steps that only one of them takes."""
+        told = [(each.base, each.layers, each.said, each.topsoil, bool(each.dig))
+                for each in (self, other)]  # fmt: skip
+        fewer, more = sorted((self.steps, other.steps), key=len)
+        return told[0] == told[1] and set(fewer) <= set(more)
+
+
+def _alike(job: Job) -> list[list[_Laid]]:
+    """Return how areas are laid, those that are laid alike together, as their names leave room."""
+    found: list[list[_Laid]] = []
+    for plan in job.plan.areas:
+        laid = _laid_of(job, plan)
+        same = next((group for group in found if all(map(laid.as_laid, group))), None)
+        names = [] if same is None else [each.plan.area.name for each in (*same, laid)]
+        if same is None or sum(map(len, names)) > _NAMES:
+            found.append([laid])
+        else:
+            same.append(laid)
+    return found
+
+
+def _laid_of(job: Job, plan: AreaPlan) -> _Laid:
+    unit, dig = job.unit, plan.chosen_dig
+    built, takeoff = _chosen(job, plan), job.order.of(plan).takeoffs[plan.chosen]
+    rows = list(_layers(job, plan))
+    digs = [step for step in built.steps if step.phase == "dig"]
+    told = (
+        f"{volume(dig.cut, unit)} in the bank over {paved_area(dig.dig_area, unit)}, "
+        f"{size(dig.max_dig, unit, DIRT)} at the deepest"
+    )
+    return _Laid(
+        plan, dig.system.called, tuple(row for row, _ in rows), tuple(much for _, much in rows),
+        tuple(_said(job, plan)), any("topsoil" in step.title for step in digs),
+        told if digs else "", tuple(each.name for each in takeoff.structures),
+        tuple(_after_the_dig(job, plan, built)),
+    )  # fmt: skip
 
 
 def _said(job: Job, plan: AreaPlan) -> Iterator[str]:
@@ -97,18 +158,35 @@ def _said(job: Job, plan: AreaPlan) -> Iterator[str]:
         yield opened(" ".join(told))
 
 
-def _layers(job: Job, plan: AreaPlan) -> Block:
+def _table(alike: Sequence[_Laid]) -> Block:
+    """Return layers from the bottom up, with how much of each lies in place in each area."""
+    amounts = ["in place"] if len(alike) == 1 else [f"{each.plan.area.name}, in place"
+                                                   for each in alike]  # fmt: skip
+    rows = [
+        [*row[:3], *much, *row[3:]]
+        for row, *much in zip(alike[0].layers, *(each.amounts for each in alike), strict=True)
+    ]
+    return table(
+        [Column("Layer", kind="name"), Column("thick"), Column("lifts"),
+         *(Column(head) for head in amounts),
+         Column("below paver top"), Column("within"), Column("ok", 9.0, "tick")],
+        rows,
+    )  # fmt: skip
+
+
+def _layers(job: Job, plan: AreaPlan) -> Iterator[tuple[tuple[str, ...], str]]:
+    """Yield layers from the bottom up: how they are laid, and how much of each lies in place."""
     crew, unit = job.plan.crew, job.unit
     takeoff = job.order.of(plan).takeoffs[plan.chosen]
     stone, dig = takeoff.stone, plan.chosen_dig
-    rows = []
     if dig.fill > LEAST_REFILL:
         refill = dig.refill
         deep = "" if refill is None else f"to {size(refill.greatest, unit, DIRT)}"
-        rows.append([
-            FILL.capitalize(), deep, _limit(stone, crew, unit), some_volume(dig.fill, unit),
-            size(dig.build_up, unit), _within(job, "built-subgrade"),
-        ])  # fmt: skip
+        yield (
+            (FILL.capitalize(), deep, _limit(stone, crew, unit), size(dig.build_up, unit),
+             _within(job, "built-subgrade")),
+            some_volume(dig.fill, unit),
+        )  # fmt: skip
     # As they are laid and ordered: less what drains, steps and walls take the place of.
     for part, top in zip(reversed(takeoff.layers), reversed(dig.system.tops()), strict=True):
         layer = part.layer
@@ -119,16 +197,11 @@ def _layers(job: Job, plan: AreaPlan) -> Block:
         elif layer.role in ("paver", "panel"):
             lifts = ""
         laid = layer.role in ("paver", "panel")
-        rows.append([
-            printable(layer.name, 60), size(layer.thickness, unit), lifts,
+        yield (
+            (printable(layer.name, 60), size(layer.thickness, unit), lifts,
+             size(top, unit) if top else "is the top", _within(job, _BUILT.get(layer.role, ""))),
             paved_area(part.area, unit) if laid else some_volume(part.volume, unit),
-            size(top, unit) if top else "is the top", _within(job, _BUILT.get(layer.role, "")),
-        ])  # fmt: skip
-    return table(
-        [Column("Layer", kind="name"), Column("thick"), Column("lifts"), Column("in place"),
-         Column("below paver top"), Column("within"), Column("ok", 9.0, "tick")],
-        rows,
-    )  # fmt: skip
+        )  # fmt: skip
 
 
 def _within(job: Job, rule: str) -> str:
@@ -140,30 +213,34 @@ def _limit(stone: str, crew: Crew, unit: Unit) -> str:
     return "one" if entry is None else f"{size(entry.likely, unit)} at most"
 
 
-def _steps(job: Job, plan: AreaPlan) -> Iterator[str]:
-    """Give the steps of an area in the order in which they are taken, on its own base."""
-    unit, dig = job.unit, plan.chosen_dig
-    takeoff = job.order.of(plan).takeoffs[plan.chosen]
-    built = _chosen(job, plan)
-    if any(step.phase == "dig" for step in built.steps):
-        first = any(step.phase == "dig" and "topsoil" in step.title for step in built.steps)
-        apart = ", topsoil first and by itself," if first else ""
-        yield (
-            f"Dig{apart} to the rods: {volume(dig.cut, unit)} in the bank over "
-            f"{paved_area(dig.dig_area, unit)}, {size(dig.max_dig, unit, DIRT)} at the deepest. "
-            "Trim, press firm, read it, write it down."
-        )
-    if takeoff.structures:
+def _steps(alike: Sequence[_Laid]) -> Iterator[str]:
+    """Give the steps of areas that are laid alike, in the order in which they are taken."""
+    first = alike[0]
+    if first.dig:
+        apart = ", topsoil first and by itself," if first.topsoil else ""
+        named = [f"{each.plan.area.name} {each.dig}" for each in alike]
+        told = "; ".join(named) if len(alike) > 1 else first.dig
+        yield f"Dig{apart} to the rods: {told}. Trim, press firm, read it, write it down."
+    built = [name for each in alike for name in each.built]
+    if built:
         yield (
             "Build what holds back stone, and what lies under it, before the stone: "
-            f"{', '.join(each.name for each in takeoff.structures)}; see Build."
+            f"{', '.join(built)}; see Build."
         )
+    for step in max((each.steps for each in alike), key=len):
+        own = [each.plan.area.name for each in alike if step in each.steps]
+        yield step if len(own) == len(alike) else f"{listing(own)}: {step}"
+
+
+def _after_the_dig(job: Job, plan: AreaPlan, built: BuildUp) -> Iterator[str]:
+    """Give the steps of an area from its dug bottom up, on its own base."""
+    unit = job.unit
     base = [step for step in built.steps if step.phase == "base" and step.pieces]
     for (kind, name), steps in groupby(
         base, lambda step: (step.pieces[0].kind, step.pieces[0].name)
     ):
         yield _laid(job, plan, kind, name, list(steps))
-    pavers = takeoff.pavers.pavers
+    pavers = built.laid.pavers.pavers
     sides = " × ".join(size(side, unit) for side in (pavers.width, pavers.length))
     sides = sides.replace(" in ×", " ×").replace(" mm ×", " ×")
     yield (

@@ -1,6 +1,7 @@
 """What is built beside and below the paving, on a part of its own: levels by rod, whom to ask.
 
-What it takes stands in the order and the hours, and structure by structure in the report.
+What it takes, and what it still needs, stands with the order and the hours, and structure by
+structure in the report.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from itertools import combinations
 import numpy as np
 import shapely
 
+from grading.crew.stone import STONES
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import LEVEL
 from grading.setout.model import AreaStakes, SetOut
@@ -21,11 +23,11 @@ from viz.sheets.blocks import Block, Column, Page, heading, listed, table, toget
 from viz.sheets.crew.rods import level_rod
 from viz.sheets.head import Job
 from viz.words.lookouts import forbidden
-from viz.words.on_paper import on_paper
 from viz.words.paving.materials import material_words
 from viz.words.plain import stopped
 
 _CLOSE = 0.6  # mm above and below a row
+_GAP = 0.1  # m: stone in a gap no wider is filled in with what stands beside it
 _BEND = 0.01  # m: what goes on within this of where the part before it ends is one run
 _OVER = 0.7  # share of the smaller footprint in common: one body lies on the other
 
@@ -53,11 +55,10 @@ def _told(job: Job, found: SetOut, each: AreaStakes, structure: Structure) -> It
     levels = _levels(job, found, each, structure)
     yield together([
         heading(structure.name, structure.kind),
-        *([words(stopped(on_paper(structure.said, job.plan.site)))] if structure.said else []),
+        *([words(stopped(structure.said))] if structure.said else []),
         *([levels] if levels else []),
     ])  # fmt: skip
-    left = [f"not ordered, nor in the hours: {need}" for need in structure.not_counted]
-    asked = [stopped(on_paper(each, job.plan.site)) for each in (*structure.cautions, *left)]
+    asked = [stopped(each) for each in structure.cautions]
     if asked:
         yield together([listed(asked, boxes=True)])
 
@@ -67,7 +68,7 @@ def _levels(job: Job, found: SetOut, each: AreaStakes, structure: Structure) -> 
     if not structure.solids or forbidden(job.plan):
         return None
     rows = []
-    for chain in _chains(_stacks(structure.solids)):
+    for chain in _chains(_stacks([each for each in structure.solids if not _in_a_gap(each)])):
         lows, highs = ([stack[end] for stack in chain] for end in (0, -1))
         high = len(chain[0])
         count = f"{high} x " if high > 1 else ""
@@ -81,6 +82,12 @@ def _levels(job: Job, found: SetOut, each: AreaStakes, structure: Structure) -> 
          Column("is", 13.0, "box")],
         rows, gap=_CLOSE,
     )  # fmt: skip
+
+
+def _in_a_gap(solid: Solid) -> bool:
+    """Whether a body is stone in a gap behind masonry: it is filled in with that, to no level."""
+    wide = 2 * float(solid.footprint.area) / float(solid.footprint.length)
+    return solid.material in STONES and wide < _GAP
 
 
 def _stacks(solids: Sequence[Solid]) -> list[list[Solid]]:

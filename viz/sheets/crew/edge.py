@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+import numpy as np
 import shapely
 
 from grading.design.area import AreaPlan
@@ -42,7 +43,7 @@ _LABELS, _SIDE = 58.0, 16.0  # mm: words to the right, dimensions to the left
 _TALLEST = 74.0  # mm
 _EARTH = 7.0  # mm of soil under the hole
 _RATIO = {"ft": 12.0, "m": 10.0}  # 1 in = 1 ft, or 1:10
-_SIZE = 2.6
+_SIZE, _FIGURE = 2.6, 2.3  # mm: of names, and of dimensions
 
 
 def edge_sheets(job: Job) -> Iterator[tuple[Sheet, str, str]]:
@@ -159,9 +160,16 @@ def _lifts(view: View, job: Job, area: AreaPlan, cut: Cut, low: float, at: float
 
 
 def _thick(view: View, job: Job, cut: Cut, low: float) -> None:
-    """Dimension every layer at the left of what is shown, where there is room for its figure."""
-    top = float(cut.finish_at(low))
+    """Dimension layers at the left of what is shown, where there is room for their figures.
+
+    All of them stand beside the names at the right.
+    """
+    top, last = float(cut.finish_at(low)), -np.inf
     for bed in cut.beds_at(low + 1e-3):
+        middle = view.scale.mm((bed.top + bed.bottom) / 2)
+        if middle - last < _FIGURE * 1.2:
+            continue
+        last = middle
         told = size(bed.thickness, job.unit, DIRT if bed.role == "refill" else 16)
         view.drawing.dimension((low, top - bed.bottom), (low, top - bed.top), told, offset=5.0,
-                               size=2.3)  # fmt: skip
+                               size=_FIGURE)  # fmt: skip

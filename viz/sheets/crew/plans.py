@@ -29,7 +29,13 @@ from viz.sheets.blocks import (
 )
 from viz.sheets.compile import Compiled
 from viz.sheets.crew.rods import NO_RODS, rod_of
-from viz.sheets.crew.set_out_plan import height_of, set_out_plan, stated_scales
+from viz.sheets.crew.set_out_plan import (
+    WIDE,
+    height_of,
+    set_out_plan,
+    stated_scales,
+    width_of,
+)
 from viz.sheets.head import Job, area_title
 from viz.words.lookouts import forbidden, lookouts
 
@@ -41,6 +47,7 @@ _HEAD, _ROW, _TICKED, _LINE = 12.5, 4.4, 4.75, 3.7  # mm: title and blanks; rows
 _LETTERS, _SMALL = 108, 125  # of a line of words, of one in small letters
 _STOP, _BESIDE = 20.0, 80  # mm of its frames; letters of a line beside "not to be built"
 _HEADING = 6.3  # mm: heading of an area, and what stands between it and the plan
+_BETWEEN = 6.0  # mm between columns
 _READ = 150.0  # a plan at a smaller scale is hard to read on a tailgate
 
 
@@ -68,11 +75,7 @@ def plans_page(job: Job, found: SetOut, sheet: Compiled) -> Page:
     first = _HEAD + _tall([blocks[-1]]) + _looked(said)
     if against:
         first += _STOP + sum(math.ceil(len(each) / _BESIDE) * _LINE for each in against)
-    beside = [
-        _HEADING + math.ceil(len(told) / _SMALL) * _LINE + _tall(tables)
-        for told, tables in zip(own, below, strict=True)
-    ]
-    scale = _scale(job, found, first, beside)
+    scale = _scale(job, found, first, list(zip(own, below, strict=True)))
     for each, told, tables in zip(found.areas, own, below, strict=True):
         made = set_out_plan(job.plan, found, each, scale)
         name = area_title(each.area)
@@ -82,14 +85,31 @@ def plans_page(job: Job, found: SetOut, sheet: Compiled) -> Page:
                 f"{name}, as you face the house" if job.plan.site.house else name,
                 f"{scale.words.partition(' (')[0]}, true scale",
             ),
-            drawing(sheet.drawing(made, alt)),
-            words(told, small=True),
-            *tables,
+            *_set(made.page.width, drawing(sheet.drawing(made, alt)), told, tables),
         ]))  # fmt: skip
     return Page("Set out", tuple(blocks))
 
 
-def _scale(job: Job, found: SetOut, first: float, beside: Sequence[float]) -> Scale:
+def _set(wide: float, made: Block, told: str, tables: Sequence[Block]) -> list[Block]:
+    """Return a plan with its tapes under it, or beside it where it is narrow enough."""
+    if wide == WIDE:
+        return [made, words(told, small=True), *tables]
+    return [beside([made], [words(told, small=True), *_stacked(tables)],
+                   shares=(wide, WIDE - wide - _BETWEEN))]  # fmt: skip
+
+
+def _stacked(tables: Sequence[Block]) -> Iterator[Block]:
+    """Yield what stands in columns one under the other."""
+    for each in tables:
+        if each["kind"] == "beside":
+            yield from (block for column in each["columns"] for block in column)
+        else:
+            yield each
+
+
+def _scale(
+    job: Job, found: SetOut, first: float, told: Sequence[tuple[str, Sequence[Block]]]
+) -> Scale:
     """Return the scale of the plans: the largest that takes the fewest pages, and is still read.
 
     Parameters
@@ -98,8 +118,8 @@ def _scale(job: Job, found: SetOut, first: float, beside: Sequence[float]) -> Sc
     found : SetOut
     first : float
         How high what stands above all plans is set. [mm]
-    beside : sequence of float
-        The same of what stands with the plan of each area. [mm]
+    told : sequence of (str, blocks)
+        What stands with the plan of each area.
     """
     page = job.page.height - _FREE
     scales = stated_scales(found)
@@ -107,14 +127,26 @@ def _scale(job: Job, found: SetOut, first: float, beside: Sequence[float]) -> Sc
 
     def pages(scale: Scale) -> int:
         count, filled = 1, first
-        for each, more in zip(found.areas, beside, strict=True):
-            high = height_of(found, each, scale) + more
+        for each, (said, tables) in zip(found.areas, told, strict=True):
+            high = _high(found, each, scale, said, tables)
             if filled + high > page:
                 count, filled = count + 1, 0.0
             filled += high
         return count
 
     return min(read, key=lambda scale: (pages(scale), scale.ratio))
+
+
+def _high(
+    found: SetOut, each: AreaStakes, scale: Scale, said: str, tables: Sequence[Block]
+) -> float:
+    """Return about how high the plan of an area is set, with all that stands with it. [mm]"""
+    wide, high = width_of(found, each, scale), height_of(found, each, scale)
+    if wide == WIDE:
+        return _HEADING + high + math.ceil(len(said) / _SMALL) * _LINE + _tall(tables)
+    letters = _SMALL * (1 - wide / WIDE)
+    aside = math.ceil(len(said) / letters) * _LINE + _tall(list(_stacked(tables)))
+    return _HEADING + max(high, aside)
 
 
 def _looked(said: Sequence[str]) -> float:

@@ -16,13 +16,13 @@ from grading.setout.stated import made_to, rod_step
 from grading.setout.words import LOWER
 from grading.units import Unit, length, size
 from grading.units.writing import run
+from grading.worded import of_yard
 from viz.sheets.blocks import Block, Column, Page, heading, stated, table, together, words
 from viz.sheets.compile import printable
 from viz.sheets.head import Job, area_title
 from viz.words.figures import DIRT
 from viz.words.known import area_known
 from viz.words.lookouts import forbidden
-from viz.words.on_paper import on_paper
 from viz.words.plain import opened, stopped
 
 NO_RODS = (
@@ -45,12 +45,16 @@ def rods_page(job: Job, found: SetOut) -> Page:
     """
     title = "Levels: what to read on the rod"
     blocks: list[Block] = [_stated(job, found)]
-    for each in found.areas:
+    notes = [list(_notes(job, each)) for each in found.areas]
+    # What holds for several areas alike is said once, under the last.
+    common = [said for said in notes[0] if notes[1:] and all(said in told for told in notes)]
+    for each, told in zip(found.areas, notes, strict=True):
         blocks.append(together([
             heading(f"{area_title(each.area)}, on {each.area.chosen_dig.system.called}", _how(job)),
             _table(job, found, each),
-            *(words(said, small=True) for said in _notes(job, each)),
+            *(words(said, small=True) for said in told if said not in common),
         ]))  # fmt: skip
+    blocks += [words(f"Every area: {said}", small=True) for said in common]
     return Page(title, tuple(blocks), flows=True)
 
 
@@ -188,6 +192,6 @@ def level_blocks(job: Job, found: SetOut) -> Iterator[Block]:
                 f"it stands {stands_words(thing.seat)}",
             ),
             table(columns, rows),
-            *(words(opened(stopped(on_paper(said, job.plan.site))), small=True)
+            *(words(opened(stopped(of_yard(said))), small=True)
               for said in beside_words(thing, unit)),
         ])  # fmt: skip

@@ -34,7 +34,10 @@ from viz.paper.lettering import extent
 from viz.paper.page import Box, Page, Scale, scales
 
 WIDE = 190.0
-"""Of the drawing. [mm]"""
+"""Of the drawing, where its tapes are told under it. [mm]"""
+
+_NARROW = {2: 98.0, 3: 72.0}
+"""Of a drawing that leaves room for its tapes beside it, by how many tapes place a point. [mm]"""
 
 _FINER = [Scale(float(ratio), f"1:{ratio}") for ratio in (75, 125, 150)]
 _SCALES: Mapping[Unit, Sequence[Scale]] = {
@@ -71,19 +74,18 @@ def set_out_plan(plan: Plan, found: SetOut, each: AreaStakes, scale: Scale) -> S
     area = each.area
     unit, turn = plan.site.unit, turn_to_house(plan, area)
     window = shown_of(found, each)
-    wide, tall = span_of(window, turn)
-    high = scale.mm(tall) + _OVER + _UNDER
-    sheet = Sheet(Page("figure", WIDE, high, margin=0.5, title=0.0), "set-out", "Set out")
-    room = Box(_EDGE, _UNDER, WIDE - _EDGE, high - _OVER)
+    wide, high = width_of(found, each, scale), height_of(found, each, scale)
+    sheet = Sheet(Page("figure", wide, high, margin=0.5, title=0.0), "set-out", "Set out")
+    room = Box(_EDGE, _UNDER, wide - _EDGE, high - _OVER)
     placed = place_plan(window, room, unit, "Set out", turn)
     middle = placed.way(np.asarray(window.centroid.coords[0]))
     origin = (
-        WIDE / 2 - scale.mm(float(middle[0])),
+        wide / 2 - scale.mm(float(middle[0])),
         (high + _UNDER - _OVER) / 2 - scale.mm(float(middle[1])),
     )
     view = View(placed.drawing, scale, origin, turn=turn)
     sheet.views.append(view)
-    assert scale.mm(wide) <= WIDE
+    assert scale.mm(_span(found, each)[0]) <= wide
     frame = window.buffer(scale.metres(_EDGE - 1.0), join_style="mitre")
     draw_house(view, plan, frame, sills=False)
     _doors(view, found, frame, unit)
@@ -160,6 +162,15 @@ def stated_scales(found: SetOut) -> list[Scale]:
     every = _SCALES[found.design.site.unit]
     wide = max(_span(found, each)[0] for each in found.areas)
     return [scale for scale in every if scale.mm(wide) + 2 * _EDGE <= WIDE] or [every[-1]]
+
+
+def width_of(found: SetOut, each: AreaStakes, scale: Scale) -> float:
+    """Return how wide the plan of an area is set at a scale: as it takes, if narrow. [mm]"""
+    own = scale.mm(_span(found, each)[0]) + 2 * _EDGE
+    most = max((len(stake.tied.ties) for stake in each.stakes), default=0)
+    # A plan that is low has its words beside it, and gains little by standing beside tables.
+    low = height_of(found, each, scale) < own
+    return WIDE if low or each.curves or own > _NARROW.get(max(most, 2), 0.0) else own
 
 
 def height_of(found: SetOut, each: AreaStakes, scale: Scale) -> float:

@@ -27,7 +27,6 @@ from viz.sheets.head import Job
 from viz.table import CUBIC
 from viz.tables.order import HEAVY, amount_of, cubic, heavy, pallets_words
 from viz.words.cautions import CREW
-from viz.words.on_paper import on_paper
 from viz.words.plain import opened, stopped
 from viz.words.uncounted import not_counted
 
@@ -123,7 +122,7 @@ def _hours(job: Job) -> Block:
 
 def _days(job: Job) -> Iterator[Block]:
     yield words(f"{opened(days_words(job.order, job.order.total))}.")
-    yield words(stopped(on_paper(factor_words(job.order.crew))))
+    yield words(stopped(factor_words(job.order.crew).yard))
 
 
 def _trips(job: Job) -> Block:

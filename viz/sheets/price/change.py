@@ -19,6 +19,7 @@ from grading.comparison.words import (
     value_words,
 )
 from grading.crew.model import Crew
+from grading.dig.hole import Dig
 from grading.order.telling import Telling, money
 from grading.price.change import ChangePrice, change_price
 from grading.records.seal import DIGITS, seal_of
@@ -127,20 +128,24 @@ def _boxes(found: Comparison, unit: Unit, priced: ChangePrice | None) -> Iterato
 
 
 def _drawings(found: Comparison, sheet: Compiled, unit: Unit) -> Iterator[dict[str, Any]]:
+    drawn = list(_changed(found))[:_DRAWN]
+    for name, old, new in drawn:
+        alt = f"{name} cut through, as agreed and now, to one scale"
+        picture = sheet.drawing(change_sheet(old, new, unit, len(drawn) > 1), alt)
+        yield {"title": printable(f"{name}, cut through", 60), "picture": picture}
+
+
+def _changed(found: Comparison) -> Iterator[tuple[str, Dig, Dig]]:
+    """Yield the areas that are built otherwise than agreed, with their dig before and after."""
     then = {area.area.name: area for area in found.before.areas}
-    drawn = 0
     for area in found.after.areas:
         old = then.get(area.area.name)
-        if old is None or drawn == _DRAWN:
+        if old is None:
             continue
-        depths = [(dig.build_up, dig.mean_dig) for dig in (old.chosen_dig, area.chosen_dig)]
-        same = all(abs(a - b) < _MOVED for a, b in zip(*depths, strict=True))
-        if same and old.chosen == area.chosen:
-            continue
-        drawn += 1
-        alt = f"{area.area.name} cut through, as agreed and now, to one scale"
-        picture = sheet.drawing(change_sheet(old.chosen_dig, area.chosen_dig, unit), alt)
-        yield {"title": printable(f"{area.area.name}, cut through", 60), "picture": picture}
+        before, after = old.chosen_dig, area.chosen_dig
+        moved = (abs(before.build_up - after.build_up), abs(before.mean_dig - after.mean_dig))
+        if max(moved) >= _MOVED or old.chosen != area.chosen:
+            yield area.area.name, before, after
 
 
 def _tables(found: Comparison, unit: Unit) -> Iterator[dict[str, Any]]:

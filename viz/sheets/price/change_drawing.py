@@ -14,15 +14,18 @@ from viz.paper.lettering import block, fold, spread
 from viz.paper.page import Page, Scale, scales
 from viz.words.paving.beds import thick_words
 
-WIDE, TALLEST = 182.0, 62.0  # mm
+WIDE = 182.0  # mm
+_TALLEST = (62.0, 42.0)
+"""How high a drawing is where it stands alone, and where another stands under it. [mm]"""
 _STACK = 26.0  # mm: width of a build-up
 _HEAD, _FOOT = 6.0, 8.0
 _SIZE = 2.7
 _SOIL = 0.05  # m of soil shown below
+_LINE = (6.0, 4.6)  # mm for the words of a layer, as for the heights above
 _LARGEST = 4  # a build-up is drawn no larger than this
 
 
-def change_sheet(before: Dig, after: Dig, unit: Unit) -> Sheet:
+def change_sheet(before: Dig, after: Dig, unit: Unit, several: bool = False) -> Sheet:
     """Return the build-ups of an area as they were to be and as they are now.
 
     Parameters
@@ -30,14 +33,16 @@ def change_sheet(before: Dig, after: Dig, unit: Unit) -> Sheet:
     before, after : Dig
         Of one area, each on the base that it stands on.
     unit : "ft" or "m"
+    several : bool
+        Whether another area is drawn on the same page.
     """
     deep = max(map(depth_of, (before, after))) + _SOIL
     scale = next(
         each for each in scales(unit)
-        if each.ratio >= _LARGEST and each.mm(deep) <= TALLEST - _HEAD - _FOOT
+        if each.ratio >= _LARGEST and each.mm(deep) <= _TALLEST[several] - _HEAD - _FOOT
     )  # fmt: skip
     lines = max(len(beds_of(dig)) for dig in (before, after)) + 1
-    high = max(scale.mm(deep), 6.0 * lines) + _HEAD + _FOOT
+    high = max(scale.mm(deep), _LINE[several] * lines) + _HEAD + _FOOT
     sheet = Sheet(Page("figure", WIDE, high, margin=1.0, title=0.0), "change", "Change")
     for x, title, dig in ((0.5, "As agreed", before), (WIDE / 2 + 3, "Now", after)):
         _stack(sheet, x, f"{title}: on {dig.system.called}", dig, scale, unit)

@@ -261,7 +261,7 @@ def pricing_data(price: Price, job: Job, sheet: Compiled, issue: Issue) -> dict[
         "told": f"Told as {money(price.price, sign)}, to ten; {taxed_words(price).lower()}; "
                 f"{money(price.total, sign)} in all.",
         "hours": _long([f"{opened(hours_words(order, order.total))}.",
-                        stopped(factor_words(made.crew))]),
+                        stopped(factor_words(made.crew).yard)]),
         "cost": _cost_words(price),
         "options": [
             [printable(opened(each.option.title), 80), money(each.option.sums.cost, sign),

@@ -36,9 +36,8 @@ def fail_lines(led: Led, mends: Mapping[Told, Sequence[Tried]], most: int) -> It
         for number, each in enumerate(anew, start=1 + len(known)):
             named.add(each.mend.name)
             yield from labelled("", f"mend {number}  {mend_words(each, led)}")
-        by_hand = told.worst.text.partition("To mend it: ")[2].partition("; or ")[0]
-        if not tried and by_hand:
-            yield from labelled("", f"mend  {by_hand}")
+        if not tried and told.worst.mend:
+            yield from labelled("", f"mend  {told.worst.mend}")
 
 
 def mend_words(tried: Tried, led: Led) -> str:
