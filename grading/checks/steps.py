@@ -248,6 +248,7 @@ def _unused_treads(plan: Design, make: Maker) -> Iterator[Check]:
                 "not-used", "fail", None,
                 f"the tread of {size(step.tread, make.unit)} of the step down from {area} is not "
                 "used, for it has one riser. To mend it: leave `tread` out, or write more `risers`",
+                where=f"the tread of the step down from {area}",
             )  # fmt: skip
 
 
