@@ -53,13 +53,13 @@ def test_a_base_is_chosen_beside_the_others(site, browser):
         page.get_by_role("button", name="Bases side by side").click()
         page.get_by_role("button", name="Plan on stone with fines").click()
         planned = page.locator(".base-planned h3")
-        expect(planned).to_have_text("Dense-graded base")
+        expect(planned).to_have_text("Stone with fines")
         settled(page)
         assert 'base      = "dense"' in re.sub(
             r"base\s+=", "base      =", _saved(page, site, "dense")
         )
         page.locator("#undo").click()
-        expect(planned).to_have_text("Panel base")
+        expect(planned).to_have_text("Panels")
 
 
 def _saved(page, site, word):
