@@ -115,6 +115,11 @@ def test_keys_move_a_corner_by_ten_and_a_hundred_millimetres(tmp_path):
 def test_a_finger_drags_a_corner_and_two_make_the_plan_larger(site):
     with planned(site, SIZES["phone"], has_touch=True, is_mobile=True) as page:
         hand = page.context.new_cdp_session(page)
+        keys = page.locator(".plan-keys").bounding_box()
+        handles = page.locator('[data-key*="/outline/"]').all()
+        assert len(handles) >= 6
+        for box in (handle.bounding_box() for handle in handles):
+            assert box["x"] + box["width"] < keys["x"] or box["y"] > keys["y"] + keys["height"]
 
         def touch(kind, *points):
             told = [{"x": x, "y": y} for x, y in points]
