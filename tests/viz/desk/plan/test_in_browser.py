@@ -316,6 +316,26 @@ def test_a_drop_of_water_is_run_from_where_one_taps(site):
         page.locator(".plan-bar").wait_for(state="detached")
 
 
+def test_the_line_of_the_cut_is_dragged_by_its_end(site):
+    with planned(site) as page:
+        page.evaluate(
+            "async () => (await import('/web/live.js')).desk.see({ cut: [[12, 0], [12, 16]] })"
+        )
+        page.locator('[data-key="cut/1"]').wait_for()
+        x, y = middle_of(page, "cut/1")
+        page.mouse.move(x, y)
+        page.mouse.down()
+        page.mouse.move(x - 60, y, steps=4)
+        page.mouse.up()
+        still(page)
+        (one, other) = page.evaluate(
+            "async () => (await import('/web/live.js')).desk.state.asked.cut"
+        )
+        assert one == [12, 0]
+        assert other[0] > 13  # the house is at the top, so the left is farther along the wall
+        assert other[1] == pytest.approx(16, abs=0.5)
+
+
 def test_one_for_whom_it_is_built_looks_and_changes_nothing(site):
     before = (site / "site.toml").read_text()
     with planned(site) as page:
