@@ -233,6 +233,7 @@ def test_a_yard_is_drawn_by_keys_alone(tmp_path):
             page.locator(".plan-bar").wait_for(state="detached")
             drawn(page)
 
+        page.locator(".plan-lead button").wait_for()  # what is not seen yet takes no keys
         page.locator(".plan-lead button").focus()
         press("Enter")
         page.locator(".plan-bar").wait_for()
