@@ -252,6 +252,7 @@ def _unused_treads(plan: Design, make: Maker) -> Iterator[Check]:
                 f"the tread of {size(step.tread, make.unit)} of the step down from {area} is not "
                 "used, for it has one riser",
                 mend=in_plan("leave `tread` out, or write more `risers`"),
+                where=f"the tread of the step down from {area}",
             )  # fmt: skip
 
 

@@ -1,7 +1,7 @@
 """Where the water goes, in the one sentence that every check, sheet, drawing and page says.
 
 What reaches the foundation is said first, whatever its share; then what stands, then what is lost
-or runs onto the neighbour's lot, then what ends where it is meant to.
+or runs onto the neighbour's lot, then what ends where it is meant to. A trace elsewhere comes last.
 """
 
 from __future__ import annotations
@@ -89,9 +89,10 @@ def ends_of(water: AreaWater) -> tuple[End, ...]:
     )
 
 
-def _badness(part: Share) -> tuple[int, float]:
+def _badness(part: Share) -> tuple[bool, int, float]:
     kinds = _WORST_FIRST
-    return kinds.index(part.kind) if part.kind in kinds else len(kinds), -part.share
+    trace = part.kind != FOUNDATION and part.share < LEAST_SHARE
+    return trace, kinds.index(part.kind) if part.kind in kinds else len(kinds), -part.share
 
 
 def ends_words(water: AreaWater) -> str:

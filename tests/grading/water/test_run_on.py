@@ -18,7 +18,7 @@ from grading.pipeline import plan
 from grading.site.model import Outfall
 from grading.units import GALLON, HOUR, INCH
 from grading.water.runoff import coefficients
-from grading.water.words import around_sentences, ends_words, rain_words, verdict_words
+from grading.water.words import around_sentences, ends_of, ends_words, rain_words, verdict_words
 
 SIDEWAYS = Plane(5.16, -0.03, 0.0)
 """A patio that falls 3 % along the wall, from 5.10 to 4.92 m."""
@@ -140,6 +140,23 @@ def test_a_trace_at_the_foundation_is_never_none():
     assert found["low-edge", ""].status == "warn"
     assert found["foundation-water", ""].status == "warn"
     assert "less than 1 % of the rain on patio reaches" in found["foundation-water", ""].text
+
+
+def test_a_trace_leads_only_where_it_reaches_the_house():
+    """A low spot that takes less than one part in a hundred is told after the rest."""
+    from msgspec.structs import replace
+
+    from grading.water.model import Share
+
+    (area,) = water().areas
+    shares = (
+        Share("low spot", "low spot", 0.007), Share("lawn", "lawn", 0.99),
+        Share("foundation", "foundation", 0.003),
+    )  # fmt: skip
+    told = [end.kind for end in ends_of(replace(area, shares=shares))]
+    assert told == ["foundation", "lawn", "low spot"]
+    more = (Share("low spot", "low spot", 0.02), Share("lawn", "lawn", 0.98))
+    assert [end.kind for end in ends_of(replace(area, shares=more))] == ["low spot", "lawn"]
 
 
 class Dented:

@@ -114,6 +114,6 @@ def test_who_pays_reads_no_key_of_the_file_in_what_fails(tmp_path):
     (asked,) = [check for check in plan.checks if check.status == "fail" and check.rule == "hold"]
     assert 'edge = "wall" is not used' in asked.text
     failing = against_signing(plan).things
-    said = "Something asked for at the patio cannot be built as it was asked: it is settled first."
+    said = "What was asked for to hold the raised edge of the patio does not suit it."
     assert said in failing
     assert not any(" = " in words or "`" in words for words in failing)

@@ -52,7 +52,8 @@ def told_model(bodies: Bodies, seen: Seen) -> Model:
         "base_system": bodies.base,
         "stale": seen.stale,
         "near": bodies.frame.near.tolist(),
-        "box": _box(bodies),
+        "box": _box(bodies, looked_at=True),
+        "box_of_all": _box(bodies, looked_at=False),
         "cut": _cut(bodies, seen.asked, unit),
         "heights": heights_words(stand.factor, standing),
         "heights_brief": heights_words(stand.factor, False),
@@ -77,9 +78,10 @@ def bare_model(seen: Seen, last: Stand | None = None) -> tuple[Model, Stand] | N
     if bare is None:
         return None
     unit, stand = seen.partly.unit, bare.stand
+    box = _corners(bare.parts)
     own = {
         "area": "", "base_system": "", "stale": False,
-        "near": bare.near.tolist(), "box": _corners(bare.parts),
+        "near": bare.near.tolist(), "box": box, "box_of_all": box,
         "cut": _pairs(bare.line - stand.origin[:2] if seen.asked.cut is None
                       else np.array(seen.asked.cut) * METRES[unit] - stand.origin[:2]),
         "heights": f"{UNPLANNED} {heights_words(stand.factor, False)}",
@@ -181,9 +183,14 @@ def _look(kind: str) -> dict[str, Any]:
     }
 
 
-def _box(bodies: Bodies) -> list[list[float]]:
-    """Return the least and greatest corner of the layers that are looked at, about the origin."""
-    layers = [part for part in bodies.parts if part.look.number and part.look.role == "layer"]
+def _box(bodies: Bodies, looked_at: bool) -> list[list[float]]:
+    """Return the least and greatest corner of the layers, about the origin.
+
+    Those of every area, or of the one that is looked at.
+    """
+    layers = [part for part in bodies.parts if part.look.role == "layer"]
+    if looked_at:
+        layers = [part for part in layers if part.look.number]
     return _corners(layers or bodies.parts)
 
 

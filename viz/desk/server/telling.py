@@ -7,6 +7,8 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from msgspec.structs import replace
+
 from grading.errors import Problem
 from grading.files.csv_points import NO_POINTS
 from grading.ground.spots import FEWEST_SPOTS
@@ -90,7 +92,11 @@ def _steps(seen: Seen) -> Told:
 
 def _sheet(seen: Seen) -> tuple[Step, ...]:
     field = seen.asked.who == "field"
-    return tuple(each.make(seen) for each in STEPS if not field or each.in_the_field)
+    shown = [each for each in STEPS if not field or each.in_the_field]
+    if all(each.key != seen.asked.step for each in shown):
+        # Who is let in asks for a step that is not theirs: the first opens, and so is made.
+        seen = replace(seen, asked=replace(seen.asked, step=shown[0].key))
+    return tuple(each.make(seen) for each in shown)
 
 
 def plain(written: Any) -> Any:

@@ -95,7 +95,8 @@ def _blocks(seen: Seen) -> Iterator[Block]:
         yield from _around(plan)
         yield Tool("drop-water", "Run a drop of water from anywhere")
     yield _outfalls(seen)
-    yield _downspouts(seen, plan if seen.whole else None)
+    if tables(seen.document, "downspout"):
+        yield _downspouts(seen, plan if seen.whole else None)
     if plan is not None and seen.whole:
         built = list(structure_lines(plan))
         if built:

@@ -134,6 +134,18 @@ desk.on("tally", (tally) => {
   );
 });
 
+// Its words change while a plan is worked out: it grows for them and never shrinks again, so that the
+// view above keeps its size. For every other size a model is fitted and drawn anew.
+const foot = { wide: 0, high: 0 };
+new ResizeObserver(([{ target }]) => {
+  if (foot.wide !== innerWidth) {
+    Object.assign(foot, { wide: innerWidth, high: 0 });
+    target.style.minHeight = "";
+  }
+  foot.high = Math.max(foot.high, target.getBoundingClientRect().height);
+  target.style.minHeight = `${foot.high}px`;
+}).observe(at("tally"));
+
 /** Open the step that a figure is of; for what fails, the first step in which something does. */
 function openFigure(key) {
   const lines = desk.state.steps ?? [];

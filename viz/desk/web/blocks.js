@@ -19,7 +19,8 @@ export function draw(element, blocks, desk, scope = "") {
     const told = JSON.stringify(block);
     const known = before.get(key);
     // What says the same stays as it is: a press that is on its way there arrives.
-    const stays = known?.told === told && !known.node.querySelector("[aria-invalid=true]");
+    const stays = known?.told === told && !known.node.querySelector("[aria-invalid=true]")
+      && (block.kind !== "own" || known.node.firstChild); // what it drew may have gone elsewhere
     const node = stays ? known.node : one(block, desk, `${scope}/${key}`);
     now.set(key, { told, node });
     return node;

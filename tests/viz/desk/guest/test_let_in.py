@@ -75,6 +75,8 @@ def test_one_who_is_let_in_changes_nothing_and_sees_no_money(site, rights):
 
     async def talk(line):
         await line.until(lambda state: state.get("rights") == rights)
+        await line.ask(do="see", step="yard", view="plan")  # as every page begins
+        assert line.state["open"]["blocks"]
         for asked in (
             {"do": "see", "who": "crew", "prices": True, "step": "cost"},
             {"do": "look", "who": "crew", "prices": True},

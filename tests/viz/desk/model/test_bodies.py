@@ -14,6 +14,7 @@ import sample_sites
 from grading.design.door_steps import door_steps
 from grading.units import size
 from viz.desk.model.bodies import FAR, bodies_of, laid_of, stand_for
+from viz.desk.model.telling import _box
 from viz.scene.layers.treads import legend_of, treads_of
 from viz.scene.shell import about
 
@@ -102,6 +103,11 @@ def test_no_part_has_a_hole_in_it(bodies):
 def test_two_areas_stand_side_by_side_and_have_no_hole(court):
     for part in court.parts:
         assert_watertight(part.solid, part.look.name)
+    low, high = _box(court, looked_at=False)
+    (x0, y0), (x1, y1) = np.add([low[:2], high[:2]], court.stand.origin[:2])
+    drawn = shapely.box(x0, y0, x1, y1).buffer(0.02)
+    assert all(drawn.contains(area.outline) for area in court.plan.areas)
+    assert np.ptp(_box(court, looked_at=True), axis=0)[0] < high[0] - low[0]
     pavers = [part for part in court.parts if part.look.kind == "paver"]
     assert len(pavers) == 2
     for part, area in zip(pavers, court.plan.areas, strict=True):

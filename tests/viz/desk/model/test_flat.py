@@ -28,5 +28,8 @@ def test_without_pictures_in_space_a_cut_and_a_still_stand_there(tmp_path):
         )
         assert dict(sizes).keys() >= {"patio-cut.svg"}
         assert all(width > 300 for _, width in sizes)
+        told = page.request.get(pictures.first.evaluate("each => each.src")).text()
+        for layer in ("1  paver: 2 3/8 in", "2  panel: 3/4 in"):
+            assert layer in told
         # The numbers are there all the same.
         assert page.locator("#tally .figure").count() >= 4

@@ -123,13 +123,21 @@ def test_a_change_reaches_the_model(served, browser):
         rev = page.locator(".model").get_attribute("data-rev")
         before = page.locator(".model canvas").screenshot()
         page.evaluate(
-            "async () => { await (await import('/web/live.js')).desk.set('door/0/sill', 99.6); }"
+            """async () => {
+                window.sizes = new Set();
+                new ResizeObserver(([{ target }]) => sizes.add(target.clientHeight))
+                    .observe(document.getElementById("view"));
+                await (await import('/web/live.js')).desk.set('door/0/sill', 99.6);
+            }"""
         )
         page.locator(f".model:not([data-rev='{rev}'])").wait_for()
         drawn(page, 3)
         assert page.locator(".model canvas").screenshot() != before
         page.evaluate("async () => { await (await import('/web/live.js')).desk.undo(); }")
         settled(page)
+        page.locator("html:not(.so-far)").wait_for(state="attached")
+        # For another size all of it would be fitted and drawn anew, while numbers are waited for.
+        assert page.evaluate("sizes.size") == 1
 
 
 def test_the_last_plan_that_there_was_is_drawn_grey_and_says_so(served, browser):

@@ -115,6 +115,11 @@ def test_keys_move_a_corner_by_ten_and_a_hundred_millimetres(tmp_path):
 def test_a_finger_drags_a_corner_and_two_make_the_plan_larger(site):
     with planned(site, SIZES["phone"], has_touch=True, is_mobile=True) as page:
         hand = page.context.new_cdp_session(page)
+        keys = page.locator(".plan-keys").bounding_box()
+        handles = page.locator('[data-key*="/outline/"]').all()
+        assert len(handles) >= 6
+        for box in (handle.bounding_box() for handle in handles):
+            assert box["x"] + box["width"] < keys["x"] or box["y"] > keys["y"] + keys["height"]
 
         def touch(kind, *points):
             told = [{"x": x, "y": y} for x, y in points]
@@ -228,6 +233,7 @@ def test_a_yard_is_drawn_by_keys_alone(tmp_path):
             page.locator(".plan-bar").wait_for(state="detached")
             drawn(page)
 
+        page.locator(".plan-lead button").wait_for()  # what is not seen yet takes no keys
         page.locator(".plan-lead button").focus()
         press("Enter")
         page.locator(".plan-bar").wait_for()
@@ -309,6 +315,26 @@ def test_a_drop_of_water_is_run_from_where_one_taps(site):
         page.locator(".plan-picture path.drop").wait_for()
         page.keyboard.press("Escape")
         page.locator(".plan-bar").wait_for(state="detached")
+
+
+def test_the_line_of_the_cut_is_dragged_by_its_end(site):
+    with planned(site) as page:
+        page.evaluate(
+            "async () => (await import('/web/live.js')).desk.see({ cut: [[12, 0], [12, 16]] })"
+        )
+        page.locator('[data-key="cut/1"]').wait_for()
+        x, y = middle_of(page, "cut/1")
+        page.mouse.move(x, y)
+        page.mouse.down()
+        page.mouse.move(x - 60, y, steps=4)
+        page.mouse.up()
+        still(page)
+        (one, other) = page.evaluate(
+            "async () => (await import('/web/live.js')).desk.state.asked.cut"
+        )
+        assert one == [12, 0]
+        assert other[0] > 13  # the house is at the top, so the left is farther along the wall
+        assert other[1] == pytest.approx(16, abs=0.5)
 
 
 def test_one_for_whom_it_is_built_looks_and_changes_nothing(site):

@@ -51,15 +51,15 @@ def test_a_base_is_chosen_beside_the_others(site, browser):
     with Served(site) as served, paged(browser, served) as page:
         page.locator("#tabs button[data-view=section]").click()
         page.get_by_role("button", name="Bases side by side").click()
-        page.get_by_role("button", name="Plan on dense-graded base").click()
+        page.get_by_role("button", name="Plan on stone with fines").click()
         planned = page.locator(".base-planned h3")
-        expect(planned).to_have_text("Dense-graded base")
+        expect(planned).to_have_text("Stone with fines")
         settled(page)
         assert 'base      = "dense"' in re.sub(
             r"base\s+=", "base      =", _saved(page, site, "dense")
         )
         page.locator("#undo").click()
-        expect(planned).to_have_text("Panel base")
+        expect(planned).to_have_text("Panels")
 
 
 def _saved(page, site, word):

@@ -7,7 +7,7 @@ import string
 
 import pytest
 from make.plans.looked_at import looked
-from make.plans.raised_yard import raised
+from make.plans.raised_yard import DOWN, raised
 from make.sites.seven_elms import SITE
 from make.sites.site_folder import write_site
 from make.sites.wild import write_wild
@@ -24,9 +24,6 @@ from viz.words.signing import against_signing
 
 BACK = {"at": [10, 0], "z": 98.9, "fall": "2 %", "bearing": 180}
 """A plane of the sample patio that runs back to the house, and lies low at its doors."""
-
-ASKED = {"hold", "not-used", "door-in-wall"}
-"""Rules of which no more is said than that what was asked cannot be built so."""
 
 OF_THE_WATER = {"low-edge", "ground-water", "low-spot-paving", "low-spot-ground"}
 """Rules that are told as the answer on water tells them, place by place."""
@@ -45,7 +42,7 @@ def test_every_rule_that_may_fail_has_a_sentence_for_who_lives_there():
     said = table("answers", "led")["said"]
     may_fail = {rule for rule, words in said.items() if {"fail", "below"} & set(words)}
     assert len(may_fail) > 40
-    assert may_fail - set(sentences()) == ASKED | OF_THE_WATER
+    assert may_fail - set(sentences()) == OF_THE_WATER
     assert not set(sentences()) - set(said)
 
 
@@ -102,6 +99,45 @@ def test_wild_yards_are_told_in_the_homeowners_words(seed, tmp_path):
         words = reason(plan, each)
         assert words.endswith((".", "?", "!"))
         assert not THE_CREWS.search(words), (each.rule, words)
+
+
+def test_what_was_asked_for_and_cannot_be_is_told_by_what_it_is(tmp_path):
+    """Doors far from walls and paving. Invented."""
+    site = (
+        SITE
+        + """
+[[door]]
+name = "side door"
+at   = [0, -22]
+sill = 100.6
+
+[[door]]
+name = "cellar door"
+at   = [40, 0]
+sill = 100.6
+"""
+    )
+    yard = [(x, y) for x in (-2, 5, 12, 19, 26) for y in (-1, 4, 9, 14, 19)]
+    spots = "\n".join(["x,y,z", *(f"{x},{y},{100 - 0.02 * y:.2f}" for x, y in yard)])
+    plan = grading.plan(grading.read_site(write_site(tmp_path, site, spots=spots)))
+    told = {each.rule: reason(plan, each) for each in failing(plan.checks)}
+    assert told["door-in-wall"] == (
+        "side door and cellar door would stand in no wall of the house: that is measured again "
+        "first."
+    )
+    assert told["not-used"] == (
+        "The plan takes no account of side door and cellar door, though it was asked to: that is "
+        "settled first."
+    )
+
+
+def test_a_tread_of_steps_that_have_none_is_told_as_that():
+    plan = raised([{**DOWN, "tread": "12 in"}], ground=9.75)
+    told = {each.rule: reason(plan, each) for each in failing(plan.checks)}
+    assert told["not-used"] == (
+        "The plan takes no account of the tread of the step down from patio, though it was asked "
+        "to: that is settled first."
+    )
 
 
 def test_something_of_which_no_more_can_be_said_is_told_where_it_is():

@@ -168,7 +168,7 @@ class Room {
   /** Where to stand: where most of what is named can be seen, of one side and the other. */
   goal(view, wide, high, plane) {
     const { eye, model, header } = this;
-    const box = model.box();
+    const box = model.box(view === "whole" || view === "behind");
     const up = UP[view] + (wide < NARROW ? 0.16 : 0);
     const [[x0, y0], [x1, y1]] = box;
     const pad = view === "cut" ? 0.03 : 0.08 * Math.hypot(x1 - x0, y1 - y0);

@@ -183,8 +183,8 @@ export class Model {
     for (const body of this.bodies.values()) body.cut(this.plane);
   }
 
-  /** The box of the layers that are looked at, as drawn: least and greatest corner. */
-  box() {
+  /** The box of the layers that are looked at, or of every area, as drawn: least and greatest corner. */
+  box(whole = false) {
     if (this.plane) {
       // Of the soil below as much as the layers are high: there may be a pit in it somewhere.
       const faces = this.layers().filter((body) => body.cap && body.part.role === "layer");
@@ -193,7 +193,7 @@ export class Model {
       box.min.z -= box.max.z - box.min.z;
       if (faces.length) return [box.min.toArray(), box.max.toArray()];
     }
-    const [low, high] = this.header.box.map((corner) => [...corner]);
+    const [low, high] = (whole ? this.header.box_of_all : this.header.box).map((corner) => [...corner]);
     for (const corner of [low, high]) corner[2] *= this.header.factor;
     const lifts = [...this.bodies.values()].map((body) => body.part.lift);
     high[2] += this.apart * Math.max(0, ...lifts);

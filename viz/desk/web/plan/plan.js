@@ -144,8 +144,19 @@ class PlanView {
     const box = what === "paving" ? fit : this.spots ? bounds : built;
     const [wide, high] = this.frame;
     const around = wide < 620 ? 30 : 70;
-    this.win.fit(box, [around * 0.6, around, wide - around * 0.6, high - around]);
+    const side = around * 0.6;
+    this.win.fit(box, [side, around, wide - side, high - around]);
+    if (this.#buried()) this.win.fit(box, [side, around, this.keys.offsetLeft - 22, high - around]);
     this.paint();
+  }
+
+  /** Whether the keys of the picture lie over a corner, so that no hand gets hold of it. */
+  #buried() {
+    const { offsetLeft: left, offsetTop: top, offsetHeight: high } = this.keys;
+    return this.plan.areas.flatMap(({ rings }) => rings.flatMap(({ corners }) => corners)).some(({ xy }) => {
+      const [x, y] = this.win.seen(xy);
+      return x > left - 22 && y > top - 22 && y < top + high + 22;
+    });
   }
 
   /** Show places of the yard, if one of them is near the rim of the picture or beyond it. */

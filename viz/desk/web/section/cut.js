@@ -16,7 +16,7 @@ const WIDE = 700;
 const BESIDE = Math.floor((ASIDE - 14) / LETTER); // letters of a line about a wall
 const NAME = 18; // pixels of a name over what stands on paving
 const NAMED = 24; // pixels that words on a fall leave free below them anyway
-const OVER = 92; // pixels over the cut, for how it falls
+const OVER = 102; // pixels over the cut, for how it falls in three lines
 const LARGEST = { ft: 70, m: 230 }; // pixels of one foot, of one metre
 
 function lettering(lines, x, y, { anchor = "start", bold = false, colour = INK } = {}) {
