@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from types import FrameType
     from typing import TextIO
 
+_SELDOM = 50_000
+"""New objects between two looks for what may be thrown away."""
+
 
 class Stop:
     """Whether the command was told to stop, and by which signal (0: it was not)."""
@@ -77,12 +80,12 @@ def look_for_no_plugins() -> None:
 
 
 def collect_seldom() -> None:
-    """Have Python look for circles of what nobody holds a tenth as often as it would.
+    """Have Python look for circles of what nobody holds less often than it would.
 
-    What a command makes as it starts is there until it ends, and would be looked through again
-    and again: nearly a tenth of the time of a plan. What it makes of size has no circles.
+    What a plan is made of is there until the command ends, and would be searched time and again:
+    nearly a tenth of the time of a plan. What takes room in it is in no circle.
     """
-    gc.set_threshold(20_000, 10, 10)
+    gc.set_threshold(_SELDOM, 10, 10)
 
 
 def hold_warnings() -> None:
