@@ -69,12 +69,12 @@ class DrawingRoom:
         """
         self._show(parts)
         self._light(eye)
-        self._scene.SetBackground(_tone(background))
+        self._scene.SetBackground(*_tone(background))
         self._window.SetSize(size)
         camera = self._scene.GetActiveCamera()
-        camera.SetPosition(eye.position)
-        camera.SetFocalPoint(eye.target)
-        camera.SetViewUp(eye.up)
+        camera.SetPosition(*eye.position)
+        camera.SetFocalPoint(*eye.target)
+        camera.SetViewUp(*eye.up)
         camera.SetViewAngle(ANGLE)
         # What is near and far is that of this picture alone, as if it were drawn by itself.
         self._scene.ResetCameraClippingRange()
@@ -95,8 +95,8 @@ class DrawingRoom:
         for place, strength in lights_of(eye):
             light = vtkLight()
             light.SetLightTypeToSceneLight()
-            light.SetPosition(place)
-            light.SetFocalPoint(eye.target)
+            light.SetPosition(*place)
+            light.SetFocalPoint(*eye.target)
             light.SetIntensity(strength)
             self._scene.AddLight(light)
 
@@ -127,7 +127,7 @@ def _actor(part: Part) -> vtkActor:
     mesh.SetPoints(points)
     actor, mapper = vtkActor(), vtkPolyDataMapper()
     look = actor.GetProperty()
-    look.SetColor(_tone(part.colour))
+    look.SetColor(*_tone(part.colour))
     look.SetInterpolationToFlat()
     if part.width:
         mesh.SetLines(cells)
