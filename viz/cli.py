@@ -230,6 +230,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         The words after `fallaway`; those of the process by default.
     """
     from viz.terminal.lines import (
+        collect_seldom,
         hold_warnings,
         look_for_no_plugins,
         open_streams,
@@ -244,6 +245,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
                 hold_warnings()
                 sum_in_one_order()
                 look_for_no_plugins()
+                collect_seldom()
             status = _main(arguments)
         except (SystemExit, KeyboardInterrupt):
             if not stop.signal:

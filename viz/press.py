@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import gc
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
@@ -14,9 +13,6 @@ from viz.pictures.film import write_film
 from viz.sheets.write import HANDED, check_words, write_sheets
 from viz.terminal.answering import Asked
 from viz.words.figures import in_both
-
-_SELDOM = 50_000
-"""New objects between two looks for what may be thrown away: the process ends with its work."""
 
 
 def write_out(plan: Plan, told: argparse.Namespace, asked: Asked, folder: Path) -> None:
@@ -30,9 +26,6 @@ def write_out(plan: Plan, told: argparse.Namespace, asked: Asked, folder: Path) 
     asked : Asked
     folder : Path
     """
-    # What a plan is made of lives to the end: to search it for what may be thrown away, time and
-    # again while the papers are set, takes some twentieth of the time.
-    gc.set_threshold(_SELDOM)
     with in_both(told.units == "both"):
         files = outputs.write(plan, folder, asked.say, details=told.details, png=told.png)
     asked.written(folder, files, told.json)

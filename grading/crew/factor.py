@@ -8,8 +8,8 @@ as much as few jobs tell little (credibility, or shrinkage).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from functools import cached_property
+from collections.abc import Callable, Sequence
+from functools import cache, cached_property, partial
 
 import numpy as np
 from msgspec import Struct, field
@@ -256,7 +256,12 @@ class JobTime(Struct, frozen=True, dict=True):
         share : float
             0 to 1, both left out.
         """
-        return quantile(self.tasks, self.factor, self.scale, share)
+        return self._quantile(share)
+
+    @cached_property
+    def _quantile(self) -> Callable[[float], float]:
+        """What is sought once for each share: days, money and record ask for the same few."""
+        return cache(partial(quantile, self.tasks, self.factor, self.scale))
 
 
 def quantile(tasks: Spread, factor: Factor, scale: float, share: float) -> float:

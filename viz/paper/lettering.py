@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+import re
 import warnings
 from collections.abc import Callable, Iterable, Iterator
 from functools import cache, lru_cache
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from msgspec import Struct, field
@@ -34,6 +35,15 @@ def is_upright(degrees: float) -> bool:
 def upright(degrees: float) -> float:
     """Return a direction, or the one against it, in which words are read so. [degrees]"""
     return (degrees + 90.0 - _UPRIGHT) % 180.0 - 90.0 + _UPRIGHT
+
+
+class _Shape(NamedTuple):
+    """How wide words are, their lowest and highest, and where their last sign begins. [fine]"""
+
+    wide: int
+    low: int
+    top: int
+    last: int
 
 
 @cache
@@ -66,15 +76,44 @@ def extent(words: str, size: float, bold: bool = False) -> tuple[float, float, f
 @lru_cache(maxsize=8192)
 def _measured(words: str, bold: bool) -> tuple[float, float, float]:
     """Return width, height and depth at one size of type: words are tried at many, not measured."""
+    measured = _by_words if _FROM_THE_LEFT(words) else _shaped
+    wide, low, top, _ = measured(words or " ", bold)
+    return wide / _FINE, (top - low) / _FINE, -low / _FINE
+
+
+# Latin and Greek, and the signs of the trade's lengths: nothing that runs from the right, turns
+# what is beside it, or joins the sign before it.
+_FROM_THE_LEFT = re.compile(
+    "[\x20-\x7e\xa1-\u02ff\u0370-\u03ff\u2010-\u2027\u2030-\u205e]+ "
+    "[\x20-\x7e\xa1-\u02ff\u0370-\u03ff\u2010-\u2027\u2030-\u205e ]*"
+).fullmatch
+
+
+def _by_words(words: str, bold: bool) -> _Shape:
+    """Return the shape of words one after the other: the same few come in lines without end."""
+    *before, last = words.split(" ")
+    # With its blank each is spaced as it is in a line.
+    shapes = [_shaped(f"{word} ", bold) for word in before]
+    begun = sum(shape.last for shape in shapes) + len(before) * _shaped("  ", bold).last
+    if last:
+        shapes.append(_shaped(last, bold))
+        begun += shapes[-1].wide
+    low, top = min(shape.low for shape in shapes), max(shape.top for shape in shapes)
+    return _Shape(begun, low, top, 0)
+
+
+@lru_cache(maxsize=8192)
+def _shaped(words: str, bold: bool) -> _Shape:
+    """Return the shape of words as the letters of a face come one after the other."""
     from matplotlib.ft2font import LoadFlags
 
     face = _face(bold)
     with warnings.catch_warnings():
         # A sign that the font lacks has the room of a box.
         warnings.filterwarnings("ignore", "Glyph .* missing from font")
-        face.set_text(words or " ", flags=LoadFlags.NO_HINTING)
-    wide, high = face.get_width_height()
-    return wide / _FINE, high / _FINE, face.get_descent() / _FINE
+        places = face.set_text(words, flags=LoadFlags.NO_HINTING)
+    (wide, high), low = face.get_width_height(), -face.get_descent()
+    return _Shape(wide, low, low + high, round(places[-1, 0]))
 
 
 def block(words: str, size: float, bold: bool = False) -> tuple[float, float]:

@@ -62,15 +62,15 @@ def eye_for(direction: Floats, points: Floats, aspect: float, room: float = 1.04
     axes = Eye(direction, np.zeros(3), up).axes
     half = np.tan(np.radians(ANGLE / 2)) / room
     reach = np.array([half * aspect, half])
-    local = points @ axes.T
-    middle = (local.min(axis=0) + local.max(axis=0)) / 2
+    # Each way by itself: the least and most of a long row are found many times as fast.
+    local = np.ascontiguousarray((points @ axes.T).T)
+    middle = (local.min(axis=1) + local.max(axis=1)) / 2
     # Moving the target changes what is far and near, so a few rounds settle both.
     for _ in range(20):
-        offset = local - middle
-        distance = float((np.abs(offset[:, :2]) / reach + offset[:, 2:]).max())
-        depth = distance - offset[:, 2]
-        flat = offset[:, :2] / depth[:, None]
-        middle[:2] += (flat.min(axis=0) + flat.max(axis=0)) / 2 * distance
+        offset = local - middle[:, None]
+        distance = float((np.abs(offset[:2]) / reach[:, None] + offset[2]).max())
+        flat = offset[:2] / (distance - offset[2])
+        middle[:2] += (flat.min(axis=1) + flat.max(axis=1)) / 2 * distance
     target = middle @ axes
     return Eye(target + distance * direction, target, up)
 

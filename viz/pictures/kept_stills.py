@@ -77,9 +77,8 @@ def _drawing() -> bytes:
     told = sha256()
     for name in _DRAWN_BY:
         told.update(files("viz.pictures").joinpath(name).read_bytes())
-    for library in ("vtk", "pyvista"):
-        with suppress(PackageNotFoundError):
-            told.update(version(library).encode())
+    with suppress(PackageNotFoundError):
+        told.update(version("vtk").encode())
     return told.digest()
 
 

@@ -131,7 +131,7 @@ def test_a_repeat_gives_the_same_bytes(tmp_path):
 def test_another_hash_seed_gives_the_same_bytes(tmp_path):
     code = (
         "import sys; sys.path[:0] = ['tests']; from pathlib import Path; "
-        "from drawn import planned; from viz.drawings.listed import write_drawings; "
+        "from make.plans.drawn import planned; from viz.drawings.listed import write_drawings; "
         "write_drawings(planned('back-patio'), Path(sys.argv[1]), ('svg',))"
     )
     made = []
