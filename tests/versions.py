@@ -42,8 +42,7 @@ CORE = (
 )
 TESTED_WITH = (
     "pytest", "pytest-xdist", "hypothesis", "lxml", "networkx", "pypdf", "pdfplumber", "pypdfium2",
-    "pygltflib", "pyvista", "playwright", "usd-core", "manifold3d", "scikit-image", "pyogrio",
-    "formulas",
+    "pygltflib", "playwright", "usd-core", "manifold3d", "scikit-image", "pyogrio", "formulas",
 )  # fmt: skip
 
 DIGITS = 1e-9

@@ -1,8 +1,6 @@
-"""A window of VTK in which pictures are drawn one after the other, off screen.
+"""A window of PyVista in which pictures are drawn one after the other, off screen.
 
-Only the child of `viz.pictures.child` loads this: VTK ends the whole process without OpenGL. Of
-VTK no more is loaded than is drawn with: all of it takes as long to load as the pictures of a site
-take to draw.
+Only the child of `viz.pictures.child` loads this: VTK ends the whole process without OpenGL.
 """
 
 from __future__ import annotations
@@ -11,19 +9,11 @@ from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
-import vtkmodules.vtkRenderingOpenGL2  # noqa: F401 - what draws on this system puts itself in place
+import pyvista as pv
 from numpy.typing import NDArray
-from vtkmodules.util.numpy_support import numpy_to_vtk, numpy_to_vtkIdTypeArray, vtk_to_numpy
-from vtkmodules.vtkCommonCore import vtkObject, vtkPoints
-from vtkmodules.vtkCommonDataModel import vtkCellArray, vtkPlane, vtkPolyData
-from vtkmodules.vtkRenderingCore import (
-    vtkActor,
-    vtkLight,
-    vtkPolyDataMapper,
-    vtkRenderer,
-    vtkRenderWindow,
-    vtkWindowToImageFilter,
-)
+from vtkmodules.vtkCommonCore import vtkObject
+from vtkmodules.vtkCommonDataModel import vtkPlane
+from vtkmodules.vtkRenderingCore import vtkWindowToImageFilter
 
 from viz.pictures.camera import ANGLE, Eye
 from viz.pictures.lights import AMBIENT, DIFFUSE, lights_of
@@ -41,16 +31,9 @@ class DrawingRoom:
 
     def __init__(self, samples: int) -> None:
         vtkObject.GlobalWarningDisplayOff()
-        self._window = vtkRenderWindow()
-        self._window.OffScreenRenderingOn()
-        if hasattr(self._window, "SetConnectContextToNSView"):
-            # On a Mac it would open a window of the desktop all the same.
-            self._window.SetConnectContextToNSView(False)
-        self._window.SetMultiSamples(samples)
-        self._scene = vtkRenderer()
-        self._scene.AutomaticLightCreationOff()
-        self._window.AddRenderer(self._scene)
-        self._actors: dict[int, tuple[Part, vtkActor]] = {}
+        self._window = pv.Plotter(off_screen=True, lighting="none")
+        self._window.render_window.SetMultiSamples(samples)
+        self._actors: dict[int, tuple[Part, pv.Actor]] = {}
 
     def drawn(
         self, parts: Sequence[Part], eye: Eye, size: tuple[int, int], background: str
@@ -67,83 +50,69 @@ class DrawingRoom:
         background : str
             "#rrggbb"
         """
+        window = self._window
         self._show(parts)
         self._light(eye)
-        self._scene.SetBackground(*_tone(background))
-        self._window.SetSize(size)
-        camera = self._scene.GetActiveCamera()
-        camera.SetPosition(*eye.position)
-        camera.SetFocalPoint(*eye.target)
-        camera.SetViewUp(*eye.up)
-        camera.SetViewAngle(ANGLE)
+        window.set_background(background)
+        window.window_size = list(size)
+        window.camera.position = tuple(eye.position)
+        window.camera.focal_point = tuple(eye.target)
+        window.camera.up = tuple(eye.up)
+        window.camera.view_angle = ANGLE
         # What is near and far is that of this picture alone, as if it were drawn by itself.
-        self._scene.ResetCameraClippingRange()
-        self._window.Render()
-        return _taken(self._window, size)
+        window.reset_camera_clipping_range()
+        window.render_window.Render()
+        return _taken(window.render_window, size)
 
     def _show(self, parts: Sequence[Part]) -> None:
-        shown: dict[int, tuple[Part, vtkActor]] = {}
+        shown: dict[int, tuple[Part, pv.Actor]] = {}
         for part in parts:
             shown[id(part)] = self._actors.get(id(part)) or (part, _actor(part))
-        self._scene.RemoveAllViewProps()
+        scene = self._window.renderer
+        scene.RemoveAllViewProps()
         for _, actor in shown.values():
-            self._scene.AddActor(actor)
+            scene.AddActor(actor)
         self._actors = shown
 
     def _light(self, eye: Eye) -> None:
-        self._scene.RemoveAllLights()
+        self._window.remove_all_lights()
         for place, strength in lights_of(eye):
-            light = vtkLight()
-            light.SetLightTypeToSceneLight()
-            light.SetPosition(*place)
-            light.SetFocalPoint(*eye.target)
-            light.SetIntensity(strength)
-            self._scene.AddLight(light)
+            light = pv.Light(
+                position=tuple(place), focal_point=tuple(eye.target), intensity=strength,
+                light_type="scene light",
+            )  # fmt: skip
+            light.positional = False
+            self._window.add_light(light)
 
 
-def _tone(colour: str) -> tuple[float, ...]:
-    """Return a colour "#rrggbb" as shares of red, green and blue."""
-    return tuple(part / 255 for part in bytes.fromhex(colour.removeprefix("#")))
-
-
-def _taken(window: vtkRenderWindow, size: tuple[int, int]) -> NDArray[np.uint8]:
-    """Return what a window shows, without having it drawn a second time."""
+def _taken(window: Any, size: tuple[int, int]) -> NDArray[np.uint8]:
+    """Return what a window shows. `Plotter.screenshot` would have it drawn a second time."""
     taken = vtkWindowToImageFilter()
     taken.SetInput(window)
     taken.ShouldRerenderOff()
     taken.ReadFrontBufferOff()
     taken.SetInputBufferTypeToRGB()
     taken.Update()
-    pixels = vtk_to_numpy(taken.GetOutput().GetPointData().GetScalars())
+    pixels = pv.wrap(taken.GetOutput()).active_scalars
     # VTK counts its rows from below.
-    return np.ascontiguousarray(pixels.reshape(size[1], size[0], 3)[::-1])
+    return np.ascontiguousarray(np.asarray(pixels).reshape(size[1], size[0], 3)[::-1])
 
 
-def _actor(part: Part) -> vtkActor:
-    points, cells, mesh = vtkPoints(), vtkCellArray(), vtkPolyData()
-    points.SetData(numpy_to_vtk(np.ascontiguousarray(part.points, np.float32), deep=True))
-    corners = np.ascontiguousarray(part.cells, np.int64).ravel()
-    cells.SetData(part.cells.shape[1], numpy_to_vtkIdTypeArray(corners, deep=True))
-    mesh.SetPoints(points)
-    actor, mapper = vtkActor(), vtkPolyDataMapper()
-    look = actor.GetProperty()
-    look.SetColor(*_tone(part.colour))
-    look.SetInterpolationToFlat()
-    if part.width:
-        mesh.SetLines(cells)
-        look.SetLineWidth(part.width)
-    else:
-        mesh.SetPolys(cells)
-    if part.width or part.cap:
-        look.LightingOff()
-    else:
-        look.SetAmbient(AMBIENT)
-        look.SetDiffuse(DIFFUSE)
-    mapper.SetInputData(mesh)
+def _actor(part: Part) -> pv.Actor:
+    count = part.cells.shape[1]
+    cells = np.column_stack([np.full(len(part.cells), count), part.cells]).ravel()
+    points = np.ascontiguousarray(part.points, np.float32)
+    kind = {"lines" if part.width else "faces": cells}
+    look = pv.Property(
+        color=part.colour, interpolation="Flat", specular=0.0,
+        lighting=not (part.width or part.cap), line_width=part.width or None,
+        ambient=AMBIENT if not (part.width or part.cap) else 0.0,
+        diffuse=DIFFUSE if not (part.width or part.cap) else 1.0,
+    )  # fmt: skip
+    mapper = pv.DataSetMapper(pv.PolyData(points, **kind))
     if part.clip is not None:
         _clip(mapper, *part.clip)
-    actor.SetMapper(mapper)
-    return actor
+    return pv.Actor(mapper=mapper, prop=look)
 
 
 def _clip(mapper: Any, direction: Any, low: float, high: float) -> None:

@@ -77,8 +77,9 @@ def _drawing() -> bytes:
     told = sha256()
     for name in _DRAWN_BY:
         told.update(files("viz.pictures").joinpath(name).read_bytes())
-    with suppress(PackageNotFoundError):
-        told.update(version("vtk").encode())
+    for library in ("vtk", "pyvista"):
+        with suppress(PackageNotFoundError):
+            told.update(version(library).encode())
     return told.digest()
 
 
