@@ -189,7 +189,7 @@ def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
         digs[name] = Dig(system, outline, outline, finish, formation, hole, hole, 0.25, 0.25)
     of = Stated
     area = of(
-        name="court", use="patio", raised_edges=(), lawn_lip=None,
+        name="court", use="patio", raised_edges=(), lawn_lip=None, tie_in=None,
         edging=lambda name: edging_of(digs[name].system, Limits({})),
         area=of(name="court", use="patio", outline=(*outline.exterior.coords[:-1],), pavers=None,
                 edge=None, joint=None),
