@@ -15,6 +15,7 @@ import pyogrio
 import pytest
 import shapely
 from ezdxf.math import bulge_to_arc
+from make.by_lot import by_lot
 from make.plans.exported import SITES, between, interpolated, plan_area, plan_of
 from measure.arcs import outline_area
 from shapely.geometry.polygon import orient
@@ -37,7 +38,7 @@ from viz.scene.layers.structures import mesh_of
 OPEN_RING = "ignore:Non closed ring detected:RuntimeWarning"
 
 
-@pytest.fixture(scope="module", params=SITES)
+@pytest.fixture(scope="module", params=by_lot(SITES))
 def drawings(request, tmp_path_factory):
     plan = plan_of(request.param)
     folder = tmp_path_factory.mktemp(request.param)

@@ -8,6 +8,7 @@ import sys
 
 import numpy as np
 import pytest
+from make.by_lot import by_lot
 from make.plans.drawn import ALL, inks, planned, sheets
 from measure.on_paper import outside, overlaps
 from measure.told_numbers import LENGTH, near
@@ -29,13 +30,13 @@ def every_sheet():
     return [(name, sheet) for name in ALL for sheet in sheets(name)]
 
 
-@pytest.mark.parametrize("name", ALL)
+@pytest.mark.parametrize("name", by_lot(ALL))
 def test_no_words_overlap(name):
     for sheet in sheets(name):
         assert not overlaps(inks(name, sheet)), sheet
 
 
-@pytest.mark.parametrize("name", ALL)
+@pytest.mark.parametrize("name", by_lot(ALL))
 def test_nothing_leaves_the_page_and_words_stay_in_the_frame(name):
     for key, sheet in sheets(name).items():
         assert not outside(inks(name, key), sheet.page), key

@@ -8,6 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+from make.by_lot import by_lot
 from make.sites.handmade import PATIO, WALL, grid_of_spots, site_of
 from measure.opengl import NO_OPENGL, needs_opengl
 from measure.told_numbers import metres
@@ -68,7 +69,7 @@ def boards(show):
         yield frame_board(show, k)
 
 
-@pytest.mark.parametrize("name", [*SITES, "many"])
+@pytest.mark.parametrize("name", by_lot([*SITES, "many"]))
 def test_words_are_inside_and_none_lies_on_another(name):
     for show in blank_shows(name):
         for board in boards(show):

@@ -178,7 +178,7 @@ class Stated(SimpleNamespace):
     __hash__ = object.__hash__
 
 
-@settings(max_examples=25)
+@settings(max_examples=8)
 @given(grounds(), outlines(), planes(), st.sampled_from(["dense", "open", "panel"]))
 def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
     finish = Surface.of(Plane(*plane), outline.buffer(5.0))

@@ -8,6 +8,7 @@ from functools import cache
 import numpy as np
 import pytest
 import shapely
+from make.by_lot import by_lot
 from make.plans.drawn import ALL, planned
 from make.plans.furnished import NAMES, furnished
 from measure.on_paper import bar_ratio, outside, overlaps
@@ -54,7 +55,7 @@ def said(inks):
     return " ".join(words.words for words in words_of(inks))
 
 
-@pytest.mark.parametrize("name", SITES)
+@pytest.mark.parametrize("name", by_lot(SITES))
 def test_all_six_questions_are_answered_on_a_small_page(name):
     plan = plan_of(name)
     for area in plan.areas:
@@ -68,7 +69,7 @@ def test_all_six_questions_are_answered_on_a_small_page(name):
         assert "Units:" in said(inks)
 
 
-@pytest.mark.parametrize("name", SITES)
+@pytest.mark.parametrize("name", by_lot(SITES))
 def test_no_words_overlap_and_nothing_leaves_the_page(name):
     for key, (_, one, inks) in answers(name).items():
         assert not overlaps(inks), key
