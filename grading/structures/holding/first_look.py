@@ -214,7 +214,7 @@ def _grounds(soil: str, asked: Hold | None, clean: bool) -> tuple[Ground, Ground
 
 @cache
 def _table() -> Mapping[str, Any]:
-    return table("structures", "walls")
+    return table("structures/holding", "first_look")
 
 
 def _value(text: str) -> float:
