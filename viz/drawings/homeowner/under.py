@@ -19,7 +19,7 @@ from viz.paper.page import Page, Scale
 from viz.words.figures import DIRT
 from viz.words.plain import table
 
-_STACK, _NARROW = 24.0, 0.25  # mm: width of a column, and its part of a narrow drawing
+_STACK, _NARROW = 24.0, 0.28  # mm: width of a column, and its part of a narrow drawing
 _GAP = 6.0  # mm from it to its words
 _SOIL = 0.07  # m of soil shown below
 _TALLEST, _LOW = 46.0, 0.6  # mm: of the tallest column, and its part of a narrow drawing's width
