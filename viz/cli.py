@@ -160,7 +160,11 @@ def _plan(told: argparse.Namespace, site: Path, name: str) -> int:
 
         text = text_of(told.only)
     else:
-        from viz.terminal.first_screen import text
+        from functools import partial
+
+        from viz.terminal import first_screen
+
+        text = partial(first_screen.text, placeholders=told.price)
     plan = planning.plan(told, asked, site, name, text)
     if told.out is not None:
         from viz import press

@@ -44,7 +44,7 @@ def add_to(parser: argparse.ArgumentParser, version: str) -> None:
         help="where they go (default: fallaway-demo)",
     )  # fmt: skip
     _details(demo)
-    demo.set_defaults(settled=[], mend=None, only=None, full=False, json=False)
+    demo.set_defaults(settled=[], mend=None, only=None, full=False, json=False, price=False)
 
     plan = commands.add_parser(
         "plan", help="whether to build it, what must be looked at, what it takes"
@@ -66,6 +66,10 @@ def add_to(parser: argparse.ArgumentParser, version: str) -> None:
         "survey,money,sources"
     )  # fmt: skip
     _json(shown)
+    shown.add_argument(
+        "--price", action="store_true",
+        help="tell what it costs by prices that are built in, where the crew makes no price",
+    )  # fmt: skip
     plan.add_argument(
         "--mend", metavar="NAME", help="write a mend that the plan names into site.toml, then plan"
     )

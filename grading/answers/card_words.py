@@ -11,7 +11,7 @@ from grading.geometry.tolerances import SAME
 from grading.order.margins.turning import Turn
 from grading.order.telling import telling_of
 from grading.pipeline import Plan
-from grading.units import HOUR, Unit, size, volume
+from grading.units import HOUR, Unit, counted, size, volume
 
 Base = TypeVar("Base", str, str | None)
 
@@ -159,9 +159,9 @@ def _crew_takes(plan: Plan, one: Deeper) -> str:
     if max(one.cut, one.fill) >= _LEAST:
         said += [f"{volume(one.cut, unit)} more dug", f"{volume(one.fill, unit)} refilled"]
     if one.trips > 0:
-        said.append(f"{one.trips:+d} trip{'' if one.trips == 1 else 's'}")
+        said.append(f"+{counted(one.trips, 'trip')}")
     if one.bins > 0:
-        said.append(f"{one.bins:+d} bin{'' if one.bins == 1 else 's'}")
+        said.append(f"+{counted(one.bins, 'bin')}")
     if one.time >= _SOON:
         said.append(f"{one.time / HOUR:+.0f} h")
     if cost > 0:

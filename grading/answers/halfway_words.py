@@ -9,7 +9,7 @@ from grading.catalogue.items import TITLES
 from grading.halfway.left import FromHere, Lifted, from_here, parts_of
 from grading.order.telling import telling_of
 from grading.pipeline import Plan
-from grading.units import HOUR, percent, size, volume
+from grading.units import HOUR, counted, percent, size, volume
 
 FINEST = 8
 """A dig is told to the nearest eighth of an inch: nobody digs finer."""
@@ -72,8 +72,8 @@ def left_words(plan: Plan) -> Iterator[str]:
         )
         yield (
             f"Still to come on {called(plan, one.base)}: {volume(one.cut, unit)} to dig, "
-            f"{volume(one.fill, unit)} to refill, {one.haul.trips} trips, {bins} "
-            f"bin{'' if bins == 1 else 's'}, {one.cost.time.mean / HOUR:.0f} h"
+            f"{volume(one.fill, unit)} to refill, {counted(one.haul.trips, 'trip')}, "
+            f"{counted(bins, 'bin')}, {one.cost.time.mean / HOUR:.0f} h"
             + (f"; of what is bought in part {buy} more." if buy else ".")
         )
 

@@ -248,8 +248,8 @@ def as_built(
         planes=tuple(_planes(area, wanted, shots.xyz)),
         to_dig=between.volumes.cut,
         to_add=between.volumes.fill,
-        to_dig_within=None if known is None else known[0],
-        to_add_within=None if known is None else known[1],
+        to_dig_within=None if known is None else known[0].holding(between.volumes.cut),
+        to_add_within=None if known is None else known[1].holding(between.volumes.fill),
         covered=between.covered,
         thickness=thickness_of(area, shots, under, layer, limits),
     )

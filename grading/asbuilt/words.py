@@ -12,7 +12,7 @@ from grading.asbuilt.walls import WallAsBuilt
 from grading.catalogue.rules import RULES
 from grading.design.uncertainty import Interval
 from grading.geometry.tolerances import TOGETHER
-from grading.units import Unit, bearing, percent, run, size, slope, volume
+from grading.units import Unit, bearing, counted, noun, percent, run, size, slope, volume
 from grading.units.shares import part_words
 
 CALLED = {
@@ -44,15 +44,14 @@ def verdict_words(found: AsBuilt, unit: Unit) -> str:
     limit = size(found.tolerance, unit)
     count = len(found.shots)
     named = f"{CALLED[found.layer]} of {found.area.area.name}"
-    shots = "shot" if count == 1 else "shots"
     if not beyond:
         return (
-            f"The {named}: {count} {shots}, all {_WITHIN} ({limit}); the farthest off is "
+            f"The {named}: {counted(count, 'shot')}, all {_WITHIN} ({limit}); the farthest off is "
             f"{worst.name}, {off_words(worst, unit)}"
         )
     return (
-        f"The {named}: {len(beyond)} of {count} {shots} beyond the {limit} allowed, the worst at "
-        f"{worst.name}, {off_words(worst, unit)}"
+        f"The {named}: {len(beyond)} of {counted(count, 'shot')} beyond the {limit} allowed, the "
+        f"worst at {worst.name}, {off_words(worst, unit)}"
     )
 
 
@@ -65,15 +64,15 @@ def wall_words(wall: WallAsBuilt, unit: Unit) -> str:
     """Say what the shots show of the fall away from a wall, and what would show it."""
     limit = percent(wall.limit)
     if wall.fall is None or wall.low is None or wall.high is None:
-        have = f"{wall.shots} shots" if wall.shots != 1 else "1 shot"
-        more = wall.more or 1
+        have = counted(wall.shots, "shot")
+        more, lie = wall.more or 1, noun(wall.shots, "lies", "lie")
         return (
-            f"Away from {wall.wall}: not shown, {have} lie before it. Take {more} more, half of "
-            "them at the wall and half as far out as the paving goes"
+            f"Away from {wall.wall}: not shown, {have} {lie} before it. "
+            f"Take {more} more, half of them at the wall and half as far out as the paving goes"
         )
     told = (
         f"Away from {wall.wall}: {slope(wall.fall, unit)}, {percent(wall.low)} to "
-        f"{percent(wall.high)} in nine cases of ten, by {wall.shots} shots"
+        f"{percent(wall.high)} in nine cases of ten, by {counted(wall.shots, 'shot')}"
     )
     if wall.odd:
         told += f" ({', '.join(wall.odd)} out of line: read again)"
@@ -89,7 +88,9 @@ def wall_words(wall: WallAsBuilt, unit: Unit) -> str:
             f"{told}: not shown. It lies at the limit of {limit} or below, and more shots will not "
             "show it"
         )
-    return f"{told}: not shown to be {limit} or more. {wall.more} more shots would"
+    return (
+        f"{told}: not shown to be {limit} or more. {wall.more} more {noun(wall.more, 'shot')} would"
+    )
 
 
 def straightedge_words(board: Straightedge, found: AsBuilt, unit: Unit) -> str:
@@ -163,7 +164,7 @@ def thickness_words(found: AsBuilt, unit: Unit) -> str:
     if thick is None:
         return ""
     told = (
-        f"Thickness at {thick.count} places: {size(thick.least, unit)} to "
+        f"Thickness at {counted(thick.count, 'place')}: {size(thick.least, unit)} to "
         f"{size(thick.greatest, unit)}, designed {size(thick.design, unit)}"
     )
     if thick.status == "fail":
@@ -201,8 +202,8 @@ def notes_of(found: AsBuilt, unit: Unit) -> Iterator[str]:
     share = found.share_within
     if share is not None:
         yield (
-            f"by {len(found.shots)} shots {part_words(share, 'the layer')} is to be expected "
-            f"{_WITHIN}; the worst shot decides"
+            f"by {counted(len(found.shots), 'shot')} {part_words(share, 'the layer')} is to be "
+            f"expected {_WITHIN}; the worst shot decides"
         )
     yield from filter(None, (foot_words(wall, found) for wall in found.walls))
     for wall in found.walls:

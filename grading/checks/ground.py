@@ -37,7 +37,10 @@ def ground_beyond(plan: AreaPlan, make: Maker, known: Uncertainty | None) -> Ite
         name = wall.wall.name
         if wall.beyond is None:
             if wall.unsurveyed:
-                text = f"the ground beyond the paving in front of {name} was not surveyed"
+                text = (
+                    f"the ground beyond the paving in front of {name} was not surveyed: shoot it "
+                    f"out to {run(make.limits['foundation-reach'], places.unit)} from the wall"
+                )
                 yield make.check(rule, "unknown", None, text, limit=limit, where=name)
             continue
         fall = wall.beyond.fall

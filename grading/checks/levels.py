@@ -9,7 +9,7 @@ from grading.site.model import Site
 from grading.survey.closure import LIMIT
 from grading.survey.levels import Levels, levels_of
 from grading.survey.taped import taped_of
-from grading.units import size
+from grading.units import counted, size
 
 TIES = "ties"
 
@@ -38,7 +38,7 @@ def _closure(levels: Levels, make: Maker) -> Iterator[Check]:
     for text in texts:
         yield make.check(LIMIT, status, value, text, limit=limit)
     if worst is not None and not texts:
-        over = "1 set-up" if worst.setups == 1 else f"{worst.setups} set-ups"
+        over = counted(worst.setups, "set-up")
         within = f"within {size(abs(worst.off), make.unit)}" if worst.off else "exactly"
         text = f"the levels close {within} over {over}"
         yield make.check(LIMIT, "pass", value, text, limit=limit)

@@ -12,7 +12,7 @@ from grading.geometry.tolerances import READ, SEEN
 from grading.order.days import halves
 from grading.order.telling import Telling, money, telling_by
 from grading.signs import listed
-from grading.units import CUBIC_YARD, HOUR, INCH, Unit, size, slope, volume
+from grading.units import CUBIC_YARD, FOOT, HOUR, INCH, Unit, rate, size, slope, volume
 
 DIRT, PAVING = 8, 16
 """Parts of an inch that a dig and a height of paving are told to; common practice, no source."""
@@ -28,7 +28,9 @@ _STATUS = {
 _NOTICED = 8  # rows of one list of points that are told one by one
 
 
-def value_words(figure: Figure, value: Value, unit: Unit, telling: Telling) -> str:
+def value_words(
+    figure: Figure, value: Value, unit: Unit, telling: Telling, plain: bool = False
+) -> str:
     """Write a figure of either plan; empty where that plan has none.
 
     Parameters
@@ -38,6 +40,8 @@ def value_words(figure: Figure, value: Value, unit: Unit, telling: Telling) -> s
         Its value before or after, or what comes to it.
     unit : "ft" or "m"
     telling : Telling
+    plain : bool
+        Told to a homeowner, who is told no per cent.
     """
     if value is None or isinstance(value, str):
         return value or ""
@@ -47,7 +51,7 @@ def value_words(figure: Figure, value: Value, unit: Unit, telling: Telling) -> s
         case "height":
             return size(value, unit, PAVING)
         case "slope":
-            return slope(value, unit)
+            return rate(value, unit) if plain else slope(value, unit)
         case "volume":
             return volume(value, unit)
         case "time":
@@ -62,27 +66,31 @@ def value_words(figure: Figure, value: Value, unit: Unit, telling: Telling) -> s
             return f"{value:.0f}"
 
 
-def more_words(figure: Figure, unit: Unit, telling: Telling) -> str:
+def more_words(figure: Figure, unit: Unit, telling: Telling, plain: bool = False) -> str:
     """Write what comes to a figure, with its sign; "none" where it is told alike."""
-    told = [value_words(figure, value, unit, telling) for value in (figure.before, figure.after)]
+    both = (figure.before, figure.after)
+    told = [value_words(figure, value, unit, telling, plain) for value in both]
     if told[0] == told[1]:
         return "none"
     if figure.numbers is None:
         return ""
     before, after = figure.numbers
-    more, step = after - before, _step(figure, unit, telling)
+    more, step = after - before, _step(figure, unit, telling, plain)
     if step:
         # Of the figures as they are told: who subtracts one from the other finds this.
         more = (round(after / step) - round(before / step)) * step
-    return f"{'+' if more > 0 else '-'} {value_words(figure, abs(more), unit, telling)}"
+    return f"{'+' if more > 0 else '-'} {value_words(figure, abs(more), unit, telling, plain)}"
 
 
-def _step(figure: Figure, unit: Unit, telling: Telling) -> float:
+def _step(figure: Figure, unit: Unit, telling: Telling, plain: bool) -> float:
     """Return what a figure is told to the nearest of, 0 where the difference tells itself."""
     match figure.measure:
         case "depth" | "height":
             parts = DIRT if figure.measure == "depth" else PAVING
             return INCH / parts if unit == "ft" else READ[unit]
+        case "slope":
+            of = INCH / PAVING / FOOT if unit == "ft" else READ[unit]
+            return of if plain else 0.0
         case "volume":
             return 0.1 * CUBIC_YARD if unit == "ft" else 0.01
         case "time":

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 
 from grading.conditions.level_things import Corner, Courses, End, LevelThing, Risers
 from grading.geometry.tolerances import TAPED
-from grading.units import Unit, run, size
+from grading.units import Unit, counted, run, size
 from grading.worded import Said, Worded, of_file
 
 LINE = 0.001
@@ -103,7 +103,7 @@ def courses_words(found: Courses, course: float, unit: Unit) -> str:
         Height of one. [m]
     unit : "ft" or "m"
     """
-    many = "1 course" if found.whole == 1 else f"{found.whole} courses"
+    many = counted(found.whole, "course")
     said = f"{many} of {size(course, unit)}"
     if found.part >= TAPED:
         said += f" and {size(found.part, unit)} of one more"
@@ -154,7 +154,7 @@ def risers_words(risers: Risers, unit: Unit) -> str:
     risers : Risers
     unit : "ft" or "m"
     """
-    many = "1 riser" if risers.count == 1 else f"{risers.count} risers"
+    many = counted(risers.count, "riser")
     said = (
         f"from the sill of {risers.door.name} down to the finish at their foot "
         f"{size(risers.drop, unit)}: {many} of {size(risers.each, unit)}"

@@ -47,6 +47,14 @@ class Interval(Struct, frozen=True):
         """Half of its width."""
         return (self.high - self.low) / 2
 
+    def holding(self, shown: float) -> Interval:
+        """Return it as wide as it takes to hold what was shown: no figure lies beside its bounds.
+
+        What cannot be less than nothing, as a volume, is only added to by errors that go either
+        way, so all that they give may lie above what the readings themselves show.
+        """
+        return Interval(min(self.low, shown), max(self.high, shown))
+
     def straddles(self, limit: float) -> bool:
         """Return whether it lies on both sides of a limit."""
         return self.low < limit <= self.high

@@ -8,6 +8,7 @@ from pathlib import Path
 from grading.logbook.chain import Record
 from grading.logbook.kept import design_hashes
 from grading.logbook.model import NOTE
+from grading.units import counted
 
 STATUS = {"pass": "ok", "fail": "FAIL", "unknown": "not known"}
 
@@ -42,7 +43,7 @@ def record_words(record: Record) -> str:
     else:
         count = len(told.get("shot", ()))
         failed = sum(status == "fail" for status, _ in verdicts_of(record))
-        said += f"{record.kind}, {count} shots, "
+        said += f"{record.kind}, {counted(count, 'shot')}, "
         said += f"{failed} beyond tolerance" if failed else "nothing beyond tolerance"
         if told.get("note"):
             said += f"; {told['note']}"

@@ -13,7 +13,7 @@ from grading.crew.model import Crew
 from grading.geometry.tolerances import ROUNDING
 from grading.order.model import Job, Order
 from grading.order.money import LIKELY_RANGE
-from grading.units import HOUR
+from grading.units import HOUR, counted, noun
 from grading.worded import Worded
 
 RAIN = "rain days not counted"
@@ -51,12 +51,12 @@ class Days(Struct, frozen=True):
     @property
     def counted(self) -> str:
         """With their word: 6 1/2 days, 1 day."""
-        return f"{self.words} day{'' if self.mean <= 1 else 's'}"
+        return f"{self.words} {noun(self.mean, 'day')}"
 
     @property
     def crew(self) -> str:
         """Who works them: 3 people."""
-        return f"{self.people:g} {'person' if self.people == 1 else 'people'}"
+        return counted(float(self.people), "person", "people")
 
 
 def days_of(order: Order, job: Job) -> Days:

@@ -44,6 +44,7 @@ from grading.structures.model import Dug, Solid, Structure
 from grading.structures.pads import Pad, body_of, dug_for, levelled_under, pad_of_flight, pads_of
 from grading.structures.step_drains import StepDrain, step_drain, walls_of
 from grading.units import Unit, area, percent, run, size, volume
+from grading.units import counted as some
 
 
 class StepCount(Struct, frozen=True):
@@ -261,7 +262,7 @@ def _said(
 
 def risers_words(flight: StepFlight, unit: Unit) -> str:
     """Say the risers of a flight in the middle of it."""
-    many = "1 riser" if flight.count == 1 else f"{flight.count} risers"
+    many = some(flight.count, "riser")
     return f"{many} of {size(flight.riser, unit)}"
 
 

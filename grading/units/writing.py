@@ -164,6 +164,17 @@ def slope_in_words(ratio: float, unit: Unit) -> str:
     return f"{percent(ratio)} ({rate(ratio, unit)})"
 
 
+def noun(count: float, one: str, many: str = "") -> str:
+    """Return what a number is of: 1 trip, 2 trips, 0 trips, 1/2 day, + 1 day."""
+    return one if 0 < abs(count) <= 1 else many or f"{one}s"
+
+
+def counted(count: float, one: str, many: str = "") -> str:
+    """Write a number of things: 1 trip, 2 trips, 6.5 days."""
+    number = f"{count:g}" if isinstance(count, float) else f"{count}"
+    return f"{number} {noun(count, one, many)}"
+
+
 def bearing(degrees: float) -> str:
     """Write a bearing in whole degrees from 0 to 359: what is all but north is 0°, never 360°."""
     return f"{round(degrees) % 360}°"

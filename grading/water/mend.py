@@ -101,17 +101,22 @@ def low_spot(water: Water, at: Floats, spill: Floats, depth: float, level: float
              places: Places) -> tuple[Said, ...]:  # fmt: skip
     """Say in which ways a low spot is given a way out; `paved` is how deep it is on paving. [m]"""
     first = (
-        f"raise the paving there by {size(paved, places.unit)}, or turn its fall"
+        f"raise the paving there{_by(paved, places)}, or turn its fall"
         if paved > 0
-        else f"fill it up by {size(depth, places.unit)}"
+        else f"fill it up{_by(depth, places)}"
     )
-    bottom = level - depth
+    bottom, deep = level - depth, _by(depth, places, ", {} deep there")
     return (
         first,
-        f"cut a swale out of it over where it spills, {places.at(spill)}, "
-        f"{size(depth, places.unit)} deep there",
+        f"cut a swale out of it over where it spills, {places.at(spill)}{deep}",
         f"set a drain in it, {places.at(at)}, led " + led_to(water, bottom, at, places),
     )
+
+
+def _by(metres: float, places: Places, words: str = " by {}") -> str:
+    """Say by how much, where that is more than nothing as it is told."""
+    told = size(metres, places.unit)
+    return "" if told == size(0.0, places.unit) else words.format(told)
 
 
 def place_too_high(above: float, name: str, at: Floats, places: Places) -> str:

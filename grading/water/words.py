@@ -164,10 +164,12 @@ def ground_words(water: Water, places: Places) -> Iterator[tuple[str, str]]:
                 f"at {found.wall}, most of it {places.at(found.at, found.wall)}",
             )
         elif found.falls_back and found.at is not None and found.fall is not None:
+            back = percent(-found.fall)
+            level = back == percent(0.0)
+            way = "lies level" if level else f"falls back {back} towards the house"
             yield (
                 found.wall,
-                f"the ground in front of {found.wall} falls back {percent(-found.fall)} towards "
-                f"the house over {run(found.length, places.unit)}, "
+                f"the ground in front of {found.wall} {way} over {run(found.length, places.unit)}, "
                 f"{places.at(found.at, found.wall)}; its water goes "
                 f"{to_words(found.end, found.kind)}",
             )

@@ -144,7 +144,9 @@ def _folded() -> dict[str, Callable[[], Any]]:
     return made
 
 
-NEED_OPENGL = tuple(_all())
+NEED_OPENGL = (*_all(), "larch-lane-homeowner-1")
+"""Those that hold a picture in space: a machine that draws none has other papers."""
+
 PICTURES = _all() | _flat()
 
 

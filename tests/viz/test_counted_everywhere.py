@@ -10,7 +10,9 @@ from msgspec.structs import replace
 
 import grading
 import sample_sites
+from grading.crew.price_table import PriceTable
 from grading.order.sequence import build_ups
+from grading.price.model import price_of
 from grading.section.built import built_in
 from grading.section.line import Line
 from grading.setout.stated import by_rod
@@ -80,6 +82,24 @@ def test_what_is_counted_is_in_the_dig_the_order_the_hours_and_every_picture_and
         each for each in build_ups(plan.order, area, (area.outline,), plan.site.unit)
         if each.base == area.chosen
     )  # fmt: skip
+    asked = {"margin": "28 %", "tax": "none", "deposit_most": "none"}
+    crew = replace(plan.crew, pricing=PriceTable.model_validate(asked))
+    price = price_of(replace(plan, crew=crew))
+    for each in structures:
+        # It is paid for, in a line of its own.
+        (line,) = [line for line in price.lines if line.name == each.name]
+        assert (line.area, line.kind, line.said) == (area.area.name, each.kind, each.plain)
+        assert line.price > 0
+    # What is bought for all of it is in the cost, by the crew's price of each, at the least.
+    bought = sum(
+        line.amount * crew.price(line.item)
+        for each in structures for maker in each.makers for line in maker.lines(plan.crew)
+    )  # fmt: skip
+    assert 0 < bought <= price.sums.direct.material
+    assert price.sums.direct_cost == pytest.approx(plan.order.total.cost.total)
+    assert sum(line.price for line in price.lines) == pytest.approx(
+        plan.order.total.cost.total / 0.72, abs=10
+    )
     in_the_film = [each.name for step in built.steps for each in step.structures]
     for each in structures:
         assert each.solids

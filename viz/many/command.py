@@ -69,7 +69,7 @@ def plan_many(told: argparse.Namespace, asked: Asked, paths: Sequence[Path]) -> 
     return _status(yards)
 
 
-_SINGLE = ("full", "only", "mend", "settled", "details", "png")
+_SINGLE = ("full", "only", "mend", "settled", "details", "png", "price")
 """What is said of one site alone."""
 
 

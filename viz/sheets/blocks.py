@@ -77,9 +77,9 @@ def beside(*columns: Sequence[Block], shares: Sequence[float]) -> Block:
     return {"kind": "beside", "columns": [list(each) for each in columns], "shares": list(shares)}
 
 
-def together(blocks: Iterable[Block]) -> Block:
-    """Return blocks that no end of a page parts."""
-    return {"kind": "together", "blocks": list(blocks)}
+def together(blocks: Iterable[Block], *, parts: bool = False) -> Block:
+    """Return blocks that no end of a page parts; a long table that `parts` goes on on the next."""
+    return {"kind": "together", "blocks": list(blocks), "parts": parts}
 
 
 def blanks(labels: Sequence[str]) -> Block:

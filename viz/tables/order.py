@@ -23,9 +23,9 @@ from grading.units import (
     percent,
     size,
 )
-from grading.units.measures import read_measure
 from viz.table import CUBIC, Cells, Table
 from viz.table import cubic as exact_cubic
+from viz.words.figures import figure
 
 HEAVY: Mapping[Unit, str] = {"ft": "ton", "m": "tonne"}
 LIGHT: Mapping[Unit, str] = {"ft": "lb", "m": "kg"}
@@ -232,26 +232,6 @@ def comparison_table(jobs: Mapping[str, Job], unit: Unit, telling: Telling, chos
         }
 
     return Table.of(row(name, job) for name, job in jobs.items())
-
-
-_METRIC = {"ton": "tonne", "lb": "kg", "ft": "m", "in": "mm", "yd3": "m3", "ft2": "m2",
-           "ft3": "m3", "psi": "kPa"}  # fmt: skip
-"""What is written for a unit of the tables on a site in metres."""
-
-
-def figure(entry: Entry, value: float, site: Unit = "ft") -> str:
-    """Return a figure in the unit that its table is written in, or its metric one: 85 ft2/h."""
-    unit = entry.written.lstrip("0123456789./- ") or entry.written
-    if site == "m":
-        unit = "/".join(_METRIC.get(part, part) for part in unit.split("/"))
-    if "/" in entry.written and entry.dimension.startswith("money"):
-        unit = "/" + unit.rpartition("/")[2]
-    one, _ = read_measure(f"1 {unit}")
-    inverted = entry.dimension.startswith("s/") and not entry.written.split("/")[0].endswith(
-        (" h", " min")
-    )
-    shown = one / value if inverted else value / one
-    return f"{shown:.3g} {unit}"
 
 
 def swings_table(swings: Sequence[Swing], unit: Unit, telling: Telling, most: int = 12) -> Table:

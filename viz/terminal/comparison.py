@@ -16,6 +16,7 @@ from grading.comparison.words import (
     written_words,
 )
 from grading.records.comparison import comparison_record
+from grading.units import counted, noun
 from viz.signature import not_for_signature
 from viz.table import Table
 from viz.terminal.lines import in_json
@@ -38,7 +39,8 @@ def text(found: Comparison) -> str:
         if figures:
             parts += ["", _table(found, area or WHOLE, figures)]
     same = len(found.figures) - len(told)
-    parts += ["", f"{same} of {len(found.figures)} figures are told as before."]
+    of = counted(len(found.figures), "figure")
+    parts += ["", f"{same} of {of} {noun(same, 'is', 'are')} told as before."]
     if found.turned:
         parts += ["", "Checks that come out otherwise:"]
         parts += [f"  {_of(one.check.area)}{turned_words(one)}" for one in found.turned]

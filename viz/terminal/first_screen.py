@@ -27,7 +27,7 @@ from viz.words.screen.mends import fail_lines
 from viz.words.screen.stop import stop_lines
 
 
-def text(plan: Plan, site: str) -> str:
+def text(plan: Plan, site: str, placeholders: bool = False) -> str:
     """Return the first screen of a plan.
 
     Parameters
@@ -35,6 +35,8 @@ def text(plan: Plan, site: str) -> str:
     plan : Plan
     site : str
         As it was written in the command, for the command that is told next.
+    placeholders : bool
+        Whether what it costs is told by prices that are built in, where the crew makes no price.
     """
     told = led(plan)
     if told.verdict == "stop":
@@ -51,7 +53,7 @@ def text(plan: Plan, site: str) -> str:
             *top,
             *fail_lines(told, mends, most_mends),
             *look_lines(told, looks, most),
-            *_facts(told, why, most),
+            *_facts(told, why, most, placeholders),
             *_next(site, first, most),
         ]
         if len(lines) <= LINES:
@@ -59,7 +61,7 @@ def text(plan: Plan, site: str) -> str:
     return "\n".join(lines)
 
 
-def _facts(told: Led, why: bool, most: int) -> Iterator[str]:
+def _facts(told: Led, why: bool, most: int, placeholders: bool) -> Iterator[str]:
     """Yield what it comes to, each fact in so many lines at the most."""
     for label, words in (
         ("step", step_words(told)),
@@ -68,7 +70,7 @@ def _facts(told: Led, why: bool, most: int) -> Iterator[str]:
         ("dig", dig_words(told)),
         ("bins", bins_words(told)),
         ("days", days_words(told)),
-        ("price", price_words(told)),
+        ("price", price_words(told, placeholders)),
     ):
         if words:
             yield from labelled(label, words, most)

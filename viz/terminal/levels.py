@@ -12,7 +12,7 @@ from grading.site.model import Site
 from grading.survey.closure import Closure
 from grading.survey.levels import Levels, PageCheck
 from grading.survey.setups import Sight
-from grading.units import METRES, Unit, size
+from grading.units import METRES, Unit, counted, size
 from viz.terminal.lines import in_json
 
 CURVATURE = "The curve of the earth and the bending of light are left out:"
@@ -160,7 +160,7 @@ def _page(page: PageCheck, unit: Unit) -> str:
 def closed_words(each: Closure, unit: Unit) -> str:
     """Say how far levels are off that come back to a point, and whether they close."""
     closing = each.closing
-    over = "1 set-up" if each.setups == 1 else f"{each.setups} set-ups"
+    over = counted(each.setups, "set-up")
     sign = "+" if each.off > 0 else "-" if each.off < 0 else ""
     verdict = {"pass": "closes", "warn": "closes, look again", "fail": "DOES NOT CLOSE"}
     third = ""

@@ -12,6 +12,7 @@ from grading.price.blanks import blanks_of
 from grading.price.model import Price
 from grading.price.sums import steps_of
 from grading.records.price import price_record
+from grading.units import counted
 from viz.terminal.lines import in_json
 from viz.words.cautions import REPORT
 from viz.words.plain import opened, stopped
@@ -19,6 +20,7 @@ from viz.words.price import (
     against_signing,
     bin_words,
     blank_of,
+    built_in_words,
     days_words,
     found_words,
     ground_rows,
@@ -39,7 +41,9 @@ def text(price: Price, number: str, date: str) -> str:
     made, sign, unit = price.plan, price.currency, price.plan.site.unit
     order = made.order
     dated = f", {date}" if date else ""
-    parts = [f"Quote {number}{dated}: {made.site.name}, good for {price.terms.valid} days"]
+    parts = [
+        f"Quote {number}{dated}: {made.site.name}, good for {counted(price.terms.valid, 'day')}"
+    ]
     against = against_signing(price)
     if against:
         parts += ["Not for signature:", *(f"  {said}" for said in against)]
@@ -56,7 +60,7 @@ def text(price: Price, number: str, date: str) -> str:
     if price.options:
         rows = [
             [opened(each.option.title), more_money(each.more, sign), money(each.price, sign),
-             f"{each.option.days:g} days"]
+             counted(float(each.option.days), "day")]
             for each in price.options
         ]  # fmt: skip
         parts += ["", "Instead, each planned again as a whole:", "", _grid(rows, "lrrr")]
@@ -79,7 +83,7 @@ def _to_fill_in(price: Price) -> Iterator[str]:
         yield from (f"  {key}: {blank_of(key)}" for key in blanks)
     if price.built_in:
         yield "\nBuilt in, and not yours: write your own under [prices] of crew.toml:"
-        yield from (f"  {each.name}: {each.title}, {each.written}" for each in price.built_in)
+        yield from (f"  {said}" for said in built_in_words(price))
 
 
 def _grid(rows: Sequence[Sequence[str]], sides: str) -> str:

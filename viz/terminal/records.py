@@ -15,6 +15,7 @@ from grading.logbook.words import (
     verdicts_of,
 )
 from grading.records.fields import fields
+from grading.units import counted
 from viz.terminal.lines import in_json
 from viz.words.cautions import REPORT
 
@@ -50,7 +51,8 @@ def text(name: str, folder: Path, records: Sequence[Record]) -> str:
             if changed:
                 parts.append(f"  the design has changed since: {', '.join(changed)}")
     if records and not faults:
-        parts += ["", f"{len(records)} records, each as it was written, each after the one before."]
+        kept = counted(len(records), "record")
+        parts += ["", f"{kept}, each as it was written, each after the one before."]
     return "\n".join((*parts, "", REPORT))
 
 

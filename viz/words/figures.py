@@ -11,9 +11,11 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 
 from grading import units
+from grading.crew.model import Entry
 from grading.units import (
     SHORT_TON,
     TONNE,
+    Unit,
     cubic_yards,
     feet_inches,
     inches,
@@ -21,6 +23,7 @@ from grading.units import (
     millimetres,
     square_feet,
 )
+from grading.units.measures import read_measure
 
 DIRT = 8  # earth is dug to the nearest 1/8 in, paving set to 1/16 in: common practice, no source
 
@@ -106,9 +109,25 @@ def mass(kilograms: float, unit: str) -> str:
     return beside((f"{kilograms / SHORT_TON:.1f} ton", f"{kilograms / TONNE:.1f} tonne"), unit)
 
 
-def counted(count: int, word: str, words: str = "") -> str:
-    """Return a number of things: 1 trip, 2 trips."""
-    return f"{count} {word if count == 1 else words or f'{word}s'}"
+_METRIC = {"ton": "tonne", "lb": "kg", "ft": "m", "in": "mm", "yd3": "m3", "ft2": "m2",
+           "ft3": "m3", "psi": "kPa"}  # fmt: skip
+"""What is written for a unit of the tables on a site in metres."""
+
+
+def figure(entry: Entry, value: float, site: Unit = "ft") -> str:
+    """Return a figure in the unit that its table is written in, or its metric one: 85 ft2/h."""
+    unit = entry.written.lstrip("0123456789./- ") or entry.written
+    if site == "m":
+        unit = "/".join(_METRIC.get(part, part) for part in unit.split("/"))
+    if "/" in entry.written and entry.dimension.startswith("money"):
+        unit = "/" + unit.rpartition("/")[2]
+    one, _ = read_measure(f"1 {unit}")
+    inverted = entry.dimension.startswith("s/") and not entry.written.split("/")[0].endswith(
+        (" h", " min")
+    )
+    shown = one / value if inverted else value / one
+    number = f"{shown:.2f}".removesuffix(".00") if unit.startswith("/") else f"{shown:.3g}"
+    return f"{number} {unit}"
 
 
 def ground_area(square_metres: float, unit: str) -> str:

@@ -12,10 +12,22 @@ from grading.price.blanks import blanks_of
 from grading.price.ground import Ground
 from grading.price.model import Allowance, Line, Offered, Price, price_of
 from grading.site.paver_table import Pavers
-from grading.units import CUBIC_YARD, HOUR, SQUARE_FOOT, Unit, inches, millimetres, size
+from grading.units import (
+    CUBIC_YARD,
+    HOUR,
+    SQUARE_FOOT,
+    Unit,
+    counted,
+    inches,
+    millimetres,
+    nominals,
+    noun,
+    size,
+)
 from grading.units import area as area_words
 from viz.signature import not_for_signature
 from viz.words import signing
+from viz.words.figures import figure
 from viz.words.paving.edging import restraint_words
 from viz.words.plain import opened, stopped, table
 from viz.words.uncounted import not_included
@@ -177,8 +189,7 @@ def excluded(made: Plan) -> tuple[str, ...]:
 def days_words(price: Price) -> str:
     """Say how long it takes: 2 working days for 3 people."""
     days = price.days
-    word = "day" if days.mean <= 1 else "days"
-    return f"{days.words} working {word} for {days.crew}, {RAIN}"
+    return f"{days.words} working {noun(days.mean, 'day')} for {days.crew}, {RAIN}"
 
 
 def taxed_words(price: Price) -> str:
@@ -207,9 +218,16 @@ def against_signing(price: Price) -> tuple[str, ...]:
         )
     blanks = blanks_of(price.plan.crew)
     if blanks:
-        count = "1 blank" if len(blanks) == 1 else f"{len(blanks)} blanks"
+        count = counted(len(blanks), "blank")
         said.append(f"{count} to fill in, in a dashed box each: {', '.join(blanks)}.")
     return tuple(said)
+
+
+def built_in_words(price: Price) -> Iterator[str]:
+    """Yield each price that is built in, by its key, in the unit of the job."""
+    unit = price.plan.site.unit
+    for each in price.built_in:
+        yield f"{each.name}: {nominals(each.title, unit)}, {figure(each, each.likely, unit)}"
 
 
 def _listed(price: Price) -> str:
@@ -246,13 +264,23 @@ def screen_words(made: Plan) -> str:
     )
 
 
+def placeholder_words(made: Plan) -> str:
+    """Say what a job costs by prices that are built in, with what keeps that from being a price."""
+    cost = money(made.order.total.cost.total, made.crew.currency)
+    own = "your prices, and by others that are" if made.crew.priced else "prices that are"
+    return (
+        f"none, write [price] in crew.toml; {cost} of cost by {own} built in: placeholders, "
+        "nobody's offer, not for signature"
+    )
+
+
 def cancel_words(price: Price) -> str:
     """Say how long nothing is ordered or dug after signing; empty where that is no day."""
     days = price.terms.cancel
     if not days:
         return ""
-    word = "business day" if days == 1 else "business days"
-    return f"Nothing is ordered and nothing is dug in the first {days} {word} after signing."
+    first = counted(days, "business day")
+    return f"Nothing is ordered and nothing is dug in the first {first} after signing."
 
 
 def blank_of(key: str) -> str:

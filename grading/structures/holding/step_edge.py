@@ -36,7 +36,7 @@ from grading.structures.holding.stretches import Stretch
 from grading.structures.holding.wall_unit import WallUnit
 from grading.structures.masonry import cap_line, glue_line, level_pad_line, unit_line
 from grading.structures.model import Solid, Structure
-from grading.units import Unit, run, size
+from grading.units import Unit, counted, run, size
 
 _BLOCK, _CAP, _PAD = "block", "cap", "dense-graded"
 
@@ -239,7 +239,7 @@ def step_edges_plain(area: str, edges: Sequence[StepEdge], unit: Unit) -> str:
 
 
 def _risers(count: int) -> str:
-    return "1 riser" if count == 1 else f"{count} risers"
+    return counted(count, "riser")
 
 
 def _solids(steps: StepEdge, area: AreaPlan) -> Iterator[Solid]:

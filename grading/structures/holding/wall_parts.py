@@ -27,7 +27,7 @@ from grading.structures.behind import (
 from grading.structures.holding.block_wall import BlockWall, WallSegment, curved, strip_along
 from grading.structures.holding.earth import Trench
 from grading.structures.masonry import cap_line, glue_line, level_pad_line, unit_line
-from grading.units import INCH, Unit, area, run, size
+from grading.units import INCH, Unit, area, counted, run, size
 
 _LEAST_WEDGE = INCH / 2  # m: less between caps and paving is taken up by the joint below the caps
 
@@ -246,9 +246,9 @@ def _units(
         f"{area(count.face, unit)} of face"
     )
     if corners:
-        how += f"; one more in each course at {corners} corner{'s' if corners > 1 else ''}"
+        how += f"; one more in each course at {counted(corners, 'corner')}"
     if count.halves:
-        how += f"; {count.halves} halves at its ends"
+        how += f"; {counted(count.halves, 'half', 'halves')} at its ends"
     yield unit_line(name, count.pieces, how, crew)
 
 

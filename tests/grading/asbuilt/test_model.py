@@ -68,6 +68,9 @@ def test_shots_at_the_design_are_on_it_in_every_layer(plan, tmp_path):
         assert max(abs(shot.off) for shot in found.shots) < 1e-6
         assert (found.to_dig, found.to_add) == pytest.approx((0.0, 0.0), abs=1e-5)
         assert not found.failed
+        # Errors of reading only add to a volume: what is shown is no less within its bounds.
+        assert found.to_dig_within.low <= found.to_dig <= found.to_dig_within.high
+        assert found.to_add_within.low <= found.to_add <= found.to_add_within.high
     # Pavers 60 mm, bedding 25 mm, base 150 mm: as the catalogue has them for a site in metres.
     depths = [depth_of_layer(plan.areas[0], layer) for layer in LAYERS]
     assert depths == pytest.approx([0.235, 0.085, 0.060, 0.0])

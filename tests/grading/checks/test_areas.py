@@ -129,7 +129,9 @@ def test_ground_that_falls_back_however_little_fails(back):
 def test_ground_that_was_not_surveyed_is_not_known():
     area = given(outline=[[1, 0], [9, 0], [9, 1.2], [1, 1.2]])
     spots = grid_of_spots(lambda x, y: 30 - 0.06 * y, corners=((-2.0, -1.0), (12.0, 2.0)))
-    assert checks(area, spots=spots)["ground-fall-away", "wall 1"].status == "unknown"
+    check = checks(area, spots=spots)["ground-fall-away", "wall 1"]
+    assert check.status == "unknown"
+    assert check.text.endswith("was not surveyed: shoot it out to 3.05 m from the wall")
 
 
 def test_a_dig_beyond_the_survey_is_not_known_and_says_how_far():

@@ -15,6 +15,7 @@ from grading.units import (
     area,
     bearing,
     both,
+    counted,
     cubic_yards,
     feet_inches,
     inches,
@@ -329,6 +330,12 @@ def test_a_bearing_is_told_below_360(degrees, told):
 def test_a_fall_is_heard_in_the_unit_of_the_site(ratio, heard, taped):
     assert tuple(rate(ratio, unit) for unit in ("ft", "m")) == heard
     assert tuple(taped_rate(ratio, unit) for unit in ("ft", "m")) == taped
+
+
+def test_one_thing_and_less_is_told_as_one_and_nothing_as_many():
+    told = [counted(count, "day") for count in (0, 0.5, 1, 1.0, 1.5, 2, -1)]
+    assert told == ["0 days", "0.5 day", "1 day", "1 day", "1.5 days", "2 days", "-1 day"]
+    assert counted(2, "half", "halves") == "2 halves"
 
 
 def test_a_size_is_told_to_the_nearest_sixteenth_unless_another_is_asked():

@@ -32,8 +32,10 @@ from grading.water.course import LowSpot, Paved
 from grading.water.destinations import destinations_of, grate_too_high
 from grading.water.edges import sides_of
 from grading.water.margins import LEAST_RUN
+from grading.water.mend import low_spot
 from grading.water.model import Share, least_margin, margins_of, water_of
 from grading.water.words import ends_of
+from grading.worded import joined, of_file
 
 
 def test_a_patio_that_drains_to_a_named_lawn_passes():
@@ -227,6 +229,16 @@ def test_a_dish_in_the_lawn_that_the_patio_drains_into_fails():
     said = checked(made)[("low-spot-ground", spot_where(checked(made)))]
     assert said.status == "warn"  # beyond the first ten feet
     assert "gal of it" in said.text
+
+
+@pytest.mark.parametrize("paved", [0.0, 0.0002])
+def test_a_low_spot_less_deep_than_is_told_is_mended_by_no_figure(paved):
+    made, places = water(outfalls=[LAWN]), Places("ft", (WALL,))
+    at = np.array([5.0, 5.0])
+    told = of_file(joined(low_spot(made, at, at, 0.0002, 5.0, paved, places), "; "))
+    assert "0 in" not in told
+    assert "0'" not in told.replace("5'", "")
+    assert ("raise the paving there, or turn its fall" if paved else "fill it up;") in told
 
 
 def spot_where(found):

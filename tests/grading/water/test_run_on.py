@@ -88,6 +88,17 @@ def test_a_lawn_that_falls_to_the_house_fails_though_the_patio_does_not():
     assert "R401.3" in check.source
 
 
+def test_ground_that_falls_back_by_nothing_that_is_told_lies_level():
+    made = water(
+        height=lambda x, y: 5.3 + 0.0002 * (y - 2) + 0 * x, finish=SIDEWAYS, outfalls=[SIDE],
+        outline=box(0, 0, 12, 2),
+    )  # fmt: skip
+    assert made.at_walls[0].falls_back
+    text = checked(made)["ground-water", "wall 1"].text
+    assert "the ground in front of wall 1 lies level over " in text
+    assert "0.0 %" not in text
+
+
 def test_ground_beyond_the_paving_that_falls_back_but_reaches_no_wall_is_looked_at():
     def height(x, y):
         return 5.3 + 0.05 * (y - 2) + 0 * x

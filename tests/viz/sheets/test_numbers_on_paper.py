@@ -63,6 +63,13 @@ RAIN = 0.0254
 """The rain that volumes are told for: an inch. [m]"""
 
 
+ONE_OF_MANY = re.compile(
+    r"(?<![\d./' ])(?: |^)[+-]? ?1 (?:bag|bin|bucket|course|day|lift|load|pallet|piece|record|"
+    r"riser|roll|shot|trip)s\b"
+)
+"""A single thing that is told as several: "1 records"."""
+
+
 _CARRIED = ("trips_out", "trips_in", "trips_panels", "trips_pavers")
 
 
@@ -331,6 +338,7 @@ def test_every_number_of_a_quote_is_one_of_the_json(name, tmp_path):
     assert not told.wrong
     assert not told.unread()
     assert not told.twice()
+    assert not ONE_OF_MANY.search(text)
     # The reader looks: what is changed, or told twice, fails.
     for true, false in (
         (r"(Price in all \D+)[\d,]+", r"\g<1>1"), (r"(With the signature) \d+ %", r"\1 1 %"),
@@ -385,6 +393,7 @@ def test_every_number_of_a_change_is_one_of_the_json(name, priced, tmp_path):
     assert not told.wrong
     assert not told.unread()
     assert not told.twice()
+    assert not ONE_OF_MANY.search(text)
     for true, false in (
         (r"(Soil dug, as it lies) \d", r"\1 9"), (r"(Bins of soil) \d", r"\1 7"),
         (r"[\d /]+ days of work", "11 days of work"), (r"(paver,) \d", r"\1 9"),
@@ -437,6 +446,7 @@ def test_every_number_is_one_of_the_json_and_nothing_is_told_with_two_values(mad
     assert not told.wrong
     assert not told.unread()
     assert not told.twice()
+    assert not ONE_OF_MANY.search(text(paper))
 
 
 @pytest.mark.parametrize(("name", "paper"), CASES)

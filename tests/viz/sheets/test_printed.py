@@ -326,3 +326,11 @@ def test_a_part_that_fits_under_the_last_takes_no_page_of_its_own(plans, tmp_pat
     (file,) = write_sheets(plans["side-walkway"], tmp_path, lambda _: None, ["crew"])
     text = [" ".join(word["text"] for word in page) for page in Printed(Path(file)).words]
     assert [[k for k in range(4) if f"Part {k}" in page] for page in text] == [[0, 1], [2], [3]]
+
+
+def test_a_table_of_levels_goes_on_on_the_next_page_and_leaves_none_half_white(printed):
+    first, second, _ = printed["side-walkway", "letter", "crew"].words
+    for page in (first, second):
+        assert {"Dig", "Bed", "Panel", "Paver"} <= {word["text"] for word in page}
+    lowest = max(word["bottom"] for word in first if word["bottom"] < 740)  # over the foot
+    assert lowest > 0.85 * PAPERS["letter"][1]

@@ -187,9 +187,16 @@ def test_what_it_costs_to_keep_a_shot_is_the_plan_without_it(tmp_path, capfd):
 PRICING = '[price]\nmargin = "30 %"\ntax = "none"\ndeposit_most = "none"\n'
 
 
-def test_a_price_is_told_once_the_crew_says_how_it_makes_one(tmp_path):
+def test_a_price_is_told_once_the_crew_says_how_it_makes_one(tmp_path, capsys):
     folder = write(tmp_path / "a")
-    assert "price" not in labels(screen(folder)[1])
+    plan, lines = screen(folder)
+    assert "price" not in labels(lines)
+    # Asked for before that it is the cost alone, by placeholders, and said to be no price.
+    assert cli.main(["plan", str(folder), "--price"]) in (cli.DONE, cli.CHECK_FAILED)
+    asked = " ".join(capsys.readouterr().out.split())
+    cost = grading.record(plan)["cost"]["bases"]["chosen"]["cost"]["total"]
+    assert f"price none, write [price] in crew.toml; ${cost:,.0f} of cost by prices" in asked
+    assert "placeholders, nobody's offer, not for signature" in asked
     (folder / "crew.toml").write_text(PRICING, encoding="utf-8")
     _, lines = screen(folder)
     text = " ".join(" ".join(lines).split())

@@ -25,6 +25,7 @@ from viz.tables import order as ordertables
 from viz.tables.account import account_of
 from viz.terminal import order
 from viz.terminal.report import Table
+from viz.words.figures import figure
 from viz.words.paving.structures import structure_lines
 from viz.words.uncounted import not_counted
 
@@ -359,7 +360,7 @@ def test_a_break_even_that_leaps_is_told_as_a_leap(pays):
 
 def test_figures_are_written_in_their_own_unit(account):
     crew = account.order.crew
-    shown = {entry.name: ordertables.figure(entry, entry.likely) for entry in crew.entries()}
+    shown = {entry.name: figure(entry, entry.likely) for entry in crew.entries()}
     assert shown["screed"] == "100 ft2/h"
     assert shown["dig-clay"] == "3.3 h/m3"
     assert shown["panels"] == "19 /panel"

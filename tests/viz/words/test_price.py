@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import pytest
 from make.plans.jobs import level_yard
 from msgspec.structs import replace
@@ -14,6 +16,7 @@ from grading.price.sums import Direct
 from viz.words.price import (
     allowance_words,
     bin_words,
+    built_in_words,
     excluded,
     ground_rows,
     money,
@@ -36,6 +39,20 @@ def priced(**written):
     given = {"margin": "28 %", "tax": "none", "deposit_most": "none"}
     crew = replace(default_crew(), pricing=PriceTable.model_validate(given | written))
     return replace(level_yard(), crew=crew)
+
+
+def test_a_price_that_is_built_in_is_told_in_the_unit_of_the_job():
+    """By hand: 5.50 / 0.3048² = 59.20 a m², 2.60 / 0.3048 = 8.53 a m, 32 / 0.9072 = 35.27."""
+    prices = default_crew().prices
+    entries = [prices[name] for name in ("pavers", "edging", "dense-graded", "panels")]
+
+    def told(unit):
+        site = SimpleNamespace(unit=unit)
+        price = SimpleNamespace(plan=SimpleNamespace(site=site), built_in=entries)
+        return [words.rpartition(", ")[2] for words in built_in_words(price)]
+
+    assert told("ft") == ["5.50 /ft2", "2.60 /ft", "32 /ton", "19 /panel"]
+    assert told("m") == ["59.20 /m2", "8.53 /m", "35.27 /tonne", "19 /panel"]
 
 
 @pytest.mark.parametrize(

@@ -17,6 +17,7 @@ import grading
 from grading.errors import GradingError, Problem, SiteError
 from grading.pipeline import Plan
 from grading.price.model import price_of
+from grading.units import counted
 from viz.desk.model.still import write_stills
 from viz.desk.server.field_made import FIELD_MAKERS
 from viz.desk.server.telling import Told
@@ -27,7 +28,6 @@ from viz.pictures.child import TELL
 from viz.pictures.film import write_film
 from viz.sheets.price.quote import issue_of, write_quote
 from viz.sheets.write import KINDS, write_sheets
-from viz.words.figures import counted
 
 Say = Callable[[str], None]
 

@@ -10,10 +10,10 @@ from grading.answers.led import failing, least_away, least_fall, led
 from grading.order.days import RAIN, days_of
 from grading.order.telling import money
 from grading.pipeline import Plan
+from grading.units import counted as some
 from grading.units import percent, taped_rate, volume
 from viz.desk.blocks import Tone
 from viz.desk.seen import Seen
-from viz.words.figures import counted as some
 from viz.words.plain import counted
 from viz.words.screen.led import BACK, NO_WALL, verdict_words
 

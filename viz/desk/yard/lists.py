@@ -15,7 +15,7 @@ from grading.site.tables import Along, Area, Ceiling, Floor, Meet
 from grading.site.walls import named_walls
 from grading.site.water_tables import Downspout, Outfall
 from grading.units import area as area_words
-from grading.units import length, run
+from grading.units import counted, length, run
 from viz.desk.blocks import Block, Change, Fold, Item, Items, Offer, Tool
 from viz.desk.plan.areas import corner_names
 from viz.desk.plan.places import place
@@ -23,7 +23,7 @@ from viz.desk.plan.typed import written_place
 from viz.desk.seen import Seen
 from viz.desk.written.document import table_at
 from viz.desk.yard.rows import Row, Written, choice, corners, field, listed, places, switch
-from viz.words.figures import DIRT, counted
+from viz.words.figures import DIRT
 
 Told = tuple[str, str, list[Block]]
 

@@ -6,10 +6,10 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Literal, TypeAlias, get_args
 
 from grading.files.fields import Table
+from grading.units import counted
 from viz.desk.blocks import Block, Choice, Field, Fold, Item, Items, Option
 from viz.desk.seen import Seen
 from viz.desk.written.document import tables
-from viz.words.figures import counted
 from viz.words.plain import opened
 
 Takes = Literal["text", "number", "list"]

@@ -8,7 +8,7 @@ from grading.design.area import AreaPlan
 from grading.order.days import days_of
 from grading.order.model import Job, Order
 from grading.pipeline import Plan
-from grading.units import Unit
+from grading.units import Unit, counted
 from viz.drawings.answers.page import BODY, answer_sheet, foot
 from viz.drawings.answers.under import shown_of
 from viz.drawings.placing import chosen_tag
@@ -16,7 +16,7 @@ from viz.paper.compose import Sheet
 from viz.paper.drawing import FINE, HIDDEN, OUTLINE, THIN
 from viz.paper.lettering import block, fold
 from viz.paper.page import Box
-from viz.words.figures import counted, earth, mass
+from viz.words.figures import earth, mass
 
 QUESTION = "Where does the dirt go?"
 NAME = 38.0  # mm: name of the base system, and what it digs

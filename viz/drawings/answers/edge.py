@@ -25,6 +25,7 @@ from viz.paper.drawing import CUT, FINE, GROUND, OUTLINE, THIN, Drawing, Pen
 from viz.paper.lettering import block, extent
 from viz.paper.page import Box, fitting_scale
 from viz.words.figures import small, stretch
+from viz.words.paving.holding import held_by
 
 Names = Sequence[tuple[str, Floats]]  # of corners, and where they are [m]
 
@@ -55,7 +56,7 @@ def edge_answer(plan: Plan, area: AreaPlan) -> tuple[str, str, str, Sheet]:
     for one, start in zip(runs, starts, strict=True):
         _strip(view, one, start)
         _corner_names(view, one, start, names)
-        _raised(view, one, start, plan.limits["raised-edge"])
+        _raised(view, one, start, plan.limits["raised-edge"], held_by(plan, area))
         if area.lawn_lip is not None:
             lawn = np.column_stack([one.along + start, one.finish - area.lawn_lip])
             view.drawing.line(lawn, LAWN, "lawn tied in")
@@ -135,8 +136,8 @@ def _corner_names(view: View, one: EdgeRun, start: float, names: Names) -> None:
                               layer="corner")  # fmt: skip
 
 
-def _raised(view: View, one: EdgeRun, start: float, limit: float) -> None:
-    """Mark where the edge stands so high that something has to hold it."""
+def _raised(view: View, one: EdgeRun, start: float, limit: float, held: str) -> None:
+    """Mark where the edge stands so high that something has to hold it, and what does."""
     for low, high in one.above(limit):
         a, b = low + start, high + start
         inner = one.finish[(one.along >= low) & (one.along <= high)]
@@ -145,9 +146,9 @@ def _raised(view: View, one: EdgeRun, start: float, limit: float) -> None:
         draw = view.drawing
         draw.line([(a, top + up / 2), (a, top + up), (b, top + up), (b, top + up / 2)], OUTLINE,
                   "retained")  # fmt: skip
-        words = "held by a wall or a slope here, not drawn"
+        words = f"held by {held or 'a wall or a slope'} here, not drawn"
         if extent(words, _SIZE)[0] > view.scale.mm(b - a):
-            words = "held by a wall\nor a slope here"
+            words = f"held by {held} here" if held else "held by a wall\nor a slope here"
         # The words stay within the strip, whose ends are those of the picture.
         half = view.scale.metres(block(words, _SIZE)[0] / 2 + 1.0)
         home_s = (low + high) / 2
@@ -249,5 +250,6 @@ def words_of(plan: Plan, area: AreaPlan) -> str:
             f"{percent(tie.slope, 0)}, over at most {stretch(tie.widest, unit)}."
         )
     if high > plan.limits["raised-edge"]:
-        said.append("Where it stands that high a wall or a slope holds it, which is not drawn.")
+        held = held_by(plan, area) or "a wall or a slope"
+        said.append(f"What holds it where it stands that high, {held}, is not drawn.")
     return " ".join(said)

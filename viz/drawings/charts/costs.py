@@ -10,7 +10,7 @@ from msgspec import Struct
 from grading.order.days import days_of
 from grading.order.model import Job, Order
 from grading.order.telling import BUILT_IN, telling_of
-from grading.units import HOUR
+from grading.units import HOUR, counted
 from viz.drawings.placing import chosen_tag, sheets_of_groups
 from viz.file_names import area_slugs
 from viz.paper.compose import Sheet
@@ -19,7 +19,7 @@ from viz.paper.furniture import heading, title_block
 from viz.paper.lettering import block, fold
 from viz.paper.page import Box, Page
 from viz.tables.order import site_choice, site_jobs
-from viz.words.figures import counted, earth, mass
+from viz.words.figures import earth, mass
 
 NAME = 37.0  # mm: room for the names of the base systems
 HEAD = 13.0

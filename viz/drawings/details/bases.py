@@ -16,7 +16,7 @@ from grading.design.area import AreaPlan
 from grading.pipeline import Plan
 from grading.section.cut import Cut
 from grading.section.square import Side, join_cut, with_what_is_there
-from grading.units import Unit, run
+from grading.units import Unit, counted, run
 from viz.drawings.details.cuts import Detail, draw_cut_detail
 from viz.drawings.placing import Label, end_plan, end_sheet, plan_sheet
 from viz.drawings.plan.column import Column
@@ -167,7 +167,9 @@ def _words(column: Column, plan: Plan, answer: SiteAnswer) -> None:
         standing = standing_words(one)
         if standing:
             column.row(standing)
-        column.row(f"{earth(one.takes.cut, unit)} dug, {one.takes.trips} trips", quiet=True)
+        column.row(
+            f"{earth(one.takes.cut, unit)} dug, {counted(one.takes.trips, 'trip')}", quiet=True
+        )
     if answer.joins:
         column.head("Where two bases meet")
     for words in joins_words(answer, unit):

@@ -19,10 +19,10 @@ from viz.paper.page import Page, Scale
 from viz.words.figures import DIRT
 from viz.words.plain import table
 
-_STACK = 24.0  # mm: width of a column
+_STACK, _NARROW = 24.0, 0.28  # mm: width of a column, and its part of a narrow drawing
 _GAP = 6.0  # mm from it to its words
 _SOIL = 0.07  # m of soil shown below
-_TALLEST = 46.0  # mm: of the tallest column
+_TALLEST, _LOW = 46.0, 0.6  # mm: of the tallest column, and its part of a narrow drawing's width
 _LARGEST = 6.0  # ratio: nothing is drawn larger
 _BOLD, _SMALL = 2.65, 2.35
 _APART = 1.3  # mm between words
@@ -48,7 +48,7 @@ def under_columns(plan: Plan, areas: Sequence[AreaPlan], wide: float) -> list[Sh
     """
     unit = plan.site.unit
     deepest = max(depth_of(area.chosen_dig) for area in areas) + _SOIL
-    ratio = max(deepest * 1000 / _TALLEST, _LARGEST)
+    ratio = max(deepest * 1000 / min(_TALLEST, _LOW * wide), _LARGEST)
     scale = Scale(ratio, "true scale")
     return [_column(area, scale, wide, unit) for area in areas]
 
@@ -56,7 +56,9 @@ def under_columns(plan: Plan, areas: Sequence[AreaPlan], wide: float) -> list[Sh
 def _column(area: AreaPlan, scale: Scale, wide: float, unit: Unit) -> Sheet:
     dig = area.chosen_dig
     said = _said(area, unit)
-    room = wide - _STACK - _GAP - 0.5
+    # Where three stand in a row the words have the room: folded they would be taller than it.
+    stack = min(_STACK, _NARROW * wide)
+    room = wide - stack - _GAP - 0.5
     folded = [(_fold(each.name, _BOLD, room, True), _fold(each.purpose, _SMALL, room, False))
               for each in said]  # fmt: skip
     need = [
@@ -68,7 +70,7 @@ def _column(area: AreaPlan, scale: Scale, wide: float, unit: Unit) -> Sheet:
     sheet = Sheet(Page("under", wide, tall, margin=0.0, title=0.0), "under", "What is under it")
     view = View(Drawing("under"), scale, (0.3, tall - 0.5))
     sheet.views.append(view)
-    draw, across = view.drawing, scale.metres(_STACK)
+    draw, across = view.drawing, scale.metres(stack)
     for bed in beds_of(dig):
         draw.area(shapely.box(0.0, -bed.bottom, across, -bed.top), bed.material, layer=bed.name)
     floor = -depth_of(dig)
@@ -76,7 +78,7 @@ def _column(area: AreaPlan, scale: Scale, wide: float, unit: Unit) -> Sheet:
     draw.line([(0.0, 0.0), (across, 0.0), (across, floor - _SOIL), (0.0, floor - _SOIL)],
               OUTLINE, "stack", closed=True)  # fmt: skip
     wanted = [view.paper((0.0, -each.at))[1] for each in said]
-    x = _STACK + _GAP
+    x = stack + _GAP
     for each, (name, purpose), high, y in zip(
         said, folded, need, spread(wanted, need, 0.3, tall - 0.3), strict=True
     ):
@@ -87,7 +89,7 @@ def _column(area: AreaPlan, scale: Scale, wide: float, unit: Unit) -> Sheet:
             sheet.paper.paragraph((x, below), purpose, size=_SMALL, colour="#4a4f4d")
         level = top - block(name.split("\n")[0], _BOLD, True)[1] / 2
         start = view.paper((0.0, -each.at))[1]
-        ends = [(_STACK + 0.4, start), (_STACK + 2.6, level), (x - 0.8, level)]
+        ends = [(stack + 0.4, start), (stack + 2.6, level), (x - 0.8, level)]
         sheet.paper.line(ends, FINE, "lead")
     return sheet
 

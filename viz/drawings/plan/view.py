@@ -31,11 +31,13 @@ _NAME, _NARROW = 2.6, 16.0  # mm: letters of an area's name, and its narrowest r
 DOOR = 0.45  # m: half a door, whose width no site gives
 
 
-def plan_window(plan: Plan, area: AreaPlan, dig: Dig, turn: float = 0.0) -> shapely.Polygon:
+def plan_window(
+    plan: Plan, area: AreaPlan, dig: Dig, turn: float = 0.0, around: float = AROUND
+) -> shapely.Polygon:
     """Return the rectangle of the site that a plan of an area shows, turned so far. [m, degrees]"""
     shown = shapely.affinity.rotate(dig.polygon.union(area.outline), turn, origin=(0, 0))
     x0, y0, x1, y1 = shown.bounds
-    window = shapely.box(x0 - AROUND, y0 - AROUND, x1 + AROUND, y1 + AROUND)
+    window = shapely.box(x0 - around, y0 - around, x1 + around, y1 + around)
     return shapely.affinity.rotate(window, -turn, origin=(0, 0)) if turn else window
 
 

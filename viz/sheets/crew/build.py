@@ -183,7 +183,7 @@ def _layers(job: Job, plan: AreaPlan) -> Iterator[tuple[tuple[str, ...], str]]:
         refill = dig.refill
         deep = "" if refill is None else f"to {size(refill.greatest, unit, DIRT)}"
         yield (
-            (FILL.capitalize(), deep, _limit(stone, crew, unit), size(dig.build_up, unit),
+            (FILL, deep, _limit(stone, crew, unit), size(dig.build_up, unit),
              _within(job, "built-subgrade")),
             some_volume(dig.fill, unit),
         )  # fmt: skip

@@ -53,7 +53,7 @@ def rods_page(job: Job, found: SetOut) -> Page:
             heading(f"{area_title(each.area)}, on {each.area.chosen_dig.system.called}", _how(job)),
             _table(job, found, each),
             *(words(said, small=True) for said in told if said not in common),
-        ]))  # fmt: skip
+        ], parts=True))  # fmt: skip
     blocks += [words(f"Every area: {said}", small=True) for said in common]
     return Page(title, tuple(blocks), flows=True)
 

@@ -57,7 +57,7 @@ def work_page(job: Job) -> Page:
             _OVERLEAF,
         ),
     ]  # fmt: skip
-    return Page("Order, hours, record", tuple(blocks), flows=True)
+    return Page("Order, hours, record", tuple(blocks))
 
 
 def _supplies(job: Job) -> Block:

@@ -36,6 +36,7 @@ _SIZE = 2.5
 _ARM = 1.7  # mm: half a mark
 _BEYOND = Pen(0.5, "#1a1a1a")
 _BOARD = Pen(0.7, "#1a1a1a", (2.0, 1.0))
+_AROUND = 0.8  # m: of the house and the lawn beside what was built, no more than its letters need
 _LONG = 1.5  # m: half a board, as it is drawn
 
 
@@ -143,7 +144,7 @@ def built_map(plan: Plan, found: AsBuilt) -> Sheet:
     """
     unit, area = plan.site.unit, found.area
     dig = area.chosen_dig
-    window = plan_window(plan, area, dig)
+    window = plan_window(plan, area, dig, around=_AROUND)
     room = Box(_SIDE, _FOOT, WIDE - _SIDE, TALLEST)
     scale = place_plan(window, room, unit, "Plan").scale
     _, low, _, high = window.bounds
@@ -155,8 +156,11 @@ def built_map(plan: Plan, found: AsBuilt) -> Sheet:
     draw_outlines(view, plan, area, dig, window)
     points = named_points(area)
     for name, at, away in zip(points.names, points.xy, points.away, strict=True):
-        view.drawing.text(at, name, size=3.0, bold=True, shift=tuple((away * 4.2).tolist()),
-                          ground=True, layer="corner")  # fmt: skip
+        # Where corners lie a hand apart their letters stand on other sides of them.
+        aside = np.array([-away[1], away[0]])
+        shift, *others = ((way * 4.2).tolist() for way in (away, aside, -aside, -away))
+        view.drawing.text(at, name, size=3.0, bold=True, shift=tuple(shift), ground=True,
+                          others=tuple(map(tuple, others)), layer="corner")  # fmt: skip
     for shot in found.shots:
         _mark(view, shot.at, shot.off, shot.status == "fail", off_words(shot, unit))
     board = found.straightedge

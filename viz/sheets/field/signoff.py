@@ -14,7 +14,7 @@ from grading.logbook.chain import Record
 from grading.logbook.model import NOTE
 from grading.logbook.words import faults_of, in_force, record_words, verdicts_of
 from grading.pipeline import Plan
-from grading.units import length, rate, size
+from grading.units import counted, length, noun, rate, size
 from viz.files import write_with
 from viz.paper.page import page_for
 from viz.sheets.compile import Compiled, printable
@@ -49,10 +49,27 @@ def signoff_data(job: Job, sheet: Compiled, records: Sequence[Record]) -> dict[s
             for each in kept
             if each.kind == NOTE or each.told.get("note")
         ],
-        "photos": sum(len(each.told.get("photo", ())) for each in kept),
+        "photos": _photos(sum(len(each.told.get("photo", ())) for each in kept)),
         "faults": [printable(fault, 300) for fault in faults],
-        "count": len(records),
+        "sealed": _sealed(len(records)),
     }
+
+
+def _sealed(count: int) -> str:
+    """Say how records are kept from being changed unseen."""
+    by = noun(count, "dated, numbered, sealed by its hash",
+              "each dated, numbered, sealed by its hash and that of the one before")  # fmt: skip
+    return f"{counted(count, 'record')}, {by}."
+
+
+def _photos(count: int) -> str:
+    """Say that photographs are kept; empty where none are."""
+    if not count:
+        return ""
+    return (
+        f"{counted(count, 'photograph')} {noun(count, 'is', 'are')} kept with the records, "
+        f"{noun(count, 'by the hash of its file', 'each by the hash of its file')}."
+    )
 
 
 def _band(records: Sequence[Record], faults: Sequence[str]) -> str:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from grading.geometry.tolerances import ROUNDING
 from grading.order.days import RAIN, days_of
 from grading.order.labour import Task
-from grading.units import run
+from grading.units import counted, run
 from viz.sheets.head import Job
 from viz.words.plain import table
 
@@ -109,7 +109,7 @@ def figures_told(job: Job) -> list[dict[str, str]]:
     return [
         {"large": days.counted,
          "words": f"of work, {days.crew}; eight such jobs in ten take {days.between}, {RAIN}"},
-        {"large": f"{haul.bins.count} {'bin' if haul.bins.count == 1 else 'bins'}",
+        {"large": counted(haul.bins.count, "bin"),
          "words": "of soil and roots, taken away"},
-        {"large": f"{trips} loads", "words": f"of soil, {carried} and pavers, {by}"},
+        {"large": counted(trips, "load"), "words": f"of soil, {carried} and pavers, {by}"},
     ]  # fmt: skip

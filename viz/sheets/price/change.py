@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
-from grading.comparison.figures import JOB, PRICE, Figure, Value
+from grading.comparison.figures import JOB, PRICE, Figure
 from grading.comparison.model import Comparison
 from grading.comparison.words import (
     base_words,
@@ -20,10 +20,10 @@ from grading.comparison.words import (
 )
 from grading.crew.model import Crew
 from grading.dig.hole import Dig
-from grading.order.telling import Telling, money
+from grading.order.telling import money
 from grading.price.change import ChangePrice, change_price
 from grading.records.seal import DIGITS, seal_of
-from grading.units import Unit, rate
+from grading.units import Unit, noun
 from viz.files import write_with
 from viz.paper.page import page_for
 from viz.sheets.compile import Compiled, printable
@@ -110,9 +110,10 @@ def _boxes(found: Comparison, unit: Unit, priced: ChangePrice | None) -> Iterato
     telling = telling_both(found)
     more = more_words(days, unit, telling)
     now = value_words(days, days.after, unit, telling)
+    worked = noun(0.0 if days.numbers is None else days.numbers[1], "day")
     yield {
-        "figure": "the same" if more == "none" else f"{more} days",
-        "words": f"{now} days of work in all, rain days not counted",
+        "figure": "the same" if more == "none" else f"{more} {noun(days.more or 0.0, 'day')}",
+        "words": f"{now} {worked} of work in all, rain days not counted",
     }
     alike = found.looks_alike
     yield {
@@ -169,17 +170,13 @@ def _is_told(found: Comparison, figure: Figure, unit: Unit) -> bool:
 
 def _row(found: Comparison, figure: Figure, unit: Unit) -> list[str]:
     telling = telling_both(found)
-    values = (_plain(figure, each, unit, telling) for each in (figure.before, figure.after))
+    values = (
+        value_words(figure, each, unit, telling, plain=True)
+        for each in (figure.before, figure.after)
+    )
     title = printable(figure.title, 80)
     return [title[:1].upper() + title[1:], *map(printable, values),
-            more_words(figure, unit, telling)]  # fmt: skip
-
-
-def _plain(figure: Figure, value: Value, unit: Unit, telling: Telling) -> str:
-    """Write a figure for a homeowner, who is told no per cent."""
-    if figure.measure == "slope" and isinstance(value, float):
-        return rate(value, unit)
-    return value_words(figure, value, unit, telling)
+            more_words(figure, unit, telling, plain=True)]  # fmt: skip
 
 
 def write_change(

@@ -21,7 +21,7 @@ from grading.price.model import Price
 from grading.price.sums import steps_of
 from grading.records.seal import DIGITS, seal_of
 from grading.signs import is_visible
-from grading.units import HOUR, Unit, area, rate, size
+from grading.units import HOUR, Unit, area, counted, rate, size
 from viz.files import write_with
 from viz.paper.page import page_for
 from viz.sheets.compile import Compiled, printable
@@ -34,6 +34,7 @@ from viz.words.price import (
     band_words,
     bin_words,
     blank_of,
+    built_in_words,
     cancel_words,
     days_words,
     each_words,
@@ -152,7 +153,7 @@ def quote_data(price: Price, job: Job, sheet: Compiled, issue: Issue) -> dict[st
             {
                 "words": printable(option_words(each), _LONG),
                 "more": more_money(each.more, sign),
-                "days": f"{each.option.days:g} days in all",
+                "days": f"{counted(float(each.option.days), 'day')} in all",
             }
             for each in price.options
         ],
@@ -195,7 +196,7 @@ def _issued(price: Price, issue: Issue) -> dict[str, Any]:
         "number": printable(issue.number, _NUMBER),
         "date": "" if issue.date is None else day_words(issue.date),
         "until": "" if until is None else day_words(until),
-        "valid": price.terms.valid,
+        "valid": counted(price.terms.valid, "day"),
         "plan": seal_of(price.plan)[:DIGITS],
         "seal": seal_of(price.plan),
     }
@@ -279,9 +280,7 @@ def pricing_data(price: Price, job: Job, sheet: Compiled, issue: Issue) -> dict[
         "volume": each_words("m3", unit)[1],
         "bin": "" if price.ground is None else bin_words(price.ground, unit),
         "first": terms.first,
-        "built_in": _long(
-            f"{each.name}: {each.title}, {each.written}" for each in price.built_in
-        ),
+        "built_in": _long(built_in_words(price)),
         "held": [
             {"title": str(held[each.key]), "status": str(status[each.status]),
              "blank": each.status == "blank"}

@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grading.choice.hold_ways import HoldWay
+from grading.design.area import AreaPlan
 from grading.order.telling import telling_of
 from grading.pipeline import Plan
+from grading.signs import listed
+from grading.structures.holding.holds import holding_of
 from grading.units import HOUR
 from viz.table import Table
 
@@ -32,6 +35,14 @@ def hold_lines(plan: Plan) -> Iterator[str]:
         for way in counted:
             yield from (f"  {way.kind}, beside that: {words}" for words in way.not_counted)
         yield from (f"  not {way.kind}: {way.refused}" for way in ways if way.refused)
+
+
+def held_by(plan: Plan, area: AreaPlan) -> str:
+    """Say what holds the raised edge of an area as it is planned; empty where some is not held."""
+    holding = holding_of(plan, area, area.chosen)
+    if holding.unheld or not holding.parts:
+        return ""
+    return listed(list(dict.fromkeys(f"the {part.kind}" for part in holding.parts)))
 
 
 def _said(way: HoldWay) -> str:

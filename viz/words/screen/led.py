@@ -12,11 +12,11 @@ from grading.order.days import RAIN, days_of
 from grading.order.telling import money
 from grading.price.model import price_of
 from grading.signs import listed
-from grading.units import CUBIC_YARD, SHORT_TON, TONNE, Unit, size, taped_rate, volume
+from grading.units import CUBIC_YARD, SHORT_TON, TONNE, Unit, noun, size, taped_rate, volume
 from grading.water.words import ends_of, place_words
 from viz.words.figures import DIRT
 from viz.words.plain import counted, opened, things_fail
-from viz.words.price import screen_words
+from viz.words.price import placeholder_words, screen_words
 from viz.words.screen.lines import MOST_LOOKS, WIDE, labelled
 from viz.words.screen.told import of_area, told_words
 
@@ -165,7 +165,8 @@ def brief(led: Led, one: AreaAnswer) -> str:
 def dig_words(led: Led) -> str:
     """Say what is dug, how deep, and how many loads go out and come in."""
     unit, haul = led.plan.site.unit, led.plan.order.total.haul
-    loads = {"barrow": "barrows"}.get(haul.way.carrier, f"loads by {haul.way.carrier}")
+    by = "" if haul.way.carrier == "barrow" else f" by {haul.way.carrier}"
+    loads = noun(haul.out.count, "load" if by else "barrow") + by
     what = "stone and panels" if haul.panels.count else "stone"
     return (
         f"{volume(led.answer.takes.cut, unit)} in the ground, "
@@ -199,9 +200,11 @@ def days_words(led: Led) -> str:
     return f"{days.words}, {who} (eight in ten: {days.between}; {RAIN})"
 
 
-def price_words(led: Led) -> str:
-    """Say the price to the crew; empty where it has not said how it makes one."""
+def price_words(led: Led, placeholders: bool = False) -> str:
+    """Say the price to the crew; where it has not said how it makes one, the cost, if asked."""
     price = price_of(led.plan)
+    if price is None and placeholders:
+        return placeholder_words(led.plan)
     if price is None or not led.fails:
         return screen_words(led.plan)
     return f"none until it passes (as drawn about {money(price.total, price.currency)})"

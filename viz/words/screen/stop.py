@@ -10,7 +10,7 @@ from grading.checks.survey import quoted
 from grading.ground.cross_check import Suspect
 from grading.order.model import Job
 from grading.survey.levels import levels_of
-from grading.units import length, number, size
+from grading.units import counted, length, number, size
 from viz.words.screen.lines import labelled
 from viz.words.screen.mends import more_words
 
@@ -76,12 +76,11 @@ def _costs(led: Led) -> str:
 def _difference(kept: Job, left: Job, led: Led) -> str:
     unit = led.plan.site.unit
     bins = kept.haul.bins.count - left.haul.bins.count
-    word = "bin" if abs(bins) == 1 else "bins"
     cut = kept.cut - left.cut
     found: Sequence[str] = [
         *more_words(cut, kept.haul.stone_mass - left.haul.stone_mass,
                     kept.time.mean - left.time.mean, unit),
-        *([f"{'+' if bins > 0 else '-'} {abs(bins)} {word}"] if bins else []),
+        *([f"{'+' if bins > 0 else '-'} {counted(abs(bins), 'bin')}"] if bins else []),
     ]  # fmt: skip
     return ", ".join(found) or "nothing that would show in dig, stone or hours"
 

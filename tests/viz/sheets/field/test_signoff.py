@@ -46,6 +46,7 @@ def test_what_was_verified_is_recorded_and_signed_off(site, tmp_path, capsys):
     for verdict in record["verdicts"]:
         assert verdict["text"] in text
     assert "NOT FOR SIGNATURE" not in text
+    assert "1 record, dated, numbered, sealed by its hash. Measured" in text
     assert "Not measured: Bedding, Base, Subgrade." in text
     assert "clay pipe at f, left in place" in text
     assert "garden door: 70 mm" in text
