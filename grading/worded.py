@@ -1,8 +1,9 @@
-"""Sentences for two readers: who writes the files of a site, and who stands in its yard.
+"""Sentences for three readers: of a site's files, of the page that writes them, of its yard.
 
-The terminal and the page say by which key of a file a thing is mended, for that is where it is
-mended. A crew with a paper in its hand writes no file: where all that can be done is to plan
-otherwise, it is told to have that settled before it digs. Who makes such a sentence gives both.
+The terminal says by which key of a file a thing is mended, for that is where it is mended. On the
+page every key is a field, and nobody there need know that there is a file. A crew with a paper in
+its hand writes nothing: where all that can be done is to plan otherwise, it is told to have that
+settled before it digs. Who makes such a sentence gives all of them.
 """
 
 from __future__ import annotations
@@ -17,31 +18,41 @@ SETTLED = "have that settled in the plan before you dig"
 
 
 class Worded(Struct, frozen=True):
-    """A sentence, or a part of one, that is not the same to both; it is added to others by `+`.
+    """A sentence, or a part of one, that is not the same to all; it is added to others by `+`.
 
     file : to who writes the files of a site.
     yard : to who stands in the yard.
+    page : to who writes them by the page; as in the yard where it is left out.
     """
 
     file: str
     yard: str
+    page: str | None = None
 
     def __add__(self, more: Said) -> Worded:
-        return Worded(self.file + of_file(more), self.yard + of_yard(more))
+        page = of_page(self) + of_page(more)
+        return Worded(self.file + of_file(more), self.yard + of_yard(more), page)
 
     def __format__(self, _: str) -> str:
-        raise TypeError("a sentence in two wordings is added to others, not filled into them")
+        raise TypeError("a sentence in several wordings is added to others, not filled into them")
 
     def __radd__(self, before: str) -> Worded:
-        return Worded(before + self.file, before + self.yard)
+        return Worded(before + self.file, before + self.yard, before + of_page(self))
 
 
 Said: TypeAlias = str | Worded
 
 
-def in_plan(words: str) -> Worded:
-    """Return how a thing is mended in a file of the site, and that a yard has it settled there."""
-    return Worded(words, SETTLED)
+def in_plan(words: str, page: str | None = None) -> Worded:
+    """Return how a thing is mended in a file of the site, and that a yard has it settled there.
+
+    Parameters
+    ----------
+    words : str
+    page : str, optional
+        How it is mended on the page, where the file's words name a key.
+    """
+    return Worded(words, SETTLED, words if page is None else page)
 
 
 def of_file(said: Said) -> str:
@@ -54,7 +65,14 @@ def of_yard(said: Said) -> str:
     return said.yard if isinstance(said, Worded) else said
 
 
+def of_page(said: Said) -> str:
+    """Return what who writes them by the page is told."""
+    if isinstance(said, Worded):
+        return said.yard if said.page is None else said.page
+    return said
+
+
 def joined(parts: Iterable[Said], mark: str) -> Worded:
     """Return parts with a mark between them."""
     given = list(parts)
-    return Worded(mark.join(map(of_file, given)), mark.join(map(of_yard, given)))
+    return Worded(*(mark.join(map(of, given)) for of in (of_file, of_yard, of_page)))

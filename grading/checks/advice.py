@@ -38,7 +38,7 @@ def _overruled(advice: AreaAdvice, make: Maker) -> Iterator[Check]:
     yield make.check("base-advised", "warn" if serious else "pass", None, text)
 
 
-_OWN = in_plan('leave `stands = "bedding"` out, or write "own base"')
+_OWN = in_plan('leave `stands = "bedding"` out, or write "own base"', "give it a base of its own")
 """How to mend what stands on bedding because the site says so."""
 
 
@@ -159,7 +159,9 @@ def _backfill(zone: BackfillZone, make: Maker) -> Check:
             f"the foundation, and {units.area(zone.paving, make.unit)} of paving lies on it",
             mend=in_plan(
                 f"draw the paving from {run(zone.width, make.unit)} out, or choose another "
-                "`treatment`"
+                "`treatment`",
+                f"draw the paving from {run(zone.width, make.unit)} out, or choose otherwise what "
+                "is done about the backfill",
             ),
         )  # fmt: skip
     treated = zone.chosen != "none"

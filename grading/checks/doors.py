@@ -36,7 +36,10 @@ def door_place_checks(plan: Design) -> Iterator[Check]:
         mend: Said = (
             f"with its x and y changed over it stands in {wall_name(swapped.number)}"
             if swapped.off <= TOGETHER
-            else in_plan("correct its `at`, or draw the foundation line to the wall that it is in")
+            else in_plan(
+                "correct its `at`, or draw the foundation line to the wall that it is in",
+                "place it in its wall, or draw the foundation line to that wall",
+            )
         )
         text = f"{door.name} stands in no wall, {run(off, make.unit)} off the foundation line"
         yield make.judged(rule, False, "fail", off, text, ": " + mend, where=door.name)

@@ -91,6 +91,7 @@ def _capacity(drain: Drain, capacity: Capacity, make: Maker) -> Check:
     mend: Said = Worded(
         "give the storm's intensity, in [storm]",
         "ask how hard it rains there, and have it counted before you dig",
+        "give how hard it rains there",
     )
     if capacity.coming is not None:
         status = "pass" if takes >= capacity.coming else "warn"
@@ -135,7 +136,8 @@ def _well_size(name: str, well: Well, make: Maker) -> Check:
         return make.check("dry-well-size", "unknown", None, f"{text}; nothing is led to it that "
                           "the site names", unit="", where=name,
                           mend=in_plan("end the `to` of a downspout in it, or name it as the "
-                                       "`outlet` of a drain"))  # fmt: skip
+                                       "`outlet` of a drain",
+                                       "end a downspout in it, or a drain"))  # fmt: skip
     if well.stone < well.needed - TOUCH:
         mend = f"give it {volume(well.needed - well.stone, unit)} more of stone"
     elif well.drained > most:

@@ -53,8 +53,11 @@ def _given(
             about, "fail", None,
             Worded(f'{about} = "{given}"', f"{about} {given}")
             + f" is not used on {on}: {said}. {laid} is laid instead",
-            mend=in_plan(f'write {about} = "{laid}", or leave `{about}` out; it would take '
-                         f"{strong[0].change}"),
+            mend=in_plan(
+                f'write {about} = "{laid}", or leave `{about}` out; it would take '
+                f"{strong[0].change}",
+                f"choose {laid}, or what is advised; it would take {strong[0].change}",
+            ),
         )  # fmt: skip
         return
     text = f"{given} on {on}, as it is given"

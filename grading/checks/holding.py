@@ -77,9 +77,10 @@ def _suits(part: Held, area: AreaPlan, make: Maker) -> Check:
         given = "edge" if part.asked is None else "kind"
         wish = WALL if part.asked is None else part.wish
         takes = f"; it would take {reason.change}"
-        mend = in_plan("leave `edge` out" + takes)
+        mend = in_plan("leave `edge` out" + takes, "choose what is advised" + takes)
         if part.asked is not None:
-            mend = in_plan(f'write kind = "{part.kind}", or leave [[hold]] out{takes}')
+            mend = in_plan(f'write kind = "{part.kind}", or leave [[hold]] out{takes}',
+                           f"choose {part.kind}, or what is advised{takes}")  # fmt: skip
         return make.check(
             "hold", "fail", None,
             Worded(f'{given} = "{wish}"', f"{wish}, as it is asked for,")
@@ -110,7 +111,10 @@ def _as_high(part: Held, make: Maker) -> Iterator[Check]:
     status: Status = "pass" if fine else "fail"
     mend: Said = ""
     if not fine:
-        mend = in_plan('write kind = "lower finish" with that height, or a greater height')
+        mend = in_plan(
+            'write kind = "lower finish" with that height, or a greater height',
+            "have it held by a lower finish of that height, or give a greater height",
+        )
     yield make.check(
         "hold-height",
         status,

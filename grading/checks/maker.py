@@ -14,7 +14,7 @@ from grading.design.places import Places
 from grading.geometry.tolerances import SOLVED
 from grading.units import Unit, percent, size
 from grading.units.writing import rate_of
-from grading.worded import Said, Worded, of_file, of_yard
+from grading.worded import Said, Worded, of_file, of_page, of_yard
 
 Status = Literal["pass", "warn", "fail", "unknown"]
 
@@ -24,8 +24,8 @@ class Check(Struct, frozen=True):
 
     value and limit are in `unit`: "ratio" for slopes, "m" for lengths, "" where the rule is a
     yes or a no. text says it in a sentence to who writes the site's file, with every way to mend
-    it, the first of which is mend; yard says it to who stands in the yard, with that way alone;
-    where names the wall, door or edge.
+    it, the first of which is mend; page says the same to who writes it by the page, yard to who
+    stands in the yard, with the first way alone; where names the wall, door or edge.
     """
 
     rule: str
@@ -37,6 +37,7 @@ class Check(Struct, frozen=True):
     source: str
     text: str
     where: str = ""
+    page: str = ""
     yard: str = ""
     mend: str = ""
 
@@ -135,12 +136,15 @@ class Maker(Struct, frozen=True):
         """
         unit = RULES[rule].unit if unit is None else unit
         ways = [mend] if isinstance(mend, str | Worded) else list(mend)
-        file, yard, first = of_file(text), of_yard(text), ""
+        file, page, yard, first = of_file(text), of_page(text), of_yard(text), ""
         if any(ways):
             file = f"{file}. To mend it: {'; or '.join(map(of_file, ways))}"
+            page = f"{page}. To mend it: {'; or '.join(map(of_page, ways))}"
             yard, first = f"{yard}: {of_yard(ways[0])}", of_file(ways[0])
         source = source or self.limits.source(rule)
-        return Check(rule, self.area, status, value, limit, unit, source, file, where, yard, first)
+        return Check(
+            rule, self.area, status, value, limit, unit, source, file, where, page, yard, first
+        )
 
 
 def maker_of(plan: Design) -> Maker:

@@ -67,7 +67,8 @@ def _place(plan: Design, flight: StepFlight, make: Maker) -> Check:
         return make.judged(
             rule, False, "fail", off,
             f"{text}, {run(off, unit)} from where they are written", where=flight.name,
-            mend=in_plan("write an `at` on the edge of the area, or leave it out"),
+            mend=in_plan("write an `at` on the edge of the area, or leave it out",
+                         "put their middle on the edge of the area, or leave it empty"),
         )  # fmt: skip
     blocked = [name for name, body in _bodies(plan, flight)
                if shapely.area(shapely.intersection(body, _way(flight))) > SLIVER]  # fmt: skip
@@ -75,7 +76,8 @@ def _place(plan: Design, flight: StepFlight, make: Maker) -> Check:
         text += f", where {' and '.join(blocked)} {'is' if len(blocked) == 1 else 'are'} in the way"
     return make.judged(
         rule, not blocked, "fail", off, text, where=flight.name,
-        mend=in_plan("write an `at` where the edge meets the lawn"),
+        mend=in_plan("write an `at` where the edge meets the lawn",
+                     "put their middle where the edge meets the lawn"),
     )  # fmt: skip
 
 
@@ -118,7 +120,9 @@ def _lawn_risers(plan: Design, flight: StepFlight, make: Maker) -> Iterator[Chec
             f"{size(-flight.drop, unit)} above the edge"
         )
         yield make.check(rule, "fail", flight.drop, text, limit=least, where=flight.name,
-                         mend=in_plan("write another `at`, or leave the step out"))  # fmt: skip
+                         mend=in_plan(
+                             "write another `at`, or leave the step out",
+                             "put their middle elsewhere, or take the step away"))  # fmt: skip
         return
     text = f"{flight.name}: {many} of {size(flight.riser, unit)}"
     if least - SOLVED <= flight.riser <= most + SOLVED:
@@ -133,7 +137,8 @@ def _lawn_risers(plan: Design, flight: StepFlight, make: Maker) -> Iterator[Chec
         rule, "fail", flight.riser,
         f"{text}, where it is to be {which} {size(limit, unit)}",
         limit=limit, where=flight.name,
-        mend=in_plan(f"write {other} `risers`, or leave them out{lower}"),
+        mend=in_plan(f"write {other} `risers`, or leave them out{lower}",
+                     f"give it {other} risers, or leave that field empty"),
     )  # fmt: skip
 
 
@@ -148,7 +153,8 @@ def _between_risers(plan: Design, flight: StepFlight, make: Maker) -> Check:
             rule, "fail", flight.riser,
             f"{text}, where each is to be at most {size(most, unit)}: {flight.lower} falls on to "
             "the foot of them",
-            limit=most, where=flight.name, mend=in_plan("write more `risers`"),
+            limit=most, where=flight.name,
+            mend=in_plan("write more `risers`", "give them more risers"),
         )  # fmt: skip
     if flight.riser < least - SOLVED:
         return make.check(
@@ -156,7 +162,8 @@ def _between_risers(plan: Design, flight: StepFlight, make: Maker) -> Check:
             f"{text}, where each is to be at least {size(least, unit)}: what they come down to at "
             "the foot of them stands higher than where the areas meet, or their treads fall",
             limit=least, where=flight.name,
-            mend=in_plan("write fewer `risers`, or a lower `riser`"),
+            mend=in_plan("write fewer `risers`, or a lower `riser`",
+                         "give them fewer risers, or a lower height of a riser"),
         )  # fmt: skip
     return make.check(rule, "pass", flight.riser, text, limit=most, where=flight.name)
 
@@ -184,9 +191,11 @@ def _alike(flight: StepFlight, make: Maker) -> Check:
 def _tread(flight: StepFlight, make: Maker) -> Check:
     rule = "step-tread"
     text = f"{flight.name}: treads of {size(flight.tread, make.unit)}"
+    least = size(make.limits[rule], make.unit)
     return make.judged(
         rule, make.reaches(rule, flight.tread), "fail", flight.tread, text, where=flight.name,
-        mend=in_plan(f"write a `tread` of {size(make.limits[rule], make.unit)} or more"),
+        mend=in_plan(f"write a `tread` of {least} or more",
+                     f"give them a tread of {least} or more"),
     )  # fmt: skip
 
 
@@ -202,9 +211,13 @@ def _width(plan: Design, flight: StepFlight, make: Maker) -> Iterator[Check]:
     yield make.judged(
         rule, fine, "fail", flight.width, text, where=flight.name,
         mend=in_plan(
-            "write a `width` that the edge has room for, or an `at` on a longer one"
-            if short
-            else f"write a `width` of {size(make.limits[rule], make.unit)} or more"
+            "write a `width` that the edge has room for, or an `at` on a longer one",
+            "make them as narrow as the edge has room for, or put their middle on a longer one",
+        )
+        if short
+        else in_plan(
+            f"write a `width` of {size(make.limits[rule], make.unit)} or more",
+            f"make them {size(make.limits[rule], make.unit)} wide or more",
         ),
     )  # fmt: skip
 
@@ -251,7 +264,8 @@ def _unused_treads(plan: Design, make: Maker) -> Iterator[Check]:
                 "not-used", "fail", None,
                 f"the tread of {size(step.tread, make.unit)} of the step down from {area} is not "
                 "used, for it has one riser",
-                mend=in_plan("leave `tread` out, or write more `risers`"),
+                mend=in_plan("leave `tread` out, or write more `risers`",
+                             "leave the tread empty, or give it more risers"),
                 where=f"the tread of the step down from {area}",
             )  # fmt: skip
 
@@ -283,8 +297,11 @@ def _written(name: str, unit: Unit, long: float, wide: float) -> Worded:
     """Say how steps are asked for where an edge has room for them, if for less than is usual."""
     width = run(min(long, wide), unit)
     more = Worded(f' and width = "{width}"', f" {width} wide") if long < wide else ""
-    here = Worded(f'add [[step]] with area = "{name}" and to = "lawn"', "have steps")
-    return here + more + Worded("", " put into the plan before you dig")
+    here = Worded(
+        f'add [[step]] with area = "{name}" and to = "lawn"',
+        "have steps", f"add steps from {name} down to the lawn",
+    )  # fmt: skip
+    return here + more + Worded("", " put into the plan before you dig", "")
 
 
 def _height_at(area: AreaPlan, place: Floats) -> float | None:

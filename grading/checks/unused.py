@@ -97,7 +97,10 @@ def _walls(plan: Design) -> Iterator[_Unused]:
                 f"{area.name} lies within {run(reach, unit)} behind it, on the side that "
                 + Worded("`inside` says is the house", "is said to be the house")
                 + ", so no fall away from it is held there",
-                in_plan("check `inside` and the foundation line"),
+                in_plan(
+                    "check `inside` and the foundation line",
+                    "check on which side of its wall the house is, and the foundation line",
+                ),
             )
 
 
@@ -176,7 +179,10 @@ def _things(plan: Design, advice: Advice) -> Iterator[_Unused]:
             seat.name,
             Worded(f"its `{idle}`", f"its {idle}") + f" is of no use: it stands "
             f"{stands_words(seat)}",
-            in_plan(f'leave `{idle}` out, or write stands = "{other}"'),
+            in_plan(
+                f'leave `{idle}` out, or write stands = "{other}"',
+                f"leave its {idle} empty, or have it stand on {other}",
+            ),
         )
 
 
@@ -218,11 +224,15 @@ def _edges(plan: Design) -> Iterator[_Unused]:
         mend = "out, or check the outlines beside it"
         if area.area.lawn is not None:
             why = Worded("its `lawn`", "its lawn") + " has no open edge to be brought to"
-            yield area.name, why, in_plan(f"leave `lawn` {mend}")
+            yield area.name, why, in_plan(f"leave `lawn` {mend}", f"leave its lawn {mend}")
         if area.area.edge is not None:
             given = area.area.edge
             why = Worded(f'its edge = "{given}"', f"its edge, {given},")
-            yield area.name, why + " has no open edge to hold", in_plan(f"leave `edge` {mend}")
+            yield (
+                area.name,
+                why + " has no open edge to hold",
+                in_plan(f"leave `edge` {mend}", f"leave its edge {mend}"),
+            )
 
 
 def _holds(plan: Design) -> Iterator[_Unused]:
@@ -247,7 +257,10 @@ def _holds(plan: Design) -> Iterator[_Unused]:
                     area.name,
                     Worded(f'its [[hold]] of kind "{hold.kind}"', f"its {hold.kind}")
                     + f" holds nothing: {why}",
-                    in_plan("leave it out, or check `at`" if hold.at else "leave it out"),
+                    in_plan(
+                        "leave it out, or check `at`" if hold.at else "leave it out",
+                        "leave it out, or check where it is" if hold.at else None,
+                    ),
                 )
 
 

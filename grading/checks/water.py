@@ -96,7 +96,8 @@ def _low_edge(area: AreaWater, water: Water, make: Maker) -> Iterator[Check]:
         yield said("fail", mend=ways)
     elif not water.destinations:
         yield said("unknown", mend=Worded("add an [[outfall]] where it is meant to end",
-                                          "settle one before you dig"))  # fmt: skip
+                                          "settle one before you dig",
+                                          "add a place where it is meant to end"))  # fmt: skip
     elif high is not None:
         edge, above = high
         name = edge.destination
@@ -111,7 +112,11 @@ def _low_edge(area: AreaWater, water: Water, make: Maker) -> Iterator[Check]:
     elif unread := [place.name for place in _ends_of(area, water.destinations) if place.z is None]:
         have = "has no level" if len(unread) == 1 else "have no levels"
         more = f"whether it lies low enough is not known: {' and '.join(unread)} {have}"
-        yield said("unknown", more, Worded("give its z in its [[outfall]]", "shoot its level"))
+        yield said(
+            "unknown",
+            more,
+            Worded("give its z in its [[outfall]]", "shoot its level", "give its level"),
+        )
     else:
         yield said("pass", "every low edge ends in a place below it")
 
@@ -154,7 +159,7 @@ def _strays(kind: str, water: Water) -> tuple[Status, Said]:
         return "pass", ""
     if not water.destinations:
         return "unknown", "the site names no place for it: " + Worded(
-            "add an [[outfall]]", "settle one before you dig"
+            "add an [[outfall]]", "settle one before you dig", "add one"
         )
     return "warn", "leaves the survey where no place is named"
 
@@ -401,5 +406,6 @@ def _under(area: AreaWater, water: Water, make: Maker, drained: bool) -> Iterato
         lets_out = Worded(
             "give the soil's infiltration, in [storm]",
             "have it tested how fast the soil takes water in",
+            "give what the subgrade takes in",
         )
     yield make.check(rule, status, depth, holds, limit=make.limits[rule], mend=lets_out)

@@ -41,6 +41,7 @@ from grading.design.edge_holding import (
 from grading.design.model import Design
 from grading.order.model import Order
 from grading.structures.holding.holds import holding_of
+from grading.worded import Worded
 
 
 class AreaAdvice(Struct, frozen=True):
@@ -80,7 +81,7 @@ class AreaAdvice(Struct, frozen=True):
         Where its pavers stand while they are laid on the base that is built.
     disagreements : tuple of str
         What the trade does not agree on that concerns it.
-    unknown : tuple of str
+    unknown : tuple of Worded
         What is not known and would be asked.
     boards : tuple of str
         What the stiffness of panels does to a load, a sentence for each base that tells it.
@@ -106,7 +107,7 @@ class AreaAdvice(Struct, frozen=True):
     one_base: OneBase | None
     stacks: PaverStacks
     disagreements: tuple[str, ...]
-    unknown: tuple[str, ...]
+    unknown: tuple[Worded, ...]
     boards: tuple[str, ...] = ()
 
     def beside_least(self, one: Weighed) -> float:
@@ -212,7 +213,7 @@ class _Known(Struct, frozen=True):
         return choice.led_by(one.base, f"it is one piece of paving with {' and '.join(one.joined)}")
 
 
-def _unknown(choices: Sequence[Choice], facts: Mapping[str, Fact]) -> tuple[str, ...]:
+def _unknown(choices: Sequence[Choice], facts: Mapping[str, Fact]) -> tuple[Worded, ...]:
     names = {name for choice in choices for one in choice.verdicts for name in one.unknown}
     missing = [
         condition.fact

@@ -32,16 +32,21 @@ from grading.order.hauling import way_of
 from grading.site.settling import settles as still_settles
 from grading.units import Unit, percent, run, size, volume
 from grading.units.shares import part_words, share_words
+from grading.worded import Worded
+
+_WINTER = "the winter is not given" + Worded(": [frost] index", "")
+_AGE = "the age of the house is not given" + Worded(": [house] age", "")
 
 ASKED = {
-    "gate": "the width of the way in is not given: [access] gate",
-    "house_age": "the age of the house is not given: [house] age",
-    "backfill_settles": "the age of the house is not given: [house] age",
-    "frost_depth": "the winter is not given: [frost] index",
-    "frost_inner": "the winter is not given: [frost] index",
-    "frost_less": "the winter is not given: [frost] index",
-    "meets_driveway": "whether it ties into a driveway is not said: [[meet]] kind",
-    "tallest": "the height of a wall or steps on it is not given: [[feature]] height",
+    "gate": "the width of the way in is not given" + Worded(": [access] gate", ""),
+    "house_age": _AGE,
+    "backfill_settles": _AGE,
+    "frost_depth": _WINTER,
+    "frost_inner": _WINTER,
+    "frost_less": _WINTER,
+    "meets_driveway": "whether it ties into a driveway is not said" + Worded(": [[meet]] kind", ""),
+    "tallest": "the height of a wall or steps on it is not given"
+    + Worded(": [[feature]] height", ""),
 }
 """What a person is told of a fact that is not known."""
 

@@ -11,11 +11,15 @@ from msgspec import Struct
 from grading.crew.model import Crew
 from grading.order.model import Order
 from grading.units import percent
+from grading.worded import Worded
 
 BUILT_IN = (
-    "No money is told, for crew.toml gives no prices. What costs more is weighed by prices that "
-    "are built in, and told in % of what the job costs as it is planned; write yours under "
-    "[prices] to see money"
+    "No money is told, for "
+    + Worded("crew.toml gives no prices", "the crew gave no prices")
+    + ". What costs more is weighed by prices that are built in, and told in % of what the job "
+    "costs as it is planned; write yours "
+    + Worded("under [prices] ", "down ", "below ")
+    + "to see money"
 )
 """Said once beside costs that are told as parts of the job."""
 

@@ -14,6 +14,7 @@ from grading.conditions.level_things import LevelThing
 from grading.conditions.load import LoadStress
 from grading.conditions.seats import Seat
 from grading.records.fields import each, fields, maybe
+from grading.worded import of_file
 
 
 def _verdict(verdict: Verdict) -> dict[str, Any]:
@@ -121,7 +122,8 @@ def advice_record(advice: Advice, name: str) -> dict[str, Any]:
             "laid_as": "given" if area.joint_given else "advised",
             "when": advice.laid,
         },
-        **fields(area, "disagreements unknown"),
+        **fields(area, "disagreements"),
+        "unknown": list(map(of_file, area.unknown)),
         "features": [
             _seat(thing.seat, thing) for thing in advice.levels if thing.seat.area == area.area
         ],

@@ -50,7 +50,7 @@ from grading.units import FOOT, INCH
 from grading.units import area as area_text
 
 ONE_OR_MORE_POINTS = "a point as [x, y], or a line as [[x, y], [x, y]]"
-ONE_OR_MORE_LEVELS = "an elevation, or one for each point of `at`"
+ONE_OR_MORE_LEVELS = "an elevation, or one for each of its points"
 MOST_CLEARANCE = 3 * FOOT
 """How far the finish stays from a level. [m]"""
 MOST_LIP = 6 * INCH

@@ -40,7 +40,7 @@ BLANK = "about:blank"
 needs_browser = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium is installed here")
 
 READY = """(async () => {
-  while (!document.body?.dataset.ready) await new Promise((done) => setTimeout(done, 20));
+  while (!document.querySelector("[data-ready]")) await new Promise((done) => setTimeout(done, 20));
 })()"""
 
 

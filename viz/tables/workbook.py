@@ -75,7 +75,7 @@ def write_workbook(account: Account, path: Path) -> None:
         sheet.table(tables.percentiles_table(total, crew["crew-size"], crew["crew-day"], telling))
         sheet = pages.add("Money", own=True)
         if not telling.priced:
-            sheet.words(f"{BUILT_IN}.")
+            sheet.words(f"{BUILT_IN.file}.")
         sheet.heading("Whole site, base systems side by side; * chosen")
         chosen = tables.site_choice(order)
         sheet.table(tables.comparison_table(jobs, unit, telling, chosen))

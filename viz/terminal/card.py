@@ -70,7 +70,7 @@ def _text(sheet: CardSheet) -> Iterator[str]:
     ).grid(2, 2)  # fmt: skip
     yield f"* as the plan reckons with: {topsoil_words(plan)}"
     if not telling.priced:
-        yield f"{BUILT_IN}."
+        yield f"{BUILT_IN.file}."
     yield ""
     yield from verdicts(sheet)
     halfway = list(done_lines(plan))

@@ -92,7 +92,7 @@ def order_lines(account: Account, figures: str) -> Iterable[str]:
         "write your own into crew.toml"
     )
     if not telling.priced:
-        yield f"{BUILT_IN}."
+        yield f"{BUILT_IN.file}."
     yield f"Moved {order.way.words}"
     for area in order.areas:
         yield f"\n{tables.area_title(area)}"

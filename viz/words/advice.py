@@ -126,7 +126,7 @@ def area_lines(advice: Advice, name: str, unit: Unit, cite: Cite = _in_full) -> 
         if name in join.areas:
             yield f"Join {number}: {' meets '.join(join.bases)} beside {other_side(join, name)}"
     if one.unknown:
-        yield "Not known, and not judged: " + "; ".join(one.unknown)
+        yield "Not known, and not judged: " + "; ".join(map(of_file, one.unknown))
 
 
 def ground_lines(advice: Advice, name: str, unit: Unit) -> Iterator[str]:

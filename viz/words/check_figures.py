@@ -70,8 +70,8 @@ def _share(share: float) -> str:
 
 
 def own_words(check: Check) -> str:
-    """Return the first clause of what a check found."""
-    return check.text.partition("; ")[0].partition(". ")[0]
+    """Return the first clause of what a check found, which names no key."""
+    return check.page.partition("; ")[0].partition(". ")[0]
 
 
 def _falling(told: Told, unit: Unit) -> str:

@@ -22,7 +22,7 @@ def test_nothing_else_makes_a_check():
         and isinstance(node.func, ast.Name)
         and node.func.id == "Check"
     }
-    assert makers == {"checks/check.py"}
+    assert makers == {"checks/maker.py"}
 
 
 def test_what_is_fine_passes_and_is_not_told_how_to_be_mended():

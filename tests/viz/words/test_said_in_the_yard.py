@@ -52,16 +52,36 @@ def test_every_sentence_with_a_key_is_made_in_two_wordings():
     assert not [each for each in found if not each[-1]]
 
 
+def _with_a_key(words):
+    parts = (each.value for each in ast.walk(words) if isinstance(each, ast.Constant))
+    return any(FILE.search(each) for each in parts if isinstance(each, str))
+
+
+def test_what_the_plan_mends_is_said_without_a_key_where_every_key_is_a_field():
+    found = []
+    for file in sorted((ROOT / "checks").rglob("*.py")):
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "in_plan":
+                found.append((file.name, *map(_with_a_key, node.args)))
+    assert len(found) > 15
+    for name, key, *page in found:
+        assert page or not key, name
+        assert not any(page), name
+
+
 def test_a_check_says_every_way_to_who_plans_and_the_first_to_who_digs():
     make = maker_of(mixed({"name": "a", "outline": [[0, 0], [20, 0], [20, 16], [0, 16]]},
                           features=()))  # fmt: skip
     said = "it goes to " + Worded("[[outfall]] a", "a") + " there"
-    made = make.check("run-on", "warn", 1.0, said, mend=(in_plan("write `z`"), "cut a swale"))
+    mends = (in_plan("write `z`", "give its level"), "cut a swale")
+    made = make.check("run-on", "warn", 1.0, said, mend=mends)
     assert made.text == "it goes to [[outfall]] a there. To mend it: write `z`; or cut a swale"
+    assert made.page == "it goes to a there. To mend it: give its level; or cut a swale"
     assert made.yard == f"it goes to a there: {SETTLED}"
     assert made.mend == "write `z`"
     plain = make.check("run-on", "pass", 1.0, "none does")
-    assert (plain.text, plain.yard, plain.mend) == ("none does", "none does", "")
+    assert {plain.text, plain.page, plain.yard} == {"none does"}
+    assert plain.mend == ""
 
 
 def test_a_name_that_looks_like_a_key_stays_as_it_is_written():
@@ -74,7 +94,8 @@ def test_a_name_that_looks_like_a_key_stays_as_it_is_written():
 
 
 def told_in(plan):
-    return (*lookouts(plan), *forbidden(plan), *(check.yard for check in plan.checks))
+    checks = [said for check in plan.checks for said in (check.yard, check.page)]
+    return (*lookouts(plan), *forbidden(plan), *checks)
 
 
 @pytest.mark.parametrize("name", sample_sites.names())

@@ -14,6 +14,7 @@ from grading.pipeline import Plan
 from viz.desk.model.quick import SHOWN, Quick
 from viz.scene.frame import Frame
 from viz.scene.marks import name_doors
+from viz.scene.model import Label
 from viz.scene.setting import Setting
 from viz.scene.shell import Shape, Solid
 from viz.scene.surroundings import (
@@ -31,6 +32,10 @@ from viz.scene.yard import yard_of
 
 MARGIN, LEAST, MOST = 0.4, 3.0, 8.0
 """How much ground is drawn beyond the digs: of their diagonal, and between these. [m]"""
+
+BEYOND = "the survey ends here\nbeyond it the ground is guessed from the last spots"
+INSIDE = 0.3
+"""What lies nearer to the rim of the ground that is drawn is taken for that rim. [m]"""
 
 STEP = 1.0
 """The edge of the ground that is drawn moves in such steps, so that a drag seldom moves it. [m]"""
@@ -68,6 +73,27 @@ def add_lawn(found: Quick, ground: Ground, region: Region, bottom: float) -> Non
     found.of("lawn").add_solid("turf", "turf", turf, SHOWN)
     found.of("soil").add_solid("topsoil", "topsoil", topsoil, SHOWN)
     found.of("soil").add_solid("subsoil", "subsoil", subsoil, SHOWN)
+
+
+@lru_cache(maxsize=8)
+def _end_of_survey(ground: Ground, window: shapely.Polygon) -> tuple[float, float] | None:
+    """Return a place where ground that is drawn goes on past the survey, mid-way. [m]"""
+    if not ground.beyond.any():
+        return None
+    ends = shapely.line_merge(ground.surveyed.exterior.intersection(window.buffer(-INSIDE)))
+    lines = [each for each in shapely.get_parts(ends) if each.length > LEAST / 2]
+    if not lines:
+        return None
+    place = max(lines, key=lambda each: float(each.length)).interpolate(0.5, normalized=True)
+    return place.x, place.y
+
+
+def name_beyond(found: Quick, ground: Ground, window: shapely.Polygon) -> None:
+    """Say where the survey ends: the ground that goes on there may have a crease along it."""
+    place = _end_of_survey(ground, window)
+    if place is not None:
+        at = np.array([*place, float(ground.elevation(np.array([place]))[0])]) - found.origin
+        found.labels.append(Label(BEYOND, at, "ground", frozenset(SHOWN), 0, 50))
 
 
 def add_house_at(settings: Iterable[Setting], window: shapely.Polygon, found: Quick) -> None:

@@ -21,7 +21,7 @@ from grading.geometry.arrays import Floats
 from grading.ground.model import Ground
 from grading.order.takeoff import Takeoff, takeoffs_of
 from grading.pipeline import Plan
-from viz.desk.model.around import add_house_at, add_lawn, ground_in, window_of
+from viz.desk.model.around import add_house_at, add_lawn, ground_in, name_beyond, window_of
 from viz.desk.model.parts import Look, Part, Role
 from viz.desk.model.quick import SHOWN, Quick
 from viz.scene.frame import Frame, Opening, frame_of
@@ -218,6 +218,7 @@ def _bodies(
         add_beds(replace(on, found=_quick(on).of("soil")), pockets, ground, SHOWN)
         lawn = lawn.difference(pockets)
     add_lawn(found, ground, polygons(lawn), bottom)
+    name_beyond(found, ground, window)
     add_house_at(settings, window, found)
     built = () if last is None else (part for part in last.parts if part.look.built)
     parts = (*found.gathered.parts(), *built)

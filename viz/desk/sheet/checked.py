@@ -81,7 +81,7 @@ def check_blocks(seen: Seen, step: str) -> Iterator[Block]:
 def _words(plan: Plan, told: Told, whole: bool) -> str:
     """Return the sentence of the first screen; before all is known, what the check itself says."""
     if not whole:
-        return told.worst.text.partition("; ")[0].partition(". ")[0]
+        return told.worst.page.partition("; ")[0].partition(". ")[0]
     lead: Led = led(plan)
     return told_words(told, lead)
 
@@ -90,6 +90,6 @@ def _in_full(plan: Plan, checks: Iterable[Check]) -> Iterator[Block]:
     sources: dict[str, None] = {}
     for check in checks:
         sources[check.source] = None
-        yield Say(begun(stopped(check.text), plan.site))
+        yield Say(begun(stopped(check.page), plan.site))
     for source in sources:
         yield Say(stopped(source), "quiet")

@@ -21,6 +21,7 @@ from grading.site.model import Area
 from grading.site.paver_table import Pattern, Pavers
 from grading.structures.holding.holds import LOWER
 from grading.units import HOUR, Unit, size, volume
+from grading.worded import of_page
 from viz.desk.blocks import (
     Block,
     Call,
@@ -45,6 +46,7 @@ from viz.words.screen.led import base_called
 KEY, TITLE = "base", "Base"
 
 NO_FINISH = "A base is advised once there is a finish: the step Finish says what conflicts."
+GIVEN_IN_YARD = "It is given in the step Yard."
 NONE_YET = "A base is advised once there is a plan: a house, a survey and paving drawn on it."
 
 
@@ -116,7 +118,8 @@ def _area(seen: Seen, place: int, area: Area) -> Iterator[Block]:
         yield from (Say(f"Would speak against it: {stopped(each)}") for each in best.nears)
     yield Fold("All that is said of each base", list(_choice(one.base, prices)))
     if one.unknown:
-        yield Say(f"Not known, and not judged: {'; '.join(one.unknown)}.", "quiet")
+        unknown = "; ".join(map(of_page, one.unknown))
+        yield Say(f"Not known, and not judged: {unknown}. {GIVEN_IN_YARD}", "quiet")
     yield from _edge(at, written, one, prices)
     yield from _holds(seen, plan, made)
     for number, words in enumerate(joins_words(site_answer(plan), unit)):

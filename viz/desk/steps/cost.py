@@ -11,6 +11,7 @@ from grading.pipeline import Plan
 from grading.price.blanks import blanks_of
 from grading.price.model import Price, price_of
 from grading.price.sums import steps_of
+from grading.worded import of_page
 from viz.desk.blocks import Block, Call, Fold, Head, Own, Say, State, Step, Table
 from viz.desk.seen import Seen
 from viz.desk.sheet.checked import told_in
@@ -95,7 +96,7 @@ def _takes(plan: Plan) -> Iterator[Block]:
     yield Say(stopped(f"Moved {plan.order.way.words}"))
     yield Say(stopped(opened(days_words(plan.order, plan.order.total))))
     yield Say(stopped(opened(hours_words(plan.order, plan.order.total))), "quiet")
-    yield Say(stopped(factor_words(plan.crew).file), "quiet")
+    yield Say(stopped(of_page(factor_words(plan.crew))), "quiet")
 
 
 def _order(plan: Plan, prices: bool) -> Iterator[Block]:
@@ -111,7 +112,7 @@ def _order(plan: Plan, prices: bool) -> Iterator[Block]:
         for each in plan.order.areas
     ]
     yield Fold("How each quantity was reached", reached)
-    left, needed = not_counted(plan), may_need(plan)
+    left, needed = not_counted(plan, keys=False), may_need(plan)
     out: list[Block] = [Say(stopped(opened(words))) for words in left]
     if needed:
         out.append(Head("What a job may still need, none of it counted"))
@@ -138,7 +139,7 @@ def _work(plan: Plan, prices: bool) -> Iterator[Block]:
     ]  # fmt: skip
     if prices:
         if not telling.priced:
-            blocks.append(Say(f"{BUILT_IN}.", "quiet"))
+            blocks.append(Say(stopped(of_page(BUILT_IN)), "quiet"))
         title = "The money" if telling.priced else "The cost"
         blocks.append(table_block(tables.money_table(jobs, telling), title))
         blocks.append(

@@ -30,7 +30,6 @@ from viz.desk.blocks import (
     Nudge,
     Offer,
     Option,
-    Own,
     Say,
     State,
     Step,
@@ -48,8 +47,10 @@ from viz.words.plain import opened, stopped
 KEY, TITLE = "finish", "Finish"
 
 NONE_YET = "A finish is fitted once there is a survey, and paving drawn on it."
-CONFLICT = "No finish has all that is asked. The head of the sheet says what conflicts."
-TRYING = "Each way to end it is tried first; what does end it then stands here."
+CONFLICT = (
+    "No finish has all that is asked. The head of the sheet says what conflicts, and has a button "
+    "for each way that was tried and ends it."
+)
 _NUDGE: Mapping[Unit, float] = {"ft": INCH / 2, "m": 0.01}
 """By how much the arrows beside a step move the paving. [m]"""
 _TURN = 5
@@ -91,8 +92,6 @@ def _answer(seen: Seen) -> str:
 def _blocks(seen: Seen) -> Iterator[Block]:
     if seen.conflict:
         yield Say(CONFLICT, "fails")
-        if seen.relaxations:
-            yield Own("offered", {"key": "offered", "about": KEY, "working": TRYING})
     elif seen.plan is None:
         yield Say(NONE_YET, "quiet")
     if seen.plan is not None and not seen.conflict:

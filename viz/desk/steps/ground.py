@@ -131,7 +131,7 @@ def _standing(seen: Seen, found: Judged, check: Check | None) -> Iterator[Block]
     if check is not None and check.status != "fail":
         ours = check.status in ("pass", "unknown")
         yield Say(
-            stopped(opened(check.text) if ours else check.text),
+            stopped(opened(check.page) if ours else check.page),
             "plain" if check.status == "pass" else "look",
         )
     elif found.shots is not None and not suspects:

@@ -15,6 +15,7 @@ from viz.desk.yard.lists import (
     parts_told,
     thing_blocks,
     water_blocks,
+    winter_blocks,
 )
 
 KEY, TITLE = "yard", "Yard"
@@ -83,6 +84,7 @@ def _blocks(seen: Seen) -> Iterator[Block]:
     told = seen.document.get("access")
     blocks = list(access_blocks(seen))
     yield Fold("Gate, path and machine" if told else _UNTOLD, blocks)
+    yield Fold("The winter", list(winter_blocks(seen)))
     yield Tool("measure", "Measure on the plan")
 
 

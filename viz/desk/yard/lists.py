@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from grading.reading.partly import Partly
-from grading.site.feature_tables import Access, Feature
+from grading.site.feature_tables import Access, Feature, Frost
 from grading.site.house import House
 from grading.site.step_tables import Door, Step
 from grading.site.tables import Along, Area, Ceiling, Floor, Meet
@@ -254,6 +254,13 @@ def thing_blocks(seen: Seen) -> Iterator[Block]:
               [Change("step", {"area": name, "to": "lawn"}, "add")], said="add steps")
         for name in names
     )  # fmt: skip
+
+
+def winter_blocks(seen: Seen) -> Iterator[Block]:
+    """Yield the winter that the frost depth is reckoned for."""
+    written = table_at(seen.document, "frost")
+    yield field(Frost, "frost", written, "index", "How cold the winter is", "text")
+    yield field(Frost, "frost", written, "code", "How deep the local code has footings go", "text")
 
 
 def access_blocks(seen: Seen) -> Iterator[Block]:

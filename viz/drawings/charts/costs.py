@@ -211,7 +211,7 @@ def _key(sheet: Sheet, box: Box, y: float) -> None:
 def _key_words(sheet: Sheet, box: Box, order: Order, verdicts: Sequence[str]) -> None:
     own = order.crew.called
     source = f"figures of {own}" if own else "built-in figures"
-    told = "" if telling_of(order).priced else f" {BUILT_IN}."
+    told = "" if telling_of(order).priced else f" {BUILT_IN.file}."
     words = (
         f"Moved {order.way.words}. Worked out with the {source}: prices, rates and densities are "
         "common practice where the crew has written none of its own."

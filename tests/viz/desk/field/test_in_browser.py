@@ -5,6 +5,7 @@ import io
 import json
 
 import pytest
+from drive.browser import Browser
 from drive.paged import browsing
 from drive.trenched import Opened, needs_browser
 
@@ -21,6 +22,10 @@ from viz.desk.field.trench import trench
 
 pytestmark = needs_browser
 
+FORGET = """() => new Promise((done) => {
+  localStorage.clear();
+  indexedDB.deleteDatabase("fallaway trench").onsuccess = () => done();
+})"""
 PHONE, SMALL, DESK = (390, 844), (360, 740), (1440, 900)
 
 
@@ -230,7 +235,7 @@ def test_what_is_given_back_is_what_the_desk_holds_against_the_design(opened, pl
     assert saved.value.suggested_filename == f"shots-{trench(plan)['number']}.csv"
     saved.value.save_as(tmp_path / "shots.csv")
     assert (tmp_path / "shots.csv").read_text() == text
-    opened.page.evaluate("localStorage.clear()")
+    opened.page.evaluate(FORGET)
     opened.open()
     opened.ready()
     opened.key("back")
@@ -244,19 +249,58 @@ def test_what_is_given_back_is_what_the_desk_holds_against_the_design(opened, pl
             for row in csv.DictReader(io.StringIO(again))] == kept  # fmt: skip
 
 
-def test_it_says_so_where_the_browser_keeps_nothing(opened):
-    opened.page.add_init_script(
-        "Object.defineProperty(window, 'localStorage', {get() { throw new Error('none'); }})"
-    )
+SHOOT = """(async () => {
+  const key = (name) => document.querySelector(`[data-key="${name}"]`);
+  const read = (text) => {
+    key("reading").value = text;
+    key("reading").dispatchEvent(new Event("input", {bubbles: true}));
+  };
+  key("choice back door").click();
+  read("3 2 1/2");
+  key("stand").click();
+  key("shot").click();
+  read("4 3 1/2");
+  key("keep").click();
+  while (!document.querySelector(".tr-verdict").textContent.includes("Kept: a, ")) {
+    await new Promise((done) => setTimeout(done, 1));
+  }
+})()"""
+
+
+def test_a_shot_that_is_said_to_be_kept_is_there_after_the_browser_was_killed(file, tmp_path):
+    """What is given to the browser's own storage is not, for it is written down seconds later."""
+    with Browser(file, tmp_path, PHONE) as killed:  # as it is left
+        killed.told(SHOOT)
+    with Browser(file, tmp_path, PHONE) as again:
+        again.told("document.querySelector('[data-key=list]').click()")
+        assert again.told("document.querySelector('.tr-line').textContent").startswith("a")
+        assert "4 3 1/2, " in again.told("document.querySelector('.tr-line').textContent")
+        assert again.said == []
+
+
+@pytest.mark.parametrize("left", [(), ("localStorage",)])
+def test_it_says_so_where_the_browser_does_not_surely_keep_it(opened, left):
+    for name in ("indexedDB", *left):
+        opened.page.add_init_script(
+            f"Object.defineProperty(window, '{name}', {{get() {{ throw new Error('none'); }}}})"
+        )
     opened.open()
     opened.ready()
     opened.set_up("back door", "3 2 1/2")
     opened.page.get_by_role("alert").wait_for()
-    assert "keeps nothing" in opened.page.get_by_role("alert").inner_text()
+    assert "does not surely keep" in opened.page.get_by_role("alert").inner_text()
     opened.key("shot")
     shoot(opened, "4 3")
     opened.key("keep")
-    opened.key("back")
+    opened.stored(2)
+    assert "Kept" not in opened.page.locator(".tr-screen").inner_text()
+    if not left:
+        # Whoever closes it is asked first, and what the browser has left of it is taken up.
+        opened.page.once("dialog", lambda dialog: dialog.accept())
+        opened.open()
+        opened.ready()
+    else:
+        opened.key("back")
     opened.key("give")
     assert "4 3," in opened.page.locator("[data-key=text]").input_value()
 

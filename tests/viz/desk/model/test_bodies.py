@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 
 import numpy as np
 import pytest
 import shapely
+from make.plans.looked_at import copied
 from msgspec.structs import replace
 
 import grading
@@ -218,3 +220,23 @@ def test_what_is_laid_on_the_foundation_gives_way_with_the_house():
     others = {part.look.kind for part in raised.parts if part.look.role == "built"}
     assert others
     assert "membrane" not in others
+
+
+def test_the_model_says_where_the_survey_ends_under_it(tmp_path):
+    """Where paving reaches past the spots the ground goes on past them, and creases along them."""
+    site = copied("back-patio", tmp_path)
+    spots = (site / "spots.csv").read_text(encoding="utf-8").splitlines(keepends=True)
+    few = [line for line in spots if not re.match(r"27\.3,|(2[89]|3\d)\.", line)]
+    (site / "spots.csv").write_text("".join(few), encoding="utf-8")
+    text = (site / "site.toml").read_text(encoding="utf-8")
+    (site / "site.toml").write_text(re.sub(r"(?m)^breaklines = .*$", "", text), encoding="utf-8")
+    plan = grading.plan(grading.read_site(site))
+    (area,) = plan.areas
+    assert not plan.ground.surveyed.covers(area.outline)
+    bodies = bodies_of(plan, area, area.chosen, stand_for(plan, area))
+    (label,) = [each for each in bodies.labels if each.kind == "ground"]
+    assert label.text.startswith("the survey ends here")
+    place = shapely.Point(*(label.at + bodies.stand.origin)[:2])
+    assert plan.ground.surveyed.exterior.distance(place) < 1e-9
+    whole = made("back-patio")
+    assert not [each for each in whole.labels if each.kind == "ground"]

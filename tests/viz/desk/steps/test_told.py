@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from functools import cache
 
 import numpy as np
@@ -21,9 +22,12 @@ from grading.reading.site_edit import Edit
 from grading.units import percent, size, volume
 from viz.desk.blocks import Choice, Field, Items, Option, Own, Say, Table
 from viz.desk.seen import Asked
+from viz.desk.server.telling import offered
+from viz.desk.server.telling import told as page_told
 from viz.desk.sheet.offers import changes_of, offers
 from viz.desk.sheet.rules import step_of
 from viz.desk.steps import base, cost, finish, papers, water
+from viz.desk.steps.listed import STEPS as LISTED
 from viz.desk.written.document import way_of
 from viz.tables import order as tables
 from viz.terminal.report import parts_text
@@ -34,6 +38,14 @@ STEPS = {each.KEY: each for each in (finish, base, water, cost, papers)}
 @cache
 def seen(name, **asked):
     return looked(sample_sites.path(name), **asked)
+
+
+@cache
+def stuck(**asked):
+    """A yard with a sill that no finish comes up to."""
+    made = looked(sample_sites.path("back-patio"), Edit(("door", 0, "sill"), 99.0), **asked)
+    assert made.conflict
+    return made
 
 
 def said(step):
@@ -59,9 +71,7 @@ def test_every_step_of_every_sample_says_itself_whole_and_so_far(name, key):
 @pytest.mark.parametrize("key", STEPS)
 def test_every_step_says_something_of_a_conflict_and_of_an_empty_yard(key, tmp_path):
     patio = sample_sites.path("back-patio")
-    conflict = looked(patio, Edit(("door", 0, "sill"), 99.0), step=key)
-    assert conflict.conflict
-    assert STEPS[key].step(conflict).blocks
+    assert STEPS[key].step(stuck(step=key)).blocks
     wrong = looked(patio, Edit(("door", 0, "sill"), "high"), step=key)
     assert wrong.problems
     assert STEPS[key].step(wrong).blocks
@@ -69,6 +79,36 @@ def test_every_step_says_something_of_a_conflict_and_of_an_empty_yard(key, tmp_p
     step = STEPS[key].step(looked(tmp_path, step=key))
     assert step.blocks
     assert step.state == "to do"
+
+
+KEY_OF_A_FILE = re.compile(r"`|\[\[?[a-z_]+\]|\w\.toml\b|\bhours\.csv\b")
+MEANT = "They are written into crew.toml of this site"
+"""Where it is told in which file a thing lies; files of a survey were named by a person."""
+
+
+def shown(told):
+    """All words of what the page is told, but for ways to keys and what a person wrote."""
+    if isinstance(told, str):
+        yield told
+    elif isinstance(told, dict):
+        for key, each in told.items():
+            if key not in ("at", "to", "value", "module", "changes", "document", "href"):
+                yield from shown(each)
+    elif isinstance(told, list | tuple):
+        for each in told:
+            yield from shown(each)
+
+
+@pytest.mark.parametrize("name", [*SAMPLES, "conflict"])
+def test_no_key_of_a_file_is_shown_where_everything_is_a_field(name):
+    made, offers_made = seen(name) if name in SAMPLES else stuck(), []
+    if made.conflict:
+        offers_made = [offered(made)]
+    steps = [each.make(replace(made, asked=Asked(step=each.key))) for each in LISTED]
+    told = [each.opened() | each.line() for each in steps]
+    for words in shown([*page_told(made), *offers_made, *told]):
+        if MEANT not in words:
+            assert not KEY_OF_A_FILE.search(words), words
 
 
 @pytest.mark.parametrize("name", SAMPLES)

@@ -139,32 +139,64 @@ export function fromText(data, text) {
 }
 
 /**
+ * Lay more onto the day that the browser's database keeps, and give the whole once it lies on the
+ * disk: what the browser's own storage is given it writes seconds later, and loses if it is ended.
+ */
+async function laidDown(key, kept) {
+  const days = await new Promise((done, fail) => {
+    const asked = window.indexedDB.open("fallaway trench", 1);
+    asked.onupgradeneeded = () => asked.result.createObjectStore("days");
+    asked.onsuccess = () => done(asked.result);
+    asked.onerror = () => fail(asked.error);
+  });
+  try {
+    return await new Promise((done, fail) => {
+      const change = days.transaction("days", "readwrite", { durability: "strict" });
+      const day = change.objectStore("days");
+      let whole;
+      day.get(key).onsuccess = (event) => {
+        whole = together(event.target.result, kept);
+        day.put(whole, key);
+      };
+      change.oncomplete = () => done(whole);
+      change.onabort = () => fail(change.error);
+    });
+  } finally {
+    days.close();
+  }
+}
+
+/** The same in the browser's own storage, which may forget the last of it; null where it has none. */
+function leftIn(key, kept) {
+  try {
+    const whole = together(JSON.parse(window.localStorage.getItem(key) ?? "null"), kept);
+    window.localStorage.setItem(key, JSON.stringify(whole));
+    return whole;
+  } catch {
+    return null;
+  }
+}
+
+/**
  * Where a page keeps its day: in the browser, under the number of the plan.
  * `load` gives what is kept, `store` lays more onto it and gives the whole; `safe` is false where
- * the browser keeps nothing.
+ * the browser has no database, and does not surely keep it.
  */
-export function browserStore(number, storage) {
+export function browserStore(number) {
   const key = `fallaway trench ${number}`;
   const store = {
     where: "here",
     safe: true,
-    async load() {
-      try {
-        return together(JSON.parse(storage().getItem(key) ?? "null"), null);
-      } catch {
-        store.safe = false;
-        return nothingKept();
-      }
-    },
+    load: () => store.store(nothingKept()),
     async store(kept) {
-      const whole = together(await store.load(), kept);
       try {
-        storage().setItem(key, JSON.stringify(whole));
+        const whole = await laidDown(key, kept);
         store.safe = true;
+        return whole;
       } catch {
         store.safe = false;
+        return leftIn(key, kept) ?? kept;
       }
-      return whole;
     },
   };
   return store;
@@ -175,9 +207,7 @@ export function deskStore(number, desk) {
   const store = {
     where: "desk",
     safe: true,
-    async load() {
-      return store.store(nothingKept());
-    },
+    load: () => store.store(nothingKept()),
     async store(kept) {
       try {
         const answer = await desk.call("trench", { number, kept });

@@ -65,8 +65,8 @@ export function shotScreen(screen) {
       verdict: `${given.text}, ${offText(data, found.off)}` });
     screen.kept.shots.push(shot);
     screen.toNextLeft();
-    screen.go("shot", said);
-    screen.keep({ shots: [shot] });
+    screen.go("shot");
+    screen.keep({ shots: [shot] }, said);
     screen.element.querySelector("input")?.focus({ preventScroll: true });
   };
   main.append(
@@ -77,6 +77,7 @@ export function shotScreen(screen) {
   // The figures stand over what they mean.
   main.insertBefore(keys.input, verdict);
   look();
+  screen.look = look;
   return main;
 }
 
@@ -88,8 +89,8 @@ function undoRow(screen) {
   const told = { stake: last.stake, layer: last.layer, reading: last.reading };
   return button(filled(labels.undo, told), "undo", () => {
     screen.kept.gone.push(last.id);
-    screen.go(screen.view, filled(labels.undone, told));
-    screen.keep({ gone: [last.id] });
+    screen.go(screen.view);
+    screen.keep({ gone: [last.id] }, filled(labels.undone, told));
   });
 }
 
@@ -253,9 +254,12 @@ export function giveScreen(screen) {
       const number = [...new Set(found.others)].join(", ");
       said.push(filled(labels.taken_other, { count: found.others.length, number }));
     }
+    if (found.count) {
+      screen.keep(found.kept, said.join(" "));
+      return;
+    }
     screen.said = said.join(" ");
-    if (found.count) screen.keep(found.kept);
-    else screen.show();
+    screen.show();
   };
   return make("div", { class: "tr-screen" },
     make("h2", { class: "tr-title" }, labels.give),

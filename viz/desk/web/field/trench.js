@@ -16,7 +16,7 @@ const screens = new WeakMap();
  * Draw the screen into an element; of the plan that it shows already it goes on where it is.
  * @param {HTMLElement} element
  * @param {object} data as `viz/desk/field/trench.py` tells it
- * @param {object} host the desk, or `{storage: () => Storage, paper: () => void}` of a file
+ * @param {object} host the desk, or `{paper: () => void}` of a file
  */
 export function draw(element, data, host) {
   // A file to take away holds its style already.
@@ -28,7 +28,7 @@ export function draw(element, data, host) {
   }
   before?.leave();
   const store = host?.call ? deskStore(data.number, host)
-    : browserStore(data.number, host?.storage ?? (() => window.localStorage));
+    : browserStore(data.number);
   const screen = new Trench(element, data, store, host);
   screens.set(element, screen);
   screen.show();
@@ -42,6 +42,7 @@ class Trench {
     this.kept = nothingKept();
     this.view = "rods";
     this.said = "";
+    this.storing = 0;
     this.wide = false;
     this.marks = data.rod;
     [this.area] = data.areas;
@@ -49,7 +50,12 @@ class Trench {
     this.recall();
     element.classList.add("trench");
     this.left = new AbortController();
-    element.addEventListener("keydown", (event) => this.pressed(event), { signal: this.left.signal });
+    const { signal } = this.left;
+    element.addEventListener("keydown", (event) => this.pressed(event), { signal });
+    // Whoever closes the page before the last of it is stored is asked first.
+    window.addEventListener("beforeunload", (event) => {
+      if (this.storing || !this.store.safe) event.preventDefault();
+    }, { signal });
   }
 
   /** Give the element up to another plan. */
@@ -69,10 +75,12 @@ class Trench {
     this.element.dataset.ready = "1";
   }
 
-  /** Take up what was kept since it was looked at last, by another screen on the same plan. */
+  /** Take up what was kept since by another screen on the same plan; give what was not stored. */
   async again() {
-    const kept = together(await this.store.load(), this.kept);
-    if (JSON.stringify(kept) === JSON.stringify(this.kept)) return;
+    const unsafe = !this.store.safe;
+    const found = await (unsafe ? this.store.store(this.kept) : this.store.load());
+    const kept = together(found, this.kept);
+    if (unsafe === !this.store.safe && JSON.stringify(kept) === JSON.stringify(this.kept)) return;
     const moved = standing(kept)?.id !== standing(this.kept)?.id;
     this.kept = kept;
     if (moved && this.view === "sight") this.view = "rods";
@@ -92,14 +100,21 @@ class Trench {
     this.show();
   }
 
-  /** Keep one thing more: shown at once, and stored. */
-  async keep(more) {
+  /** Keep one thing more: shown at once, and said to be kept when it is stored, not before. */
+  async keep(more, said = "") {
+    const { storing } = this.data.labels;
+    const unsafe = !this.store.safe;
     this.kept = together(this.kept, { ...nothingKept(), ...more });
+    if (said) Object.assign(this, { said: storing, waits: more });
+    this.storing += 1;
     this.show();
     this.kept = together(await this.store.store(this.kept), this.kept);
+    this.storing -= 1;
+    const waited = this.waits === more && this.said === storing;
+    if (waited) this.said = this.store.safe ? said : "";
+    if (unsafe || !this.store.safe) this.show();
+    else if (waited) (this.look ?? this.show).call(this); // what is being typed stays
     this.element.dataset.stored = String(Number(this.element.dataset.stored ?? 0) + 1);
-    if (!this.store.safe || this.wasUnsafe) this.show();
-    this.wasUnsafe = !this.store.safe;
   }
 
   // Where this device was looking, which is no one else's business.
@@ -217,6 +232,7 @@ class Trench {
     const screens = { rods: () => this.rodsScreen(), shot: shotScreen, sight: instrumentScreen,
       list: listScreen, give: giveScreen, stop: () => this.stopScreen() };
     if (this.data.stop.why.length && !["list", "give"].includes(this.view)) this.view = "stop";
+    this.look = null;
     this.element.replaceChildren(["shot", "stop"].includes(this.view) ? "" : this.head(), screens[this.view](this));
     this.element.dataset.view = this.view;
     const again = held && this.element.querySelector(`[data-key="${CSS.escape(held)}"]`);
