@@ -150,7 +150,7 @@ def _layers(told: Reader, record: dict, area: dict, plan) -> None:
             least=1,
         )
     told.fact(
-        rf"Stone fill to (?P<n>{LENGTH}) (?:(?P<lift>{LENGTH}) at most|one) "
+        rf"stone fill to (?P<n>{LENGTH}) (?:(?P<lift>{LENGTH}) at most|one) "
         rf"(?P<much>(?:under )?{VOLUME}) (?P<below>{LENGTH}) ±(?P<tol>{LENGTH})",
         lambda f: any(
             (near(f["much"], one["fill"]) if "under" not in f["much"]

@@ -24,6 +24,7 @@ from grading.site.model import GroundSpec
 from grading.structures.holding.hold_facts import hold_facts
 from grading.structures.holding.wall_unit import unit_of
 from grading.units import INCH, nominal
+from grading.worded import of_file
 
 SIDE = [[1, 0], [9, 0], [9, 1.2], [1, 1.2]]
 FAR = {"walls": [[-1, -20], [11, -20]], "inside": [5, -30]}
@@ -206,7 +207,7 @@ def test_young_backfill_speaks_against_panels_unless_it_is_treated():
 
 
 def test_what_is_not_known_is_said_and_not_guessed():
-    unknown = advised().area("patio").unknown
+    unknown = [of_file(each) for each in advised().area("patio").unknown]
     assert "the age of the house is not given: [house] age" in unknown
     assert "the winter is not given: [frost] index" in unknown
     old = {"walls": [[-1, 0], [11, 0]], "inside": [5, -3], "age": 30}

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 import shapely
 from drive.paged import browsing, paged, settled
+from drive.patience import until
 from drive.served import Served, copied
 from PIL import Image
 
@@ -160,11 +161,15 @@ def test_the_cut_that_is_moved_is_the_cut_of_the_section(served, browser):
         assert page.evaluate(line) is None
         slider = page.locator(".model-at input")
         slider.focus()
-        for _ in range(3):
+
+        def moved_on():
+            was = page.evaluate(line)
             slider.press("ArrowRight")
-        first = np.array(page.evaluate(line))
-        slider.press("ArrowRight")
-        second = np.array(page.evaluate(line))
+            until(lambda: page.evaluate(line) != was)
+            return np.array(page.evaluate(line))
+
+        moved_on()
+        first, second = moved_on(), moved_on()
         way = (first[1] - first[0]) / np.hypot(*(first[1] - first[0]))
         moved = second - first
         np.testing.assert_allclose(moved @ way, 0.0, atol=1e-6)

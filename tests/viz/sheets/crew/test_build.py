@@ -56,7 +56,7 @@ def test_every_layer_is_told_from_the_bottom_up_with_its_lifts(made):
         dig, unit = area.chosen_dig, plan.site.unit
         rows = table["rows"]
         if dig.fill > 5e-3:
-            assert rows[0][0] == "Stone fill"
+            assert rows[0][0] == "stone fill"
             assert volume(dig.fill, unit) in rows[0][3:-2]
             rows = rows[1:]
         assert [row[0].lower() for row in rows] == [
