@@ -45,10 +45,12 @@ def add_walls(on: Setting, region: shapely.Polygon) -> None:
 def name_doors(on: Setting, doors: Iterable[Door]) -> None:
     """Say at each door onto the paving what the step down from it is, and how high its sill is."""
     house, unit = on.plan.site.house, on.unit
+    if house is None:
+        return
     # The one step that the table, the details and the checks tell too.
     steps = {step.door.name: step for step in door_steps(on.area)}
     for door in doors:
-        if house is None or door.name not in steps:
+        if door.name not in steps:
             continue  # a door that is not about this paving has no step down to it
         place = door_frame(house, door)
         step = steps[door.name]

@@ -193,7 +193,7 @@ def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
         edging=lambda name: edging_of(digs[name].system, Limits({})),
         area=of(name="court", use="patio", outline=(*outline.exterior.coords[:-1],), pavers=None,
                 edge=None, joint=None),
-        outline=outline, finish=of(plane=finish.main, surface=finish),
+        outline=outline, paving=outline.area, finish=of(plane=finish.main, surface=finish),
         walls=(), digs=digs, chosen=base, chosen_dig=digs[base],
         edge_runs=edge_runs([outline.exterior], finish, ground), pockets=(),
         free_edges=(outline.exterior,),
