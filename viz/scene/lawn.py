@@ -10,6 +10,7 @@ import shapely
 from grading.dig.lawn import Level
 from grading.geometry.arrays import Floats, Region
 from grading.geometry.grids import cells_in
+from grading.geometry.tolerances import TOUCH
 from grading.ground.model import Ground
 from grading.pipeline import Plan
 from grading.structures.lawn_regraded import lawn_beside
@@ -19,8 +20,6 @@ from viz.scene.surroundings import drape_over
 
 _EVERY = 0.25
 """How far apart regraded lawn is read. [m]"""
-
-_JUST = 1e-6  # m: a point on the boundary of a lawn is of it
 
 
 def lawns_of(plan: Plan) -> Iterator[tuple[Region, Level]]:
@@ -59,7 +58,7 @@ def left_over(plan: Plan, ground: Ground, region: Region, origin: Floats) -> tup
     xy = sheet.xy + origin[:2]
     z, organics = ground.elevation(xy), ground.organics_at(xy)
     for shape, level in lawns:
-        inside = shapely.intersects_xy(shapely.buffer(shape, _JUST), xy)
+        inside = shapely.intersects_xy(shapely.buffer(shape, TOUCH), xy)
         z[inside] = level(xy[inside])
     # A point on the edge of what was measured may lie beyond it by a rounding.
     for k in np.flatnonzero(~np.isfinite(z)):
