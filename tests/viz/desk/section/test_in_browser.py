@@ -98,7 +98,7 @@ def test_a_conflict_is_ended_by_its_button_and_undone_by_its_name(site, browser)
         page.locator("summary", has_text="Sill and steps at back door").click()
         page.locator("#at-door-0-sill").fill("99")
         page.keyboard.press("Enter")
-        offer = page.locator("li[data-key=finish] .own .offer").first
+        offer = page.locator("#problems .offer").first
         offer.wait_for()
         assert "Tried:" in offer.inner_text()
         offer.locator("button").click()
