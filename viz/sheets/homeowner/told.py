@@ -203,7 +203,7 @@ def edge_told(job: Job) -> list[str]:
     said += holds[0] if alike else []
     # What people may fall from is said to them, and not to the crew alone.
     said += [
-        begun(stopped(check.text), plan.site)
+        begun(stopped(check.yard), plan.site)
         for check in plan.checks
         if check.rule == "guard-height"
     ]
@@ -246,7 +246,7 @@ def _holds(plan: Plan, area: AreaPlan) -> Iterator[str]:
 def stands_told(job: Job) -> list[str]:
     """Return what has to be settled of fires that stand on the paving, a sentence each."""
     return whole(
-        begun(stopped(check.text), job.plan.site)
+        begun(stopped(check.yard), job.plan.site)
         for check in job.plan.checks
         if check.rule in _HURTS and check.status != "pass"
     )
