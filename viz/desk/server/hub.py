@@ -276,13 +276,13 @@ class Hub:
 
     def _tell(self, waiting: _Waiting, parts: Told) -> None:
         """Tell a window what it asked for, and the others what is not of that window alone."""
-        live = waiting.kind == "glance"
+        live, news = waiting.kind == "glance", parts.pop("news")
         self._say(waiting.window, {"is": "state", "id": waiting.id, "live": live, **parts})
         if live:
             return
         general = {key: value for key, value in parts.items() if key not in _OWN}
         self._parts.update(parts if waiting.window is None else general)
-        if waiting.kind == "see":
+        if waiting.kind == "see" and not news:
             return
         for window in self.windows:
             if window is waiting.window:

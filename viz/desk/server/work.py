@@ -41,9 +41,10 @@ class Job(Struct, frozen=True):
 
     Attributes
     ----------
-    kind : "look", "change", "glance", "see", "call" or "stop"
+    kind : "look", "change", "glance", "see", "call", "drop" or "stop"
         Plan a document; plan one that was changed, unless what was written is refused; plan one
-        while a finger still drags; look at the last otherwise; call a function by its name.
+        while a finger still drags; look at the last otherwise; call a function by its name; say
+        that it was dropped.
     number : int
         By which it is answered.
     revision : int
@@ -76,8 +77,8 @@ class Superseded(BaseException):
     """A newer job has come: what is being told is of no use any more."""
 
 
-_GIVEN_UP = ("look", "glance", "see")  # these are dropped for a newer one; others are answered
-
+_GIVEN_UP = {"look": ("look", "glance"), "glance": ("glance",)}
+"""What is dropped for what is newer: who asked for it hears so, and all else is answered."""
 
 _ON_ITS_WAY = 0.5
 """So long is waited for what ends a job and is set off already. [s]"""
@@ -105,9 +106,7 @@ class _Post:
             except (EOFError, OSError):
                 os._exit(0)  # the server is gone
             with self._come:
-                if job.kind in ("look", "glance"):
-                    self._jobs = deque(each for each in self._jobs if each.kind not in _GIVEN_UP)
-                self._jobs.append(job)
+                self._jobs = deque(queued(self._jobs, job))
                 self._come.notify()
                 if self._open and not self._importing():
                     self._open, self._ended = False, True
@@ -142,9 +141,10 @@ class _Post:
             self._shut()
             return True
         except Superseded:
+            return False
+        finally:
             with self._come:
                 self._open = self._ended = False
-            return False
 
     @contextmanager
     def unbroken(self) -> Iterator[None]:
@@ -170,6 +170,31 @@ class _Post:
         if ended:  # it came where nobody hears of it, as in what is done when a thing is let go
             raise Superseded
         return was
+
+
+def queued(jobs: Iterable[Job], newer: Job) -> Iterator[Job]:
+    """Yield the jobs that wait when a newer one has come.
+
+    What it makes useless is still answered, as dropped, or a window would wait for it for ever;
+    what only asks of the document comes after a newer look at it, for that is then what there is.
+
+    Parameters
+    ----------
+    jobs : iterable of Job
+        As they waited.
+    newer : Job
+    """
+    given_up = _GIVEN_UP.get(newer.kind, ())
+    after: list[Job] = []
+    for job in jobs:
+        if job.kind in given_up:
+            yield Job("drop", job.number)
+        elif newer.kind == "look" and job.kind in ("see", "call"):
+            after.append(job)
+        else:
+            yield job
+    yield newer
+    yield from after
 
 
 def work(pipe: Connection, folder: str) -> None:
@@ -207,8 +232,18 @@ class _Worker:
     def answer_next(self) -> bool:
         """Answer the next job; return whether more are wanted."""
         job = self._post.next()
+        if job.kind == "stop":
+            return False
+        self._guarded(job, lambda: self._answer(job))
+        if self._owed is not None:  # what the job broke off, if it put nothing in its place
+            (owed, bases), self._owed = self._owed, None
+            seen = self._looking.asked(asked_of(owed.asked or {}))
+            self._guarded(owed, lambda: self._rest(owed, seen, bases))
+        return True
+
+    def _guarded(self, job: Job, answer: Callable[[], None]) -> None:
         try:
-            return self._answer(job)
+            answer()
         except Superseded:
             self._send(job, {"is": "dropped"}, last=True)
         except GradingError as error:
@@ -216,35 +251,38 @@ class _Worker:
             self._send(job, {"is": "refused", "problems": told_problems(problems, error)}, True)
         except Exception:
             self._send(job, {"is": "fault", "words": traceback.format_exc()}, last=True)
-        return True
 
     def _send(self, job: Job, answer: Told | Model, last: bool = False) -> None:
         with self._post.unbroken():
             self._pipe.send((job.number, answer, last))
 
-    def _answer(self, job: Job) -> bool:
+    def _state(self, job: Job, seen: Seen, part: Told, news: bool = False) -> None:
+        """Tell a part of a document by the number of that document, not of the one asked about.
+
+        `news` is what nobody was told yet, though who asks may only look at something else: the
+        rest of a plan that the question broke off.
+        """
+        self._send(job, {"is": "state", "rev": seen.revision, "news": news, **part})
+
+    def _answer(self, job: Job) -> None:
         asked = asked_of(job.asked or {})
         match job.kind:
-            case "stop":
-                return False
+            case "drop":
+                self._send(job, {"is": "dropped"}, last=True)
             case "call":
                 self._call(job, asked)
-                if self._owed is not None:
-                    (owed, bases), self._owed = self._owed, None
-                    self._rest(owed, self._looking.now, bases)
             case "see":
                 self._drop()
                 self._tell(job, self._looking.asked(asked), with_document=False)
             case _:
-                self._drop()
                 reading = self._tried(job)
                 if reading is not None:
+                    self._drop()
                     self._unoffered = True
                     texts = job.texts or {}
                     files = {name: text for name, text in texts.items() if name != FILE}
                     seen = self._looking.first(reading, files, asked, job.revision)
                     self._tell(job, seen, with_document=True)
-        return True
 
     def _tried(self, job: Job) -> Reading | None:
         """Return a document that is to be looked at; say what it is refused for where it is not."""
@@ -270,11 +308,11 @@ class _Worker:
     def _tell(self, job: Job, seen: Seen, with_document: bool) -> None:
         """Tell a document at once, and then the rest of it, unless something newer waits."""
         parts = told(seen, again=not with_document)
-        self._send(job, {"is": "state", "rev": job.revision, **next(parts)})
+        self._state(job, seen, next(parts))
         # What is looked at comes right after the numbers, and the sheet beside it then.
         bases = self._show_at_once(job, seen)
         for part in parts:
-            self._send(job, {"is": "state", "rev": job.revision, **part})
+            self._state(job, seen, part)
         if job.kind == "glance":
             self._send(job, {"is": "told"}, last=True)
             return
@@ -287,19 +325,16 @@ class _Worker:
         `bases` are those that the model is shown whole on; None where it is not yet.
         """
 
-        def state(part: Told) -> None:
-            self._send(job, {"is": "state", "rev": job.revision, **part})
-
         def rest() -> None:
             whole, shown = seen, self._show(job, seen) if bases is None else bases
             if seen.plan is not None and not seen.stale:
                 whole = self._looking.rest()
                 for part in told(whole):
-                    state(part)
+                    self._state(job, whole, part, news=not seen.whole)
                 if _bases(whole) != shown:
                     self._show(job, whole)
             if self._unoffered:
-                state(offered(whole))
+                self._state(job, whole, offered(whole), news=True)
                 self._unoffered = False
 
         if self._post.while_none(rest):

@@ -11,7 +11,7 @@ from queue import SimpleQueue
 import pytest
 from drive.patience import until
 
-from viz.desk.server.work import Job, Superseded, _Post
+from viz.desk.server.work import Job, Superseded, _Post, queued
 
 HALF_READ = """
 import sys
@@ -122,3 +122,28 @@ def test_when_nothing_newer_comes_all_is_told_and_nothing_can_be_ended_after(new
 
     assert newer.post.while_none(make)
     assert not newer.post._open
+
+
+def kinds(jobs):
+    return [(each.kind, each.number) for each in jobs]
+
+
+def test_what_is_dropped_for_a_newer_look_is_answered_and_what_asks_comes_after_it():
+    """Whoever asked for them: another window, or the page itself when a file changed outside."""
+    waiting = [Job("look", 1), Job("see", 2), Job("change", 3), Job("call", 4), Job("glance", 5)]
+    assert kinds(queued(waiting, Job("look", 6))) == [
+        ("drop", 1), ("change", 3), ("drop", 5), ("look", 6), ("see", 2), ("call", 4),
+    ]  # fmt: skip
+
+
+def test_a_finger_that_drags_drops_only_where_it_was_before():
+    waiting = [Job("look", 1), Job("see", 2), Job("glance", 3)]
+    assert kinds(queued(waiting, Job("glance", 4))) == [
+        ("look", 1), ("see", 2), ("drop", 3), ("glance", 4),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", ["see", "call", "change", "stop"])
+def test_nothing_is_dropped_for_what_does_not_take_its_place(kind):
+    waiting = [Job("look", 1), Job("see", 2), Job("glance", 3)]
+    assert kinds(queued(waiting, Job(kind, 4))) == [*kinds(waiting), (kind, 4)]
