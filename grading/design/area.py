@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Literal
 
 import numpy as np
@@ -29,6 +29,7 @@ from grading.finish.wishes.model import Wish
 from grading.geometry.arrays import Floats
 from grading.geometry.facets import Surface
 from grading.geometry.free_edges import free_edges
+from grading.kept import AREAS, fingerprint
 from grading.site.model import Area
 
 BaseFrom = Literal["given", "advised", "least dig and refill", "least earth"]
@@ -209,7 +210,9 @@ class AreaPlan(Struct, frozen=True, eq=False, dict=True):
         """
         group = self.group.group
         held = holders_and_steps(group.site, self.area, group.limits)
-        return free_edges(self.outline, *held)
+        # They hang on no level: a finish that is moved up finds them as they were.
+        found = partial(free_edges, self.outline, *held)
+        return group.kept.once("free edges", fingerprint(self.outline, *held), found, AREAS)
 
     @cached_property
     def edge_runs(self) -> tuple[EdgeRun, ...]:
