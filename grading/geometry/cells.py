@@ -101,5 +101,4 @@ def _most(value: Floats) -> Floats:
 def spread(first: Ints, count: Ints) -> tuple[Ints, Ints]:
     """Return the owner and the value of every number in first .. first + count - 1."""
     owner = np.repeat(np.arange(len(count)), count)
-    offset = np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count)
-    return owner, first[owner] + offset
+    return owner, np.arange(len(owner)) + np.repeat(first - (np.cumsum(count) - count), count)

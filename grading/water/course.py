@@ -15,8 +15,7 @@ from grading.geometry.arrays import Bools, Floats, Ints
 from grading.geometry.tolerances import NOTHING
 from grading.ground.model import Ground
 from grading.water.destinations import Destination, cells_of, finished_levels
-from grading.water.grid.descent import last
-from grading.water.grid.flow import falling, marked
+from grading.water.grid.flow import Downhill, falling
 from grading.water.grid.pools import Pool, filled, pools
 from grading.water.grid.relief import GROUND, OFF_THE_MAP, Level, Relief
 from grading.water.runoff import puddle
@@ -62,7 +61,7 @@ class Course(Struct, frozen=True, eq=False, dict=True):
     areas : the area of each finished surface.
     pocket : (n,) int, the number, from 1, of the planting pocket that a cell is in, or 0.
     pools : those that keep their water.
-    receiver : (n,) int, the way of the water on the flat grid.
+    downhill : the way of the water on the flat grid.
     ended : (n,) bool, water ends here and not at the edge of the map.
     label : (n,) int, into `places`, where the water of each cell ends.
     places : name and kind of each.
@@ -72,7 +71,7 @@ class Course(Struct, frozen=True, eq=False, dict=True):
     areas: tuple[str, ...]
     pocket: Ints
     pools: tuple[Pool, ...]
-    receiver: Ints
+    downhill: Downhill
     ended: Bools
     label: Ints
     places: tuple[tuple[str, str], ...]
@@ -81,11 +80,6 @@ class Course(Struct, frozen=True, eq=False, dict=True):
     def kind(self) -> Ints:
         """What lies in each cell of the flat grid, (n,): see `Relief`."""
         return self.grid.kind.ravel().astype(np.int64)
-
-    @cached_property
-    def end(self) -> Ints:
-        """The cell at which the water of each cell ends, (n,)."""
-        return last(self.receiver)
 
     def own(self, area: str) -> Bools:
         """Return whether each cell belongs to an area, (n,)."""
@@ -103,7 +97,7 @@ class Course(Struct, frozen=True, eq=False, dict=True):
             From the house within which any low spot matters. [m]
         """
         fed = np.zeros(len(self.label), dtype=bool)
-        fed[self.end[self.kind >= 0]] = True
+        fed[self.downhill.end[self.kind >= 0]] = True
         found = []
         for pool in self.pools:
             spot = self._low_spot(pool, house)
@@ -190,12 +184,12 @@ def course_of(
     for pool in kept:
         in_pool[pool.cells] = True
     ended = (takes > 0) | wall | in_pool
-    receiver = falls.to(ended.reshape(grid.shape))
-    end = last(receiver)
+    downhill = Downhill(falls.to(ended.reshape(grid.shape)))
+    end = downhill.end
     named = [(one.name, one.kind) for one in destinations]
-    label = marked(receiver, cells_of(grid, destinations, False))
+    label = downhill.marked(cells_of(grid, destinations, False))
     # Ground walled off from every outlet keeps its water as a low spot does.
-    enclosed = (receiver == np.arange(end.size)) & ~(outlets.ravel() | ended)
+    enclosed = (downhill.receiver == np.arange(end.size)) & ~(outlets.ravel() | ended)
     label = np.where((in_pool | enclosed)[end], len(named) + 2, label)
     label = np.where(wall[end], len(named) + 1, label)
     label = np.where(takes[end] > 0, takes[end], label)
@@ -204,7 +198,7 @@ def course_of(
         areas=tuple(piece.area for piece in paving),
         pocket=pocket,
         pools=kept,
-        receiver=receiver,
+        downhill=downhill,
         ended=ended | enclosed,
         label=label,
         places=((EDGE, EDGE), *named, (FOUNDATION, FOUNDATION), (POOL, POOL)),

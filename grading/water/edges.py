@@ -10,7 +10,7 @@ from msgspec import Struct
 
 from grading.geometry.arrays import Bools, Floats, Ints
 from grading.geometry.tolerances import LEVEL
-from grading.water.grid.flow import marked, way
+from grading.water.grid.flow import Downhill, way
 from grading.water.grid.relief import Relief
 
 LEAST_SHARE = 0.01
@@ -69,7 +69,7 @@ def sides_of(polygon: shapely.Geometry) -> list[shapely.LineString]:
 class Leaving(Struct, frozen=True, eq=False):
     """What the edges of areas are found with: the grid, the way of the water and how much it is.
 
-    receiver : (n,) int, as `grading.water.grid.flow.routed` gives it.
+    downhill : the way of the water.
     flow : (n,) float, in the storm, zero without one. [m3/s]
     ended : (n,) bool, water ends here though no edge is near: a drain, a pool.
     label : (n,) int, into `places`, where the water of a cell ends.
@@ -78,7 +78,7 @@ class Leaving(Struct, frozen=True, eq=False):
     """
 
     relief: Relief
-    receiver: Ints
+    downhill: Downhill
     flow: Floats
     ended: Bools
     label: Ints
@@ -100,13 +100,14 @@ class Leaving(Struct, frozen=True, eq=False):
             The same with its planting pockets: what runs over one has not left the area.
         """
         cells = np.flatnonzero(within & ~self.ended)
-        to = self.receiver[cells]
+        receiver = self.downhill.receiver
+        to = receiver[cells]
         out = cells[~within[to] | (to == cells)]
         if not len(out):
             return ()
         sides = sides_of(outline)
         # Midway between the last cell of the area and the next lies the edge itself.
-        middle = (self.relief.centres(out) + self.relief.centres(self.receiver[out])) / 2
+        middle = (self.relief.centres(out) + self.relief.centres(receiver[out])) / 2
         points = shapely.points(middle)
         open_sides = self._clear_of_house(sides)
         apart = np.stack([shapely.distance(points, side) for side in open_sides])
@@ -114,27 +115,40 @@ class Leaving(Struct, frozen=True, eq=False):
         which = np.where(np.isnan(apart), np.inf, apart).argmin(axis=0)
         count = len(self.places)
         kinds, number = np.unique(which * count + self.label[out], return_inverse=True)
-        mark = np.zeros(len(self.receiver), dtype=np.int64)
+        mark = np.zeros(len(receiver), dtype=np.int64)
         mark[out] = np.arange(1, len(out) + 1)
         # Each drop that falls on the paving is counted where it leaves for good.
-        left = np.bincount(marked(self.receiver, mark)[own], minlength=len(out) + 1)[1:]
+        left = np.bincount(self.downhill.marked(mark)[own], minlength=len(out) + 1)[1:]
         part = left / max(int(own.sum()), 1)
         edges = []
         for place, kind in enumerate(kinds.tolist()):
             over, side = np.flatnonzero(number == place), kind // count
             share = float(part[over].sum())
             if share >= LEAST_SHARE:
-                near = self._around(middle[over], part[over])
+                near = self._around(sides[side], middle[over], part[over])
                 stretch = shapely.intersection(open_sides[side], near)
                 edges.append(self._edge(sides[side], stretch, out[over], share))
         return tuple(sorted(edges, key=lambda edge: -edge.share))
 
-    def _around(self, middle: Floats, part: Floats) -> shapely.Geometry:
-        """Return what is near the places (k, 2) where all but a trace of shares (k,) leaves."""
+    def _around(self, side: shapely.LineString, middle: Floats, part: Floats) -> shapely.Geometry:
+        """Return what is near the places (k, 2) on a side where all but a trace of shares leaves.
+
+        A place between two others that are within reach of each other says nothing more along the
+        side: rounds about all of them take most of the time that an edge takes.
+        """
         order = np.argsort(part)
-        told = order[np.cumsum(part[order]) > LEAST_SHARE * part.sum()]
+        told = middle[order[np.cumsum(part[order]) > LEAST_SHARE * part.sum()]]
         reach = _NEAR * self.relief.spacing
-        return shapely.buffer(shapely.MultiPoint(middle[told]), reach, quad_segs=2)
+        along = shapely.line_locate_point(side, shapely.points(told))
+        row = np.argsort(along, kind="stable")
+        told, along = told[row], along[row]
+        while True:
+            between = np.zeros(len(told), dtype=bool)
+            between[1:-1] = along[2:] - along[:-2] <= reach
+            between[::2] = False
+            if not between.any():
+                return shapely.buffer(shapely.MultiPoint(told), reach, quad_segs=2)
+            told, along = told[~between], along[~between]
 
     def _clear_of_house(self, sides: Sequence[shapely.LineString]) -> list[shapely.Geometry]:
         """Return the part of each side that is not at the house; all of them where none is."""
@@ -160,7 +174,7 @@ class Leaving(Struct, frozen=True, eq=False):
             z=float(self.relief.z.ravel()[cell]),
             share=share,
             flow=float(self.flow[over].sum()),
-            path=path_from(self.relief, self.receiver, cell),
+            path=path_from(self.relief, self.downhill.receiver, cell),
             destination=name,
             kind=kind,
         )

@@ -24,7 +24,6 @@ from grading.water.course import EDGE, FOUNDATION, POOL, Course, LowSpot, Paved,
 from grading.water.destinations import Destination
 from grading.water.edges import LEAST_SHARE, Leaving, LowEdge, path_from
 from grading.water.falls import FallAway, falls_away
-from grading.water.grid.flow import accumulated, marked
 from grading.water.grid.relief import Level, Relief, relief
 from grading.water.joints import JointWater
 from grading.water.margins import LEAST_RUN, Margin, margin
@@ -245,10 +244,10 @@ def water_of(
     sheds_of = [_sheds(at_joints.get(piece.area)) for piece in paving]
     fell, off = sheds_on(grid, downspouts, soil, sheds_of)
     flow = off * (storm.intensity if storm else 0.0)
-    gathered = accumulated(course.receiver, fell)
-    flowing = flow if storm is None else accumulated(course.receiver, flow)
+    gathered = course.downhill.gathered(fell)
+    flowing = flow if storm is None else course.downhill.gathered(flow)
     leaving = Leaving(
-        grid, course.receiver, flowing, course.ended, course.label, course.places, house
+        grid, course.downhill, flowing, course.ended, course.label, course.places, house
     )
     reach = limits["foundation-reach"]
     below = {
@@ -264,12 +263,12 @@ def water_of(
     sheds = 0.0 if storm is None else coefficients()[soil].value * storm.intensity
     around = falls_away(walls, ground, surfaces, house, reach)
     total = float(fell.sum())
-    ended = float(gathered[course.receiver == np.arange(len(fell))].sum())
+    ended = float(gathered[course.downhill.receiver == np.arange(len(fell))].sum())
     known = paving, pockets, course, leaving, storm, limits
     comes = np.bincount(course.label, weights=off, minlength=len(course.places))
     return Water(
         relief=grid,
-        receiver=course.receiver,
+        receiver=course.downhill.receiver,
         gathered=gathered,
         areas=tuple(
             _area_water(name, *known, below.get(name), sheds, at_joints.get(name))
@@ -315,7 +314,7 @@ def _sheds(joints: JointWater | None) -> float:
 
 
 def _over_pocket(course: Course, own: Bools, number: int, bed: Pocket) -> PocketWater:
-    passed = marked(course.receiver, (course.pocket == number).astype(np.int64)) > 0
+    passed = course.downhill.marked((course.pocket == number).astype(np.int64)) > 0
     at = shapely.get_coordinates(bed.polygon.representative_point())[0]
     return PocketWater(at, float(passed[own].sum()) / max(int(own.sum()), 1))
 

@@ -89,7 +89,7 @@ def run_on(course: Course, area: str, sheds: float) -> RunOn | None:
     """
     paved = course.kind >= 0
     # A drop has come onto the paving at the first of its cells.
-    stopped = np.where(paved, np.arange(len(paved)), course.receiver)
+    stopped = np.where(paved, np.arange(len(paved)), course.downhill.receiver)
     end = last(stopped)
     from_ground = open_ground(course) & course.own(area)[end]
     if not from_ground.any():
@@ -112,7 +112,7 @@ def most_at(course: Course, own: Bools, kind: str) -> Floats | None:
     wet = own & (course.label == _place(course, kind))
     if not wet.any():
         return None
-    return _middle(course, np.bincount(course.end[wet], minlength=len(wet)))
+    return _middle(course, np.bincount(course.downhill.end[wet], minlength=len(wet)))
 
 
 def _place(course: Course, wanted: str) -> int:
@@ -142,7 +142,7 @@ def ground_at_walls(
     if not walls:
         return ()
     wet = open_ground(course) & (course.label == _place(course, FOUNDATION))
-    count = np.bincount(course.end[wet], minlength=len(wet))
+    count = np.bincount(course.downhill.end[wet], minlength=len(wet))
     cells = np.flatnonzero(count)
     lines = [shapely.LineString([start, end]) for _, start, end, _ in walls]
     nearest = np.zeros(len(cells), dtype=int)

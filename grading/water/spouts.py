@@ -50,10 +50,10 @@ def spout_water(
     path, place, crossed = np.zeros((0, 2)), (EDGE, EDGE), []
     if cell is not None:
         path, place = (
-            path_from(course.grid, course.receiver, cell),
+            path_from(course.grid, course.downhill.receiver, cell),
             course.places[course.label[cell]],
         )
-        kinds = course.kind[way(course.receiver, cell)]
+        kinds = course.kind[way(course.downhill.receiver, cell)]
         crossed = [course.areas[number] for number in kinds.tolist() if number >= 0]
     roof = coefficients()["roof"].value
     return SpoutWater(

@@ -26,7 +26,7 @@ from grading.site.model import Outfall
 from grading.water.course import Paved
 from grading.water.destinations import destinations_of
 from grading.water.grid.descent import STEPS, last
-from grading.water.grid.flow import accumulated, routed
+from grading.water.grid.flow import Downhill, routed
 from grading.water.grid.pools import filled
 from grading.water.grid.relief import Relief, relief
 from grading.water.model import water_of
@@ -169,7 +169,7 @@ def measure(_: None) -> Iterable[Row]:
     weight = np.full(z.size, grid.spacing**2)
     yield from compare(
         "water: area gathered",
-        lambda: accumulated(receiver, weight),
+        lambda: Downhill(receiver).gathered(weight),
         {"SciPy's triangular system": lambda: by_triangular_system(receiver, weight)},
     )
     lawn = Outfall(name="lawn", kind="lawn", at=[[0, 20], [24, 20]])

@@ -13,7 +13,7 @@ from make.plans.water_grid import border, flooded, gathered_one_by_one
 from grading.geometry.plane import Plane
 from grading.water.falls import falls_away
 from grading.water.grid.descent import last
-from grading.water.grid.flow import accumulated, routed, way
+from grading.water.grid.flow import Downhill, routed, way
 from grading.water.grid.pools import filled, pools
 from grading.water.margins import margin
 from grading.water.runoff import stored
@@ -43,7 +43,7 @@ def test_no_drop_is_lost_and_none_goes_round_in_circles(grid, steer, open_edge):
     receiver = routed(stands, outlets, outside=outside, kind=kind, steer=steer)
     weight = np.where(np.isfinite(grid), 1.0, 0.0).ravel()
     weight[np.flatnonzero(weight)[: len(grid)]] += 7.5  # roofs
-    total = accumulated(receiver, weight)
+    total = Downhill(receiver).gathered(weight)
     ends = receiver == np.arange(grid.size)
     assert total[ends].sum() == pytest.approx(weight.sum(), rel=1e-12)
     np.testing.assert_allclose(total, gathered_one_by_one(receiver, weight), rtol=1e-12)
@@ -123,7 +123,7 @@ def test_in_a_valley_all_water_comes_to_its_line(side, along):
     row, column = np.indices((41, 41))
     grid = side * np.abs(column - 20.0) - along * row
     receiver = routed(filled(grid, border(grid)), border(grid), outside=np.zeros((41, 41), bool))
-    total = accumulated(receiver, np.ones(grid.size)).reshape(grid.shape)
+    total = Downhill(receiver).gathered(np.ones(grid.size)).reshape(grid.shape)
 
     def arrived(nearer):
         """Return the cells from which water has come to the line, or nearer to it than a cell."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cached_property
+
 import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
@@ -9,7 +11,7 @@ from numpy.typing import NDArray
 from grading.geometry.arrays import Bools, Floats, Ints
 from grading.water.grid.descent import NOWHERE, framed, last, offsets, over_flats, steepest
 
-__all__ = ["accumulated", "falling", "last", "marked", "routed", "way"]
+__all__ = ["Downhill", "falling", "routed", "way"]
 
 
 def routed(
@@ -125,54 +127,66 @@ def _carried_on(level: Floats, beyond: Bools) -> Floats:
     return np.asarray(wide[2:-2, 2:-2])
 
 
-def accumulated(receiver: Ints, weight: Floats) -> Floats:
-    """Return all that comes to each cell from above, its own included.
+class Downhill(Struct, frozen=True, eq=False, dict=True):
+    """The way of all water over a grid, and what is asked of the whole of it at once.
 
-    Parameters
-    ----------
-    receiver : (n,) int
-        As `routed` gives them.
-    weight : (n,) float
-        What falls on each cell: area, or flow. [m2, m3/s]
-
-    Returns
-    -------
-    (n,) float
-        In the weight's unit. Over the cells where water ends it adds up to all that fell.
+    receiver : (n,) int, the neighbour that the water of each cell runs to, as `routed` gives it.
     """
-    count = len(receiver)
-    # Each turn adds what lies up to twice as far above; what has ended goes to one cell more.
-    own = np.arange(count)
-    step = np.append(np.where(receiver == own, count, receiver), count)
-    total = np.append(weight, 0.0)
-    while True:
-        arriving = np.bincount(step, weights=total, minlength=count + 1)
-        arriving[count] = 0.0
-        total = total + arriving
-        total[count] = 0.0
-        step = step.take(step)
-        if (step == count).all():
-            return np.asarray(total[:count])
 
+    receiver: Ints
 
-def marked(receiver: Ints, mark: Ints) -> Ints:
-    """Return the last mark that is passed on the way from each cell, 0 where there is none.
+    @cached_property
+    def end(self) -> Ints:
+        """The cell at which the water of each cell ends, (n,)."""
+        return last(self.receiver)
 
-    Parameters
-    ----------
-    receiver : (n,) int
-        As `routed` gives them.
-    mark : (n,) int
-        A number above 0 on the cells that are marked, 0 elsewhere. The cell itself is on its way.
-    """
-    seen = mark
-    while True:
-        ahead = seen.take(receiver)
-        np.copyto(ahead, seen, where=ahead <= 0)
-        seen, further = ahead, receiver.take(receiver)
-        if np.array_equal(further, receiver):
-            return np.asarray(seen)
-        receiver = further
+    @cached_property
+    def _leaps(self) -> tuple[Ints, ...]:
+        """Where water is after one step, two, four and so on, (n + 1,): `n` where it has ended."""
+        count = len(self.receiver)
+        step = np.append(np.where(self.receiver == np.arange(count), count, self.receiver), count)
+        leaps = []
+        while True:
+            leaps.append(step)
+            step = step.take(step)
+            if (step == count).all():
+                return tuple(leaps)
+
+    def gathered(self, weight: Floats) -> Floats:
+        """Return all that comes to each cell from above, its own included.
+
+        Parameters
+        ----------
+        weight : (n,) float
+            What falls on each cell: area, or flow. [m2, m3/s]
+
+        Returns
+        -------
+        (n,) float
+            In the weight's unit. Over the cells where water ends it adds up to all that fell.
+        """
+        count = len(weight)
+        total = np.append(weight, 0.0)
+        for leap in self._leaps:  # each adds what lies up to twice as far above
+            arriving = np.bincount(leap, weights=total, minlength=count + 1)
+            arriving[count] = 0.0
+            total = total + arriving
+        return np.asarray(total[:count])
+
+    def marked(self, mark: Ints) -> Ints:
+        """Return the last mark passed on the way from each cell (n,), 0 where there is none.
+
+        Parameters
+        ----------
+        mark : (n,) int
+            Above 0 on the cells that are marked, 0 elsewhere. The cell itself is on its way.
+        """
+        seen = np.append(mark, 0)
+        for leap in self._leaps:
+            ahead = seen.take(leap)
+            np.copyto(ahead, seen, where=ahead <= 0)
+            seen = ahead
+        return np.asarray(seen[:-1])
 
 
 def way(receiver: Ints, cell: int) -> Ints:

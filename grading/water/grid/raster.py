@@ -66,18 +66,19 @@ def tin_levels(xy: Floats, z: Floats, triangles: Ints, shape: tuple[int, int]) -
     order = np.lexsort((column, key))
     left, right = np.clip(column[order].reshape(-1, 2), 0, columns).T
     triangle, row = side[order[::2]] // 3, row[order[::2]]
-    run, place = spread(left, right - left)
-    triangle, row = triangle[run], row[run]
     a, b, c = (triangles[:, corner] for corner in range(3))
     ab, ac = xy[b] - xy[a], xy[c] - xy[a]
     double = ab[:, 0] * ac[:, 1] - ab[:, 1] * ac[:, 0]
     high_b, high_c = z[b] - z[a], z[c] - z[a]
     per_column = (high_b * ac[:, 1] - high_c * ab[:, 1]) / double
     per_row = (high_c * ab[:, 0] - high_b * ac[:, 0]) / double
-    from_a = xy[a[triangle]]
-    levels[row * columns + place] = (
-        z[a[triangle]]
-        + per_column[triangle] * (place - from_a[:, 0])
-        + per_row[triangle] * (row - from_a[:, 1])
+    from_column, from_row = xy[a[triangle]].T
+    # Along a row of a triangle nothing but the column changes: all else is the same for its cells.
+    many = right - left
+    _, place = spread(left, many)
+    levels[np.repeat(row * columns, many) + place] = (
+        np.repeat(z[a[triangle]], many)
+        + np.repeat(per_column[triangle], many) * (place - np.repeat(from_column, many))
+        + np.repeat(per_row[triangle] * (row - from_row), many)
     )
     return levels.reshape(shape)

@@ -26,11 +26,11 @@ from grading.design.places import Places
 from grading.geometry.plane import Plane
 from grading.site.model import Downspout, Floor, Outfall
 from grading.units import FOOT, HOUR, INCH
-from grading.water import model
 from grading.water.beneath import Beneath
 from grading.water.course import LowSpot, Paved
 from grading.water.destinations import destinations_of, grate_too_high
 from grading.water.edges import sides_of
+from grading.water.grid.flow import Downhill
 from grading.water.margins import LEAST_RUN
 from grading.water.mend import low_spot
 from grading.water.model import Share, least_margin, margins_of, water_of
@@ -154,8 +154,8 @@ def test_the_grid_lies_along_the_longest_wall():
 def test_water_that_is_lost_on_the_way_is_told(monkeypatch):
     """All that falls ends somewhere: a share that does not is a fault of ours, and says so."""
     assert water().unaccounted < 1e-9
-    gather = model.accumulated
-    monkeypatch.setattr(model, "accumulated", lambda way, fell: 0.9 * gather(way, fell))
+    gather = Downhill.gathered
+    monkeypatch.setattr(Downhill, "gathered", lambda way, fell: 0.9 * gather(way, fell))
     assert water().unaccounted == pytest.approx(0.1)
 
 

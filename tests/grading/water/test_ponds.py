@@ -11,6 +11,7 @@ from make.plans.drawn import planned
 from msgspec.structs import replace
 
 from grading.water.course import Course, LowSpot
+from grading.water.grid.flow import Downhill
 from grading.water.grid.pools import Pool
 from grading.water.grid.relief import GROUND, Relief
 from grading.water.ponds import pond_of
@@ -52,7 +53,7 @@ def test_water_touches_paving_on_whichever_side_of_it_it_stands(aside):
     def standing(row, column):
         cell = 7 * row + column
         pool = Pool(0.05, 0.01, 0.25, 30.05, np.array([cell]), cell, cell)
-        course = Course(grid, ("patio",), np.zeros(49, int), (pool,), np.arange(49),
+        course = Course(grid, ("patio",), np.zeros(49, int), (pool,), Downhill(np.arange(49)),
                         np.zeros(49, bool), np.zeros(49, int), (("", ""),))  # fmt: skip
         return [spot.touching for spot in course.low_spots(shapely.Polygon(), 1.0)]
 

@@ -10,7 +10,7 @@ import pytest
 from make.plans.water_grid import border
 
 from grading.water.grid.descent import STEPS, framed, over_flats, steepest
-from grading.water.grid.flow import accumulated, routed
+from grading.water.grid.flow import Downhill, routed
 from grading.water.grid.pools import filled, pools
 
 
@@ -90,7 +90,7 @@ def test_a_lidar_ground_fills_as_by_priority_flood(lidar):
 def test_no_drop_is_lost_on_a_lidar_ground(lidar):
     stands, _ = found(lidar)
     receiver = routed(stands, border(lidar), outside=np.zeros(lidar.shape, dtype=bool))
-    total = accumulated(receiver, np.ones(lidar.size))
+    total = Downhill(receiver).gathered(np.ones(lidar.size))
     ends = receiver == np.arange(lidar.size)
     assert total[ends].sum() == pytest.approx(lidar.size, rel=1e-12)
 
@@ -110,7 +110,7 @@ def test_the_gathered_area_is_that_of_an_independent_library(lidar):
     receiver = routed(stands, border(lidar), steer=False)
     codes = codes_of(receiver, lidar.shape, {0: 1, 1: 2, 2: 4, 3: 8, 4: 16, 5: 32, 6: 64, 7: 128})
     area = pyflwdir.from_array(codes.astype(np.uint8), ftype="d8").upstream_area("cell")
-    total = accumulated(receiver, np.ones(lidar.size)).reshape(lidar.shape)
+    total = Downhill(receiver).gathered(np.ones(lidar.size)).reshape(lidar.shape)
     np.testing.assert_array_equal(area, total)
 
 
@@ -159,5 +159,5 @@ def test_directions_and_gathered_cells_of_the_textbook_grid():
     codes = {eighth: 2**eighth for eighth in range(8)}
     inner = codes_of(receiver, level.shape, codes)[1:-1, 1:-1]
     np.testing.assert_array_equal(inner, table(DIRECTIONS))
-    gathered = accumulated(receiver, (level < 1e6).astype(float).ravel()).reshape(level.shape)
+    gathered = Downhill(receiver).gathered((level < 1e6).astype(float).ravel()).reshape(level.shape)
     np.testing.assert_array_equal(gathered[1:-1, 1:-1] - 1, table(UPSTREAM))

@@ -3,7 +3,7 @@ import pytest
 from make.plans.water_grid import border, gathered_one_by_one
 
 from grading.water.grid.descent import framed, last, steepest
-from grading.water.grid.flow import accumulated, marked, routed, way
+from grading.water.grid.flow import Downhill, routed, way
 from grading.water.grid.pools import filled
 
 
@@ -23,7 +23,7 @@ def test_every_drop_ends_at_the_edge_and_all_of_them_are_counted(seed):
     ends = np.flatnonzero(receiver == np.arange(grid.size))
     assert border(grid).ravel()[ends].all()
     weight = np.random.default_rng(seed).uniform(0, 3, grid.size)
-    total = accumulated(receiver, weight)
+    total = Downhill(receiver).gathered(weight)
     assert total[ends].sum() == pytest.approx(weight.sum(), rel=1e-12)
     np.testing.assert_allclose(total, gathered_one_by_one(receiver, weight), rtol=1e-12)
     assert (border(grid).ravel()[last(receiver)]).all()
@@ -44,7 +44,7 @@ def test_a_drain_takes_all_that_reaches_it():
     drain[10, 10] = True
     stands = filled(grid, border(grid) | drain)
     receiver = routed(stands, border(grid) | drain, drain)
-    total = accumulated(receiver, np.ones(grid.size))
+    total = Downhill(receiver).gathered(np.ones(grid.size))
     assert total[10 * 21 + 10] == grid.size
     np.testing.assert_array_equal(last(receiver), 10 * 21 + 10)
 
@@ -71,7 +71,7 @@ def test_a_source_adds_to_every_cell_below_it():
     receiver = routes(grid)
     weight = np.ones(grid.size)
     weight[8 * 7 + 3] += 40.0
-    total = accumulated(receiver, weight).reshape(grid.shape)
+    total = Downhill(receiver).gathered(weight).reshape(grid.shape)
     np.testing.assert_array_equal(total[:, 2], 12 - np.arange(12.0))
     np.testing.assert_array_equal(total[:9, 3], 40 + 12 - np.arange(9.0))
 
@@ -81,7 +81,7 @@ def test_the_last_mark_on_the_way_is_told():
     receiver = routes(grid)
     mark = np.zeros(grid.shape, dtype=np.int64)
     mark[8, :], mark[3, :4] = 1, 2
-    seen = marked(receiver, mark.ravel()).reshape(grid.shape)
+    seen = Downhill(receiver).marked(mark.ravel()).reshape(grid.shape)
     np.testing.assert_array_equal(seen[9:, 2], 2)
     np.testing.assert_array_equal(seen[9:, 5], 1)
     np.testing.assert_array_equal(seen[4:8, 5], 0)
