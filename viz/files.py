@@ -20,7 +20,7 @@ from msgspec import Struct
 from grading.errors import Problem, SiteError
 from grading.files.whole import to_the_disk
 from viz.file_names import slug
-from viz.scratch import HELD, held_folder, left_folders
+from viz.scratch import HELD, held_folder, left_folders, take_away
 
 MARK = ".fallaway.json"
 """Whose the files of a folder are, and which they are."""
@@ -225,7 +225,7 @@ def tidied(folder: Path) -> None:
     """
     _end_what_was_begun(folder)
     for stage in left_folders(folder, _STAGE):
-        shutil.rmtree(stage, ignore_errors=True)
+        take_away(stage)
     # A run may be ended while it takes its own away, when nothing says any more that it was held.
     for stage in folder.glob(f"{_STAGE}*"):
         if stage.is_dir() and not stage.is_symlink() and not (stage / HELD).exists():

@@ -51,7 +51,7 @@ def held_folder(parent: Path, prefix: str) -> Iterator[Path]:
         What its name begins with. Folders of that prefix that nobody holds are taken away first.
     """
     for left in left_folders(parent, prefix):
-        shutil.rmtree(left, ignore_errors=True)
+        take_away(left)
     folder = Path(tempfile.mkdtemp(prefix=prefix, dir=parent))
     lock = None
     try:
@@ -63,7 +63,22 @@ def held_folder(parent: Path, prefix: str) -> Iterator[Path]:
     finally:
         if lock is not None:
             lock.close()
-        shutil.rmtree(folder, ignore_errors=True)
+        take_away(folder)
+
+
+def take_away(folder: Path) -> None:
+    """Remove a folder that was held, as far as that can be done.
+
+    Last of all what says so: ended in the midst of it, the next run knows what is left for such.
+    """
+    with suppress(OSError):
+        for each in folder.iterdir():
+            if each.is_dir() and not each.is_symlink():
+                shutil.rmtree(each, ignore_errors=True)
+            elif each.name != HELD:
+                with suppress(OSError):
+                    each.unlink()
+    shutil.rmtree(folder, ignore_errors=True)
 
 
 def left_folders(parent: Path, prefix: str) -> Iterator[Path]:

@@ -182,7 +182,9 @@ def _row(found: Comparison, figure: Figure, unit: Unit) -> list[str]:
 def write_change(
     found: Comparison, folder: Path, say: Callable[[str], None], paper: str | None = None
 ) -> list[Path]:
-    """Write the paper of a change into a folder, under the next number, and return it.
+    """Write the paper of a change into a folder and return it.
+
+    Its number is the next; that of the last where the paper is the same to the byte.
 
     Parameters
     ----------
@@ -199,16 +201,24 @@ def write_change(
         A crew.toml or a logo that cannot be used, or a folder that cannot be written.
     """
     plan = found.after
-    number = 1 + max(_numbers(folder), default=0)
 
     def make(made: Path) -> None:
         say("setting the paper of the change ...")
         job = Job(plan, plan.order, page_for(plan.site.unit, paper, portrait=True))
+        number = max(_numbers(folder), default=0)
         with Compiled("change") as sheet:
-            pdf = sheet.pdf(change_data(found, job, sheet, number))
-        (made / f"change-{number}.pdf").write_bytes(pdf)
+            # Asked for once more, such as after a run that was cut off, it is the same change.
+            pdf = sheet.pdf(change_data(found, job, sheet, number)) if number else b""
+            if not number or _path(folder, number).read_bytes() != pdf:
+                number += 1
+                pdf = sheet.pdf(change_data(found, job, sheet, number))
+        _path(made, number).write_bytes(pdf)
 
     return write_with(folder, make, plan.site)
+
+
+def _path(folder: Path, number: int) -> Path:
+    return folder / f"change-{number}.pdf"
 
 
 def _numbers(folder: Path) -> Iterator[int]:

@@ -50,7 +50,12 @@ def test_no_price_is_told_unless_the_crew_says_so(made):
 def test_the_next_change_has_the_next_number_and_the_first_stays(made):
     root, _, out = made
     first = (out / "change-1.pdf").read_bytes()
-    cli.main(["compare", str(root / "a"), str(root / "b"), "--sign", "--out", str(out)])
+    asked = ["compare", str(root / "a"), str(root / "b"), "--sign", "--out", str(out)]
+    cli.main(asked)
+    assert not (out / "change-2.pdf").exists(), "asked for once more it is the same change"
+    file = root / "b" / "site.toml"
+    file.write_text(file.read_text().replace("300 mm", "200 mm"))
+    cli.main(asked)
     assert (out / "change-1.pdf").read_bytes() == first
     assert "Change 2 to the job" in words_of(out / "change-2.pdf")[1]
 
