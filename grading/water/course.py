@@ -109,7 +109,7 @@ class Course(Struct, frozen=True, eq=False, dict=True):
     def _low_spot(self, pool: Pool, house: shapely.Geometry) -> LowSpot:
         kind, columns = self.kind, self.grid.shape[1]
         around = (np.array([-1, 0, 1])[:, None] * columns + np.array([-1, 0, 1])).ravel()
-        near = np.unique(kind[pool.cells[:, None] + around])
+        near = kind[pool.cells[:, None] + around]
         paved = pool.cells[kind[pool.cells] >= 0]
         return LowSpot(
             at=self.grid.centres(np.array([pool.deepest]))[0],
@@ -118,7 +118,9 @@ class Course(Struct, frozen=True, eq=False, dict=True):
             level=pool.level,
             volume=pool.volume,
             area=pool.area,
-            touching=tuple(dict.fromkeys(self.areas[number] for number in near if number >= 0)),
+            touching=tuple(
+                dict.fromkeys(self.areas[number] for number in np.unique(near[near >= 0]))
+            ),
             from_house=None if shapely.is_empty(house) else self._apart(pool, house),
             on_paving=float((pool.level - self.grid.z.ravel()[paved]).max(initial=0.0)),
         )

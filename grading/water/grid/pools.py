@@ -146,8 +146,12 @@ def pools(
     which, deep = label.ravel()[wet], depth.ravel()[wet]
     order = np.lexsort((-deep, which))
     wet, which, deep = wet[order], which[order], deep[order]
-    inside = np.where(label.ravel()[receiver] == label.ravel(), receiver, np.arange(label.size))
-    beyond = receiver[last(inside)]
+    # The way of the water among the wet cells alone, as long as it stays in its pool.
+    own = np.arange(len(wet))
+    place = np.zeros(label.size, dtype=np.int64)
+    place[wet] = own
+    to = receiver[wet]
+    leaves = last(np.where(label.ravel()[to] == which, place[to], own))
     starts = np.searchsorted(which, np.arange(1, count + 2))
     volume = np.add.reduceat(deep, starts[:-1]) * spacing**2
     levels = stands.ravel()
@@ -163,7 +167,7 @@ def pools(
                 level=float(levels[deepest]),
                 cells=cells,
                 deepest=deepest,
-                spill=int(beyond[deepest]),
+                spill=int(to[leaves[starts[pool]]]),
             )
         )
     return tuple(sorted(found, key=lambda pool: -pool.depth))

@@ -35,9 +35,15 @@ def inside(polygon: shapely.Geometry, shape: tuple[int, int]) -> Bools:
     xy, ring = shapely.get_coordinates(rings, return_index=True)
     same = ring[1:] == ring[:-1]
     _, row, column = _crossings(xy[:-1][same], xy[1:][same], rows)
-    place = row * (columns + 1) + np.clip(column, 0, columns)
-    turns = np.bincount(place, minlength=rows * (columns + 1)).reshape(rows, columns + 1)
-    return np.asarray(np.cumsum(turns, axis=1)[:, :-1] % 2 == 1)
+    column = np.clip(column, 0, columns)
+    found = np.zeros(shape, dtype=bool)
+    if len(row):  # no cell is inside beyond the rows and columns that its sides cross
+        top, bottom, left, right = row.min(), row.max() + 1, column.min(), column.max() + 1
+        place = (row - top) * (right - left) + column - left
+        turns = np.bincount(place, minlength=(bottom - top) * (right - left))
+        odd = np.cumsum(turns.reshape(bottom - top, right - left), axis=1)[:, :-1] % 2 == 1
+        found[top:bottom, left : right - 1] = odd
+    return found
 
 
 def tin_levels(xy: Floats, z: Floats, triangles: Ints, shape: tuple[int, int]) -> Floats:
