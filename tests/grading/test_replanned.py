@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 import pytest
+from make.by_lot import by_lot
 from msgspec.structs import replace
 
 import sample_sites
@@ -177,7 +178,7 @@ def test_with_what_is_kept_every_number_is_the_same_to_the_last_bit(name):
     assert walk(name, 3, 7, held) > 4
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", by_lot(NAMES))
 def test_the_first_wave_tells_no_number_that_the_whole_plan_takes_back(name):
     kept, alike = Kept(), []
 

@@ -10,6 +10,7 @@ import openpyxl
 import pytest
 import trimesh
 from lxml import etree
+from make.by_lot import by_lot
 from make.plans.exported import between, interpolated, nodes_of, plan_area
 from make.plans.folded import FOLDED, WATERED
 from make.sites.handmade import PATIO, WALL, grid_of_spots, site_of
@@ -57,7 +58,7 @@ def test_surfaces_are_those_of_the_plan(name):
             assert refill == pytest.approx(dig.fill, rel=fine, abs=5e-6 if name == "warp" else 1e-9)
 
 
-@pytest.mark.parametrize("name", SHAPES)
+@pytest.mark.parametrize("name", by_lot(SHAPES))
 def test_solids_close_and_weigh_what_the_plan_says(name, tmp_path):
     plan = planned(name)
     export(plan, tmp_path, ["stl"])
@@ -77,7 +78,7 @@ def test_solids_close_and_weigh_what_the_plan_says(name, tmp_path):
                 assert mesh.volume / 1e9 == pytest.approx(told, rel=2e-5, abs=5e-6)
 
 
-@pytest.mark.parametrize("name", SHAPES)
+@pytest.mark.parametrize("name", by_lot(SHAPES))
 def test_drawings_need_no_mending_and_tell_every_fold(name, tmp_path):
     from grading.design.folds import folds_of, panes_of, warped
 
@@ -100,7 +101,7 @@ def test_drawings_need_no_mending_and_tell_every_fold(name, tmp_path):
                 )
 
 
-@pytest.mark.parametrize("name", ["valley", "three areas", "water"])
+@pytest.mark.parametrize("name", by_lot(["valley", "three areas", "water"], 0.3))
 def test_models_of_folded_areas_come_back_to_the_site(name, tmp_path):
     plan = planned(name)
     export(plan, tmp_path, ["glb"])

@@ -89,14 +89,14 @@ def test_words_are_inside_and_none_lies_on_another(name):
                     assert apart, (word, also)
 
 
-@pytest.mark.parametrize("name", [*SITES, "many"])
+@pytest.mark.parametrize("name", by_lot([*SITES, "many"]))
 def test_all_frames_have_one_size(name):
     for show in blank_shows(name):
         sizes = {frame_board(show, k).picture.size for k in range(len(show.frames))}
         assert len(sizes) == 1
 
 
-@pytest.mark.parametrize("name", SITES)
+@pytest.mark.parametrize("name", by_lot(SITES))
 def test_a_frame_says_the_step_the_count_the_scale_and_the_caution(name):
     for show in blank_shows(name):
         for k, frame in enumerate(show.frames):
@@ -112,7 +112,7 @@ def test_a_frame_says_the_step_the_count_the_scale_and_the_caution(name):
                     assert value in told
 
 
-@pytest.mark.parametrize("name", SITES)
+@pytest.mark.parametrize("name", by_lot(SITES))
 def test_words_of_a_frame_are_not_cut_short_on_the_sample_sites(name):
     for show in blank_shows(name):
         for board in boards(show):

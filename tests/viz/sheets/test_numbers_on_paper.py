@@ -424,13 +424,16 @@ def made(tmp_path_factory):
     return make
 
 
-IN_SUITE = ("raised-patio", "larch-lane")
-"""Whose crew paper is read in the suite: blocks in feet, and two areas in metres."""
+IN_SUITE = {
+    "crew": ("raised-patio", "larch-lane"),
+    "homeowner": ("raised-patio", "larch-lane", "garden-court", "side-walkway"),
+}
+"""Whose papers are read in the suite: blocks in feet, two areas in metres; a court, a walk."""
 
 CASES = [
     pytest.param(
         name, paper, id=f"{name}-{paper}",
-        marks=() if paper == "homeowner" or name in IN_SUITE else LONG,
+        marks=() if name in IN_SUITE.get(paper, ()) else LONG,
     )
     for name in SITES for paper in PAPERS
 ]  # fmt: skip

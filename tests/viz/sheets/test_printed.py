@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from make.by_lot import by_lot
 from make.sites.site_folder import LARCH_LANE
 from measure.printed import Printed, contrast, overlaps
 
@@ -103,7 +104,7 @@ def test_pages_are_as_many_as_told_and_of_the_paper_asked_for(printed, which):
     assert sheet.sizes[0][0] < sheet.sizes[0][1]
 
 
-@pytest.mark.parametrize("which", EVERY)
+@pytest.mark.parametrize("which", by_lot(EVERY))
 def test_no_word_leaves_its_page_and_none_lies_over_another(printed, which):
     sheet = printed[which]
     for number, (words, (wide, high)) in enumerate(zip(sheet.words, sheet.sizes, strict=True), 1):

@@ -8,6 +8,7 @@ import pytest
 from drive.browser import Browser
 from drive.paged import browsing
 from drive.trenched import Opened, needs_browser
+from make.by_lot import by_lot
 
 import grading
 import sample_sites
@@ -478,7 +479,7 @@ def test_no_rod_is_told_of_a_plan_that_is_not_to_be_built(chromium, plan, tmp_pa
     made.context.close()
 
 
-@pytest.mark.parametrize("name", sample_sites.names())
+@pytest.mark.parametrize("name", by_lot(sample_sites.names()))
 def test_every_stake_and_layer_of_every_sample_site_has_its_rod(chromium, tmp_path, name):
     """Several areas and bases, refill under some stakes alone, feet and metres."""
     plan = grading.plan(grading.read_site(sample_sites.path(name)))
