@@ -48,6 +48,9 @@ class Swing(Struct, frozen=True):
         return min(self.margins) < 0
 
 
+_CENTS = 4  # own: what moves the margin by less than a hundredth of a cent more moves it alike
+
+
 @lru_cache(maxsize=4)  # asked by the record, the tables and the sheets
 def swings_of(order: Order) -> tuple[Swing, ...]:
     """Return how each figure of the crew moves the comparison, the strongest first.
@@ -66,7 +69,8 @@ def swings_of(order: Order) -> tuple[Swing, ...]:
         margins = [margin(totals(order.having_one(entry, value)), best) for value in (low, high)]
         swings.append(Swing(entry, (low, high), (margins[0], margins[1])))
     moved = [swing for swing in swings if swing.width > 0.005 or swing.turns]
-    return tuple(sorted(moved, key=lambda swing: -swing.width))
+    # Two that move it alike stand as they are listed, whatever a library rounds in the last place.
+    return tuple(sorted(moved, key=lambda swing: -round(swing.width, _CENTS)))
 
 
 def _ranges(crew: Crew) -> Iterator[tuple[Entry, float, float]]:
