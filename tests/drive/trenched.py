@@ -10,7 +10,6 @@ from typing import Any
 import pytest
 from drive.browser import CHROMIUM
 from drive.paged import AXE, browsing
-
 from viz.desk.field.one_file import one_script
 
 SUMS = ("field/rods.js", "field/kept.js")

@@ -7,6 +7,7 @@ import shutil
 from html.parser import HTMLParser
 
 import pytest
+from viz.desk.field.one_file import one_file
 
 import grading
 import sample_sites
@@ -15,7 +16,6 @@ from grading.setout.model import set_out
 from grading.setout.number import set_out_number
 from grading.units import length
 from grading.units.rods import read_rod
-from viz.desk.field.one_file import one_file
 from viz.desk.field.take_away import take_away
 from viz.desk.field.trench import trench
 from viz.signature import not_for_signature

@@ -4,7 +4,7 @@
  * Every edge of a closed mesh belongs to two triangles, so the points where the plane crosses edges
  * chain into closed lines by the names of those edges alone, however near to each other they lie.
  */
-import { ShapeUtils, Vector2 } from "./three.js";
+import { ShapeUtils, Vector2 } from "../space/three.js";
 
 /**
  * Cut a mesh.

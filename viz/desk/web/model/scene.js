@@ -1,11 +1,11 @@
-/** The model in space: parts as meshes, cut open or lifted apart, drawn only when asked to. */
-import * as three from "./three.js";
+/** The model in space: parts as meshes, cut open or lifted apart. */
+import { Space, upTo } from "../space/space.js";
+import * as three from "../space/three.js";
 import { filled, lines } from "./cut.js";
 import { Looks } from "./looks.js";
 import { edges, lined, surface, work } from "./shaped.js";
 
 const EDGE = "#40372d";
-const FIELD = 28; // angle of view, upright [degrees]
 const PROUD = 0.003; // how far the cut of what lies in other bodies stands before theirs [m]
 
 /** One part: its surface, its edges, and the face where it is cut. */
@@ -115,35 +115,24 @@ class Body {
 }
 
 /** Everything that is seen, and the eye that sees it. */
-export class Model {
-  /** @param {HTMLCanvasElement} canvas @throws where the browser has no WebGL */
-  constructor(canvas) {
-    this.renderer = new three.WebGLRenderer({
-      canvas, antialias: true, alpha: true, preserveDrawingBuffer: false,
-    });
-    this.renderer.localClippingEnabled = true;
-    this.renderer.setClearColor("#f4efe4", 1);
-    this.scene = new three.Scene();
-    this.root = new three.Group();
-    this.sun = new three.DirectionalLight("#fff6e6", 1.7);
-    this.fill = new three.DirectionalLight("#ffffff", 0.8);
-    this.scene.add(this.root, this.fill, new three.HemisphereLight("#ffffff", "#cbbfae", 2.3), this.sun);
-    this.camera = new three.PerspectiveCamera(FIELD, 1, 0.1, 500);
-    this.camera.up.set(0, 0, 1);
+export class Model extends Space {
+  constructor(element, canvas, drawn) {
+    super(element, canvas, drawn);
     this.looks = new Looks();
     this.bodies = new Map();
     this.ray = new three.Raycaster();
-    this.drawn = 0;
     this.apart = 0;
+  }
+
+  get shown() {
+    return Boolean(this.header) && super.shown;
   }
 
   /** Take what is told of the model, and the shapes that a window holds; what is new is not cut yet. */
   tell(header, shapes) {
     this.header = header;
     this.root.scale.z = header.factor;
-    const [x, y] = header.near;
-    this.sun.position.set(x * 0.5 + y * 0.8, y * 0.5 - x * 0.8, 1.5);
-    this.fill.position.set(-x, -y, 0.6);
+    this.light(header.lit);
     const told = new Set();
     for (const each of header.parts) {
       const part = { ...each, look: header.looks[each.kind] };
@@ -200,58 +189,37 @@ export class Model {
     return [low, high];
   }
 
-  /** Draw once. */
-  draw({ eye, target, room, wide, high }) {
-    const { camera } = this;
-    camera.position.set(...eye);
-    camera.lookAt(...target);
-    const [w, h] = [Math.max(wide - room.left - room.right, 40), Math.max(high - room.top - room.low, 40)];
-    camera.aspect = w / h;
-    camera.setViewOffset(w, h, -room.left, -room.top, wide, high);
-    const far = Math.hypot(...eye.map((each, d) => each - target[d]));
-    camera.near = Math.max(far / 200, 0.05);
-    camera.far = far * 6 + 100;
-    camera.updateProjectionMatrix();
+  stand() {
     // The house gives way to one who looks out from it.
     const [x, y] = this.header.near;
-    const behind = (eye[0] - target[0]) * x + (eye[1] - target[1]) * y < -0.05 * far;
+    const { way } = this.eye.axes;
+    const behind = way[0] * x + way[1] * y < -0.05;
     for (const body of this.bodies.values()) {
       // The sills stay, for they are pointed at.
       if (body.part.role === "house") {
         body.group.visible = !this.apart && (!behind || body.part.kind === "sill");
       }
     }
-    this.renderer.render(this.scene, camera);
-    this.drawn += 1;
-  }
-
-  /** Where a place about the origin, at true height, is drawn: [x, y, depth], y downwards. */
-  place(at, stands, wide, high) {
-    return this.projected(this.drawnAt(at, stands), wide, high);
+    super.stand();
   }
 
   /** A place about the origin, at true height, as it is drawn. */
   drawnAt(at, stands) {
     const f = this.header.factor;
     const low = stands === null || stands === undefined || at[2] < stands;
-    return new three.Vector3(at[0], at[1], low ? at[2] * f : stands * f + at[2] - stands);
+    return [at[0], at[1], low ? at[2] * f : stands * f + at[2] - stands];
   }
 
   /** Whether nothing stands between an eye and a place. */
   sees(eye, at, stands) {
     const from = new three.Vector3(...eye);
-    const way = this.drawnAt(at, stands).sub(from);
+    const way = new three.Vector3(...this.drawnAt(at, stands)).sub(from);
     this.root.updateMatrixWorld();
     this.ray.set(from, way.clone().normalize());
     this.ray.far = way.length() - 0.2;
     const hidden = this.hits().length > 0;
     this.ray.far = Infinity;
     return !hidden;
-  }
-
-  projected(vector, wide, high) {
-    vector.project(this.camera);
-    return [((vector.x + 1) / 2) * wide, ((1 - vector.y) / 2) * high, vector.z];
   }
 
   /** Whether a place lies on the side of the cut that is taken away. */
@@ -268,7 +236,7 @@ export class Model {
   }
 
   /** The layers that are seen, from the top down, with the point of each farthest right. */
-  ends(wide, high) {
+  ends() {
     const found = [];
     const told = new Set();
     for (const body of this.layers()) {
@@ -281,7 +249,7 @@ export class Model {
       const points = [];
       for (let k = 0; k < positions.count; k++) {
         const point = new three.Vector3().fromBufferAttribute(positions, k);
-        points.push(this.projected(mesh.localToWorld(point), wide, high));
+        points.push(this.at(mesh.localToWorld(point)));
       }
       const right = Math.max(...points.map((p) => p[0]));
       const there = points.filter((p) => p[0] > right - 1.5);
@@ -320,7 +288,6 @@ export class Model {
     // The side that is nearer to who looks at the paving, and where both are, the one on the right.
     if (to[0] * (nx - 0.4 * ny) + to[1] * (ny + 0.4 * nx) < 0) to = [-to[0], -to[1]];
     const at = [x0 + shift * to[0], y0 + shift * to[1]];
-    const clip = new three.Plane(new three.Vector3(-to[0], -to[1], 0), to[0] * at[0] + to[1] * at[1]);
-    return { at, along, to, clip, name: JSON.stringify([at, to]) };
+    return { at, along, to, clip: upTo(to, to[0] * at[0] + to[1] * at[1]), name: JSON.stringify([at, to]) };
   }
 }

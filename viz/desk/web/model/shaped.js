@@ -1,5 +1,5 @@
 /** Shapes made ready to be drawn: their corners with normals, their sharp edges. */
-import { BufferAttribute, BufferGeometry } from "./three.js";
+import { BufferAttribute, BufferGeometry } from "../space/three.js";
 
 const SHARP = Math.cos((35 * Math.PI) / 180);
 
