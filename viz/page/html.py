@@ -21,7 +21,7 @@ from viz.pictures.camera import box_corners
 from viz.pictures.lights import lit
 from viz.pictures.stills import file_name
 from viz.scene.model import BEHIND, TRUE_SCALE, VIEWS, Label, Scene, Slices
-from viz.scene.parts import CAP, Part, only, parts_of
+from viz.scene.parts import Part, only, parts_of
 from viz.scene.slicing import LENGTHWISE, sliced
 from viz.scene.staging import stage
 from viz.signature import not_for_signature
@@ -29,13 +29,14 @@ from viz.words.cautions import PICTURE
 
 WEB = "desk/web/"
 
+SPACE = ("three", "eye", "space", "cut", "hands", "labels", "save")
+
 MODULES = (
-    *(f"{WEB}{name}.js" for name in (
-        "dom", "space/three", "space/eye", "space/space", "space/hands", "space/labels",
-        "space/save",
-    )),
-    "page/parts.js", "page/yard.js",
-)  # fmt: skip
+    f"{WEB}dom.js",
+    *(f"{WEB}space/{name}.js" for name in SPACE),
+    "page/parts.js",
+    "page/yard.js",
+)
 """What draws in the browser, each after those that it imports: what turns the model of the desk."""
 
 STYLES = (f"{WEB}space/space.css", "page/page.css")
@@ -60,7 +61,7 @@ def write_page(plan: Plan, path: Path) -> Path:
     and tells nobody that it was opened.
     """
     chosen = [(index, area, base) for index, area in enumerate(plan.areas) for base in area.digs]
-    scenes = [sliced(stage(plan, area, base), lengthwise=True) for _, area, base in chosen]
+    scenes = [stage(plan, area, base) for _, area, base in chosen]
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_text(_page(plan, chosen, scenes), encoding="utf-8")
@@ -68,7 +69,7 @@ def write_page(plan: Plan, path: Path) -> Path:
 
 
 def _page(plan: Plan, chosen: list[tuple[int, AreaPlan, str]], scenes: list[Scene]) -> str:
-    parts = parts_of(scenes)
+    parts = parts_of(scenes, faces=True)
     first = next(i for i, (_, area, base) in enumerate(chosen) if base == area.chosen)
     band = not_for_signature(plan)
     data = {
@@ -79,7 +80,6 @@ def _page(plan: Plan, chosen: list[tuple[int, AreaPlan, str]], scenes: list[Scen
         "band": band,
         "behind": BEHIND,
         "trueScale": sorted(TRUE_SCALE),
-        "cap": CAP,
         "scenes": [
             _scene(index, base == area.chosen, i, scene, parts)
             for i, ((index, area, base), scene) in enumerate(zip(chosen, scenes, strict=True))
@@ -95,7 +95,7 @@ def _page(plan: Plan, chosen: list[tuple[int, AreaPlan, str]], scenes: list[Scen
         "BAND": f'<p class="band" role="alert">{escape(band)}</p>' if band else "",
         "STILLS": "".join(
             f'<div data-still="{i}"{"" if i == first else " hidden"}>{cut_drawn(scene)}</div>'
-            for i, scene in enumerate(scenes)
+            for i, scene in enumerate(map(sliced, scenes))
         ),
         "AREAS": areas_told(plan, chosen, scenes),
         "CAUTION": escape(PICTURE),
@@ -152,7 +152,7 @@ def _scene(index: int, chosen: bool, place: int, scene: Scene, parts: list[Part]
             for label in sorted(scene.labels, key=lambda label: label.rank)
         ],
         "legend": [
-            {"number": e.number, "words": f"{e.name}, {e.words}", "colour": e.colour}
+            {"number": e.number, "name": e.name, "words": e.words, "colour": e.colour}
             for e in scene.legend
         ],
     }

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import base64
-import json
 import zlib
 from collections.abc import Sequence
 from typing import Any
 
+import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
@@ -47,12 +47,12 @@ def packed(parts: Sequence[Part]) -> str:
     listed = [
         {
             "points": placed(part.points, FINE), "cells": placed(part.cells, 1),
-            "colour": part.colour, "line": part.width > 0, "cap": part.cap,
+            "colour": part.colour, "line": part.width > 0, "face": part.face,
             "house": part.house, "words": part.words, "lift": part.lift, "factor": part.factor,
             "seen": sorted(f"{scene}:{view}" for scene, view in part.seen),
         }
         for part in parts
     ]  # fmt: skip
     told = {"parts": listed, "arrays": [array for _, array in arrays.values()]}
-    data = zlib.compress(json.dumps(told, separators=(",", ":")).encode(), 9)
+    data = zlib.compress(msgspec.json.encode(told), 9)
     return base64.b64encode(data).decode("ascii")

@@ -1,5 +1,6 @@
 /** The parts of a page in space: which of them are seen, how high, cut by which planes. */
-import { Space, upTo } from "../desk/web/space/space.js";
+import { Face, inSpace, placed, pointed } from "../desk/web/space/cut.js";
+import { Space } from "../desk/web/space/space.js";
 import * as three from "../desk/web/space/three.js";
 
 /** Arrays, which are written as steps down their columns. */
@@ -23,52 +24,55 @@ export class Parts extends Space {
     const plain = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("deflate"));
     const told = await new Response(plain).json();
     const arrays = told.arrays.map(summed);
-    this.parts = told.parts.map(({ points, cells, colour, line, seen, ...part }) => {
-      const geometry = new three.BufferGeometry();
-      geometry.setAttribute("position", new three.BufferAttribute(arrays[points], 3));
+    this.parts = told.parts.map(({ points, cells, colour, line, seen, face, ...part }) => {
+      const geometry = placed(arrays[points]);
       geometry.setIndex(new three.BufferAttribute(arrays[cells], 1));
       const look = { color: colour, side: three.DoubleSide };
       const body = line ? new three.LineSegments(geometry, new three.LineBasicMaterial({ color: colour }))
-        : new three.Mesh(geometry, part.cap ? new three.MeshBasicMaterial(look)
-          : new three.MeshLambertMaterial({ ...look, flatShading: true }));
+        : new three.Mesh(geometry, new three.MeshLambertMaterial({ ...look, flatShading: true }));
       this.root.add(body);
-      return { ...part, body, seen: new Set(seen) };
+      const own = { ...part, ...face, body, seen: new Set(seen) };
+      if (face) {
+        own.shape = { v: arrays[points], i: arrays[cells] };
+        own.face = new Face(body, new three.MeshBasicMaterial({ ...look, color: face.colour }));
+      }
+      return own;
     });
   }
 
   /**
    * See a view of a scene.
    * @param {{key: string, behind: string, near: number[], apart: boolean, level: boolean,
-   *   cut: {face: string, direction: number[], station: number, thick: number} | null}} on
+   *   plane: object | null}} on
    *   `key`, `behind`: what its parts are seen by, and those that are read from the house; `near`:
-   *   the way out of the house; `level`: heights at true scale; `cut`: its faces, which lie no
-   *   farther than `thick` from their station
+   *   the way out of the house; `level`: heights at true scale; `plane`: what it is cut by
    */
   see(on) {
     this.on = on;
-    for (const { body, cap, factor, lift } of this.parts) {
+    this.near = on.near;
+    for (const { before, body, face, factor, lift, seen, shape } of this.parts) {
       body.position.z = on.apart ? lift : 0;
       body.scale.z = on.level ? 1 / factor : 1;
-      if (!on.cut) {
-        body.material.clippingPlanes = null;
-        continue;
-      }
-      const { direction: [x, y], station, thick } = on.cut;
-      body.material.clippingPlanes = cap
-        ? [upTo([x, y], station + thick), upTo([-x, -y], thick - station)] : [upTo([x, y], station)];
+      body.material.clippingPlanes = on.plane && [on.plane.clip];
+      face?.cut(on.plane && seen.has(on.key) ? shape : null, on.plane, before);
     }
     this.ask();
   }
 
+  /** Where the face of a layer is pointed at, a share of its way along; null where it is not cut. */
+  faced(layer, share, high) {
+    const { key, plane } = this.on;
+    const cut = this.parts.filter((each) => each.layer === layer && each.seen.has(key));
+    const at = pointed(cut.flatMap(({ face }) => face.closed), share, high);
+    return at && inSpace(plane, at);
+  }
+
   stand() {
-    const { behind, cut, key, near } = this.on;
-    const { way } = this.eye.axes;
+    const { behind, key } = this.on;
     // Seen from inside the house its own wall would hide everything, and letters stand on their head.
-    const inside = way[0] * near[0] + way[1] * near[1] < -0.05;
-    for (const { body, cap, house, words, seen } of this.parts) {
-      if (cap) body.visible = Boolean(cut) && seen.has(cut.face);
-      else if (inside && seen.has(behind)) body.visible = true;
-      else body.visible = seen.has(key) && !(inside && (house || words));
+    const inside = this.behind;
+    for (const { body, house, words, seen } of this.parts) {
+      body.visible = (inside && seen.has(behind)) || (seen.has(key) && !(inside && (house || words)));
     }
     super.stand();
   }

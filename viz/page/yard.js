@@ -1,5 +1,6 @@
 /** The page that is one file: what is seen, from where, and what is said beside it. */
 import { copyText, give, make } from "../desk/web/dom.js";
+import { alongFace, upright } from "../desk/web/space/cut.js";
 import { moved, still, turned } from "../desk/web/space/eye.js";
 import { listen } from "../desk/web/space/hands.js";
 import { Labels, NARROW } from "../desk/web/space/labels.js";
@@ -42,10 +43,7 @@ function show() {
   }
   space.see({
     key, behind: key + plan.behind, near: here().near, apart: state.view === "apart", level: level(),
-    cut: slices && {
-      face: `${state.scene}:${slices.name}`, direction: slices.direction,
-      station: slices.stations[state.at], thick: plan.cap,
-    },
+    plane: slices && upright(moved([0, 0], slices.direction, slices.stations[state.at]), slices.direction),
   });
 }
 
@@ -113,18 +111,23 @@ function toArea(area) {
 
 // ---------------------------------------------------------------- names on the picture
 
-/** What is written in a view; about a part that was cut away, nothing. */
-function written(numbered) {
+/** What is written in a view; about what was cut away, nothing. */
+function written() {
   const slices = cutting();
-  return here().labels.filter(({ at, kind, number, views }) => {
-    if (Boolean(number) !== numbered || (narrow() && ["level", "spot"].includes(kind))) return false;
-    if (!slices) return views.includes(state.view);
-    return views.includes(`${slices.name}:${state.at}`) || (views.includes("slice")
-      && along(at, slices.direction) <= slices.stations[state.at] + 0.01);
-  });
+  return here().labels.filter(({ at, kind, views }) => views.includes(state.view)
+    && !(narrow() && ["level", "spot"].includes(kind))
+    && !(slices && along(at, slices.direction) > slices.stations[state.at] + 0.01));
 }
 
-const layers = () => written(true).map((each) => ({ ...each, rows: [each.text] }));
+/** The layers that are named, from the top down: on a cut in their faces. */
+function layers() {
+  const { factor, legend } = here();
+  if (!cutting()) return written().filter(({ number }) => number).map((each) => ({ ...each, rows: [each.text] }));
+  return legend.flatMap(({ name, number }) => {
+    const at = space.faced(name, alongFace(number, legend.length), factor);
+    return at ? [{ at, number, rows: [name] }] : [];
+  });
+}
 
 /** Where something is drawn, in the view that is shown. */
 const drawnAt = (each) => space.at(level() && each.real ? each.real : each.at);
@@ -138,11 +141,11 @@ function named() {
   const corner = narrow() ? 84 : 112;
   labels.put({
     wide, high, arrows: arrows(), layers: column.sort((a, b) => order(a) - order(b)),
-    places: written(false).map((each) => ({
+    places: written().filter(({ number }) => !number).map((each) => ({
       ...at(each), rows: ((narrow() && each.brief) || each.text).split("\n"),
       wanted: each.kind === "house", most: each.kind === "spot" ? SPOTS : undefined,
     })),
-    keep: [[wide - corner, 4, wide, corner - 4], ...(byId("hint").hidden ? [] : [[0, high - 30, wide, high]])],
+    keep: [[wide - corner, 4, wide, corner - 4], [0, byId("hint").offsetTop || high, wide, high]],
     painted: (here().painted[state.view] ?? []).map((points) => {
       const [x, y] = [0, 1].map((d) => points.map((point) => space.at(point)[d]));
       return [Math.min(...x), Math.min(...y), Math.max(...x), Math.max(...y)];
@@ -170,7 +173,8 @@ function save() {
   const { fall, file, heights, legend, subtitle } = here();
   space.draw();
   give(file, saved(space, labels, {
-    band: plan.band, title: plan.site, under: subtitle, legend,
+    band: plan.band, title: plan.site, under: subtitle,
+    legend: legend.map((each) => ({ ...each, words: `${each.name}, ${each.words}` })),
     notes: [`${fall} ${heights[state.view]}`], caution: plan.caution,
   }));
   say("The picture was saved with your downloads.");

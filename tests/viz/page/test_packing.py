@@ -6,6 +6,7 @@ import base64
 import json
 import zlib
 
+import msgspec
 import numpy as np
 import pytest
 from msgspec.structs import replace
@@ -15,7 +16,6 @@ import grading
 import sample_sites
 from viz.page.packing import FINE, packed
 from viz.scene.parts import parts_of
-from viz.scene.slicing import sliced
 from viz.scene.staging import stage
 
 
@@ -23,7 +23,7 @@ from viz.scene.staging import stage
 def seen():
     plan = grading.plan(grading.read_site(sample_sites.path("side-walkway")))
     area = plan.areas[0]
-    return parts_of([sliced(stage(plan, area, area.chosen))])
+    return parts_of([stage(plan, area, area.chosen)], faces=True)
 
 
 def unpacked(parts):
@@ -45,7 +45,8 @@ def test_every_part_comes_out_as_it_went_in(seen):
         np.testing.assert_allclose(points, part.points, atol=0.5 / FINE + 1e-12)
         np.testing.assert_array_equal(cells, part.cells)
         assert ImageColor.getrgb(each["colour"]) == ImageColor.getrgb(part.colour)
-        assert (each["line"], each["cap"]) == (part.width > 0, part.cap)
+        assert each["line"] == (part.width > 0)
+        assert each["face"] == (part.face and msgspec.to_builtins(part.face))
 
 
 def test_points_on_whole_steps_are_told_to_the_last_bit(seen):

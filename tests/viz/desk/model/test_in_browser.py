@@ -210,7 +210,7 @@ def filled_in_browser(browser, served, part, at, along):
         PAGES[browser].goto(served.address)
     found = PAGES[browser].evaluate(
         """async ([v, i, at, along]) => {
-            const { filled, lines } = await import("/web/model/cut.js");
+            const { filled, lines } = await import("/web/space/cut.js");
             return filled(lines(new Float32Array(v), i, { at, along }));
         }""",
         [part.corners.ravel().tolist(), part.triangles.ravel().tolist(), at.tolist(),

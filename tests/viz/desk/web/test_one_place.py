@@ -45,7 +45,7 @@ def test_one_module_asks_it(asked):
 IMPORT = re.compile(r'^import (?:\{[\w,\s]+\}|\* as three) from "([./\w]+\.js)";\n', re.MULTILINE)
 EXPORT = re.compile(r"^export (?:async )?(?:function|class|const|let) (\w+)", re.MULTILINE)
 AT_TOP = re.compile(
-    r"^(?:export )?(?:async )?(?:function|class|const|let) ((?:[\[{] ?)?[\w, ]+)", re.MULTILINE
+    r"^(?:export )?(?:async )?(?:function|class|const|let) (\w+|[\[{][\w, ]+)", re.MULTILINE
 )
 
 

@@ -190,9 +190,9 @@ class Room {
   }
 
   /** The layers as they are named, each at its point in the picture. */
-  layers(at) {
-    return at.map(({ part, x, y }) =>
-      ({ rows: [part.said], number: part.number, colour: tone(part), at: [x, y] }));
+  layers(found) {
+    return found.map(({ part, at: point }) =>
+      ({ rows: [part.said], number: part.number, colour: tone(part), at: point }));
   }
 
   /** Keep room for what stands on the picture: the words below, the names of layers at the right. */

@@ -1,12 +1,9 @@
 /** The model in space: parts as meshes, cut open or lifted apart. */
-import { Space, upTo } from "../space/space.js";
+import { EDGE, Face, alongFace, inSpace, pointed, upright } from "../space/cut.js";
+import { Space } from "../space/space.js";
 import * as three from "../space/three.js";
-import { filled, lines } from "./cut.js";
 import { Looks } from "./looks.js";
-import { edges, lined, surface, work } from "./shaped.js";
-
-const EDGE = "#40372d";
-const PROUD = 0.003; // how far the cut of what lies in other bodies stands before theirs [m]
+import { edges, surface, work } from "./shaped.js";
 
 /** One part: its surface, its edges, and the face where it is cut. */
 class Body {
@@ -16,11 +13,13 @@ class Body {
       polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1,
     });
     this.ink = new three.LineBasicMaterial({ color: EDGE, transparent: true, opacity: 0.5 });
-    this.face = new three.MeshBasicMaterial({ side: three.DoubleSide });
+    this.paint = new three.MeshBasicMaterial({ side: three.DoubleSide });
     this.mesh = new three.Mesh(undefined, this.material);
     this.mesh.userData.body = this;
     this.lines = new three.LineSegments(undefined, this.ink);
     this.group.add(this.mesh, this.lines);
+    this.face = new Face(this.group, this.paint);
+    this.face.mesh.userData.body = this;
     this.tell(part, shape, factor, looks);
   }
 
@@ -31,7 +30,7 @@ class Body {
     this.part = part;
     if (!moved) return;
     [this.key, this.shape, this.factor] = [key, shape, factor];
-    this.uncut();
+    this.cut(null);
     this.mesh.geometry.dispose();
     this.lines.geometry.dispose();
     if (other) this.dress(part, factor, looks);
@@ -42,11 +41,11 @@ class Body {
   /** Put on how it looks, and how high it is drawn. */
   dress(part, factor, looks) {
     this.look = looks.of(part.kind, part.look, part.laid);
-    this.material.map = this.face.map = this.look?.texture ?? null;
+    this.material.map = this.paint.map = this.look?.texture ?? null;
     const plain = this.look ? "#ffffff" : part.look.colour;
     this.material.color.set(plain);
-    this.face.color.set(plain).multiplyScalar(0.9);
-    this.material.needsUpdate = this.face.needsUpdate = true;
+    this.paint.color.set(plain).multiplyScalar(0.9);
+    this.material.needsUpdate = this.paint.needsUpdate = true;
     // What stands on the paving keeps its true height above its foot.
     const true_ = part.stands !== undefined;
     this.group.scale.z = true_ ? 1 / factor : 1;
@@ -61,56 +60,30 @@ class Body {
   /** Keep what lies behind a plane, with the face of the cut; null for all of it. */
   cut(plane) {
     if (plane === this.plane) return;
-    this.uncut();
     this.plane = plane;
     this.material.clippingPlanes = this.ink.clippingPlanes = plane ? [plane.clip] : null;
-    if (!plane) return;
-    work.cut += 1;
-    const closed = lines(this.shape.v, this.shape.i, plane);
-    const faces = filled(closed);
-    if (!faces.length) return;
-    const off = PROUD * this.part.before + 0.0005;
-    const place = ([s, z]) => [
-      plane.at[0] + s * plane.along[0] + off * plane.to[0],
-      plane.at[1] + s * plane.along[1] + off * plane.to[1],
-      z,
-    ];
-    const geometry = lined(faces.flatMap(place));
-    if (this.look) {
-      const uv = faces.flatMap(([s, z]) => this.look.side(s, z * this.factor));
-      geometry.setAttribute("uv", new three.BufferAttribute(new Float32Array(uv), 2));
-    }
-    this.cap = new three.Mesh(geometry, this.face);
-    this.cap.userData.body = this;
-    this.rim = new three.LineSegments(
-      lined(closed.flatMap((line) => line.flatMap((p, k) => [...place(p), ...place(line[(k + 1) % line.length])]))),
-      new three.LineBasicMaterial({ color: EDGE }),
-    );
-    this.group.add(this.cap, this.rim);
+    if (plane) work.cut += 1;
+    const side = this.look && (([s, z]) => this.look.side(s, z * this.factor));
+    this.face.cut(plane && this.shape, plane, this.part.before, side);
+  }
+
+  /** The face of the cut, where there is one. */
+  get cap() {
+    return this.face.mesh.visible ? this.face.mesh : null;
   }
 
   chosen(is) {
     this.material.emissive.set(is ? "#0f5f66" : "#000000");
     this.material.emissiveIntensity = is ? 0.55 : 0;
-    this.face.color.set(this.look ? "#ffffff" : this.part.look.colour).multiplyScalar(is ? 0.7 : 0.9);
-  }
-
-  /** Take away the face of the cut: it is of another plane, or of another shape. */
-  uncut() {
-    for (const each of [this.cap, this.rim]) {
-      each?.removeFromParent();
-      each?.geometry.dispose();
-    }
-    this.rim?.material.dispose();
-    this.cap = this.rim = this.plane = null;
+    this.paint.color.set(this.look ? "#ffffff" : this.part.look.colour).multiplyScalar(is ? 0.7 : 0.9);
   }
 
   free() {
-    this.uncut();
+    this.face.free();
     this.mesh.geometry.dispose();
     this.lines.geometry.dispose();
     this.group.removeFromParent();
-    for (const each of [this.material, this.ink, this.face]) each.dispose();
+    for (const each of [this.material, this.ink, this.paint]) each.dispose();
   }
 }
 
@@ -133,6 +106,7 @@ export class Model extends Space {
     this.header = header;
     this.root.scale.z = header.factor;
     this.light(header.lit);
+    this.near = header.near;
     const told = new Set();
     for (const each of header.parts) {
       const part = { ...each, look: header.looks[each.kind] };
@@ -190,10 +164,7 @@ export class Model extends Space {
   }
 
   stand() {
-    // The house gives way to one who looks out from it.
-    const [x, y] = this.header.near;
-    const { way } = this.eye.axes;
-    const behind = way[0] * x + way[1] * y < -0.05;
+    const { behind } = this;
     for (const body of this.bodies.values()) {
       // The sills stay, for they are pointed at.
       if (body.part.role === "house") {
@@ -235,28 +206,34 @@ export class Model extends Space {
       .sort((a, b) => a.part.number - b.part.number);
   }
 
-  /** The layers that are seen, from the top down, with the point of each farthest right. */
+  /**
+   * The layers that are seen, from the top down, with the point where each is pointed at: on a cut in
+   * its face, and else what is farthest right of it.
+   */
   ends() {
-    const found = [];
-    const told = new Set();
-    for (const body of this.layers()) {
+    const found = new Map();
+    const layers = this.layers();
+    for (const body of layers) {
       // What takes the place of a layer at its edge is in the key, and not pointed at again.
-      if (told.has(body.part.number)) continue;
-      const mesh = body.cap ?? body.mesh;
-      if (this.plane && mesh !== body.cap) continue;
-      told.add(body.part.number);
-      const positions = mesh.geometry.attributes.position;
-      const points = [];
-      for (let k = 0; k < positions.count; k++) {
-        const point = new three.Vector3().fromBufferAttribute(positions, k);
-        points.push(this.at(mesh.localToWorld(point)));
-      }
-      const right = Math.max(...points.map((p) => p[0]));
-      const there = points.filter((p) => p[0] > right - 1.5);
-      const y = there.reduce((sum, p) => sum + p[1], 0) / there.length;
-      found.push({ part: body.part, x: right, y });
+      if (found.has(body.part.number)) continue;
+      const at = this.plane ? this.faced(body, layers) : this.rightmost(body.mesh);
+      if (at) found.set(body.part.number, { part: body.part, at });
     }
-    return found;
+    return [...found.values()];
+  }
+
+  faced({ face, group, part }, layers) {
+    const at = pointed(face.closed, alongFace(part.number, layers.at(-1).part.number));
+    return at && this.at(group.localToWorld(new three.Vector3(...inSpace(this.plane, at))));
+  }
+
+  rightmost(mesh) {
+    const { position } = mesh.geometry.attributes;
+    const points = Array.from({ length: position.count }, (_, k) =>
+      this.at(mesh.localToWorld(new three.Vector3().fromBufferAttribute(position, k))));
+    const right = Math.max(...points.map((p) => p[0]));
+    const there = points.filter((p) => p[0] > right - 1.5);
+    return [right, there.reduce((sum, p) => sum + p[1], 0) / there.length];
   }
 
   /** The part under a place of the picture, -1 to 1 each way; null for none. */
@@ -282,12 +259,11 @@ export class Model extends Space {
   /** An upright plane through a line in plan; what lies towards the eye is taken away. */
   planeOf([[x0, y0], [x1, y1]], shift = 0) {
     const long = Math.hypot(x1 - x0, y1 - y0) || 1;
-    const along = [(x1 - x0) / long, (y1 - y0) / long];
-    let to = [along[1], -along[0]];
+    let to = [(y1 - y0) / long, (x0 - x1) / long];
     const [nx, ny] = this.header.near;
     // The side that is nearer to who looks at the paving, and where both are, the one on the right.
     if (to[0] * (nx - 0.4 * ny) + to[1] * (ny + 0.4 * nx) < 0) to = [-to[0], -to[1]];
-    const at = [x0 + shift * to[0], y0 + shift * to[1]];
-    return { at, along, to, clip: upTo(to, to[0] * at[0] + to[1] * at[1]), name: JSON.stringify([at, to]) };
+    const plane = upright([x0 + shift * to[0], y0 + shift * to[1]], to);
+    return { ...plane, name: JSON.stringify([plane.at, to]) };
   }
 }

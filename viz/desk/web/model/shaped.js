@@ -1,5 +1,6 @@
 /** Shapes made ready to be drawn: their corners with normals, their sharp edges. */
-import { BufferAttribute, BufferGeometry } from "../space/three.js";
+import { placed } from "../space/cut.js";
+import { BufferAttribute } from "../space/three.js";
 
 const SHARP = Math.cos((35 * Math.PI) / 180);
 
@@ -35,8 +36,7 @@ export function surface({ v, i }, factor, look) {
       if (uv) uv.set(flat ? look.place(x, y) : look.side((y * nx - x * ny) / way, z * factor), 2 * (k + e));
     }
   }
-  const geometry = new BufferGeometry();
-  geometry.setAttribute("position", new BufferAttribute(at, 3));
+  const geometry = placed(at);
   geometry.setAttribute("normal", new BufferAttribute(normal, 3));
   if (uv) geometry.setAttribute("uv", new BufferAttribute(uv, 2));
   return geometry;
@@ -71,12 +71,5 @@ export function edges({ v, i }, factor) {
       }
     }
   }
-  return lined(found);
-}
-
-/** Ends of lines, two by two. */
-export function lined(numbers) {
-  const geometry = new BufferGeometry();
-  geometry.setAttribute("position", new BufferAttribute(new Float32Array(numbers), 3));
-  return geometry;
+  return placed(found);
 }

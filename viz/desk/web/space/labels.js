@@ -2,7 +2,7 @@
 import { drawn, make } from "../dom.js";
 
 export const NARROW = 620; // a picture that has room for few words [pixels]
-const GAP = 6;
+const GAP = 4;
 const SIDES = [[0, -1], [1, -1], [-1, -1], [1, 0], [-1, 0], [0, 1], [1, 1], [-1, 1]];
 const BEND = 16; // how far before its name the line to a layer turns level [pixels]
 
@@ -60,9 +60,10 @@ export class Labels {
   /** A label with its size, which is looked up once. */
   _made({ rows, kind = "place", number, colour }, wide) {
     const few = number && wide < NARROW;
+    const told = few ? { number, rows: [] } : { number: colour ? 0 : number, colour, rows };
     const label = make("div", { class: `space-label ${number ? "layer" : kind}${few ? " few" : ""}` },
-      number ? make("b", { class: "space-number" }, String(number)) : null, colour && !few && swatch(colour),
-      few ? null : rows.map((row) => make("span", {}, row)));
+      told.number ? make("b", { class: "space-number" }, String(number)) : null,
+      told.colour && swatch(colour), told.rows.map((row) => make("span", {}, row)));
     const key = `${wide} ${label.className} ${rows.join("\n")}`;
     if (!this.sizes.has(key)) {
       this.box.append(label);
@@ -70,7 +71,7 @@ export class Labels {
       label.remove();
     }
     const [w, h] = this.sizes.get(key);
-    return { label, w, h, rows: few ? [] : rows, number, colour: few ? null : colour };
+    return { label, w, h, ...told };
   }
 
   _line(line) {
@@ -128,8 +129,8 @@ export class Labels {
           && !others.some((other) => meets(box, other));
       };
       const all = [...this.taken, ...painted];
-      const spot = beside(made, at, [14, 34, 64], (box) => clear(box, all))
-        ?? (wanted && beside(made, at, [14, 34, 64, 100, 140], (box) => clear(box, this.taken)));
+      const spot = beside(made, at, (box) => clear(box, all))
+        ?? (wanted && beside(made, at, (box) => clear(box, this.taken)));
       if (!spot) continue;
       counts[kind] += 1;
       this._set(made, at, spot);
@@ -138,8 +139,8 @@ export class Labels {
 }
 
 /** The first place beside a point, from near to far, where its label is clear. */
-function beside({ w, h }, [x, y], gaps, clear) {
-  for (const gap of gaps) {
+function beside({ w, h }, [x, y], clear) {
+  for (const gap of [14, 34, 64, 100, 140]) {
     for (const [dx, dy] of SIDES) {
       const spot = [x - w / 2 + dx * (w / 2 + gap), y - h / 2 + dy * (h / 2 + gap * (dx ? 0.7 : 1))];
       if (clear(spot)) return spot;

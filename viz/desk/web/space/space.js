@@ -5,9 +5,6 @@ import * as three from "./three.js";
 // Colours are mixed as they are written, as in the stills.
 three.ColorManagement.enabled = false;
 
-/** A plane for materials to be clipped by: it keeps what lies along a way in plan no farther than so far. */
-export const upTo = ([x, y], far) => new three.Plane(new three.Vector3(-x, -y, 0), far);
-
 export class Space {
   /**
    * @param {HTMLElement} element it is drawn in, by an eye that hands may move
@@ -28,6 +25,7 @@ export class Space {
     this.scene = new three.Scene();
     this.root = new three.Group();
     this.lamps = new three.Group();
+    this.near = [0, -1]; // the way out of the house, in plan
     this.scene.add(this.root, this.lamps);
     this.camera = new three.PerspectiveCamera();
     this.eye = new Eye(() => this.ask());
@@ -86,11 +84,18 @@ export class Space {
     this.drawn();
   }
 
+  /** Whether the eye looks out from the house: then that gives way, and the light comes from there. */
+  get behind() {
+    const { way } = this.eye.axes;
+    return way[0] * this.near[0] + way[1] * this.near[1] < -0.05;
+  }
+
   /** Put the camera where the eye is: from then on places are told as they are drawn. */
   stand() {
     const { camera, eye, root, wide, high } = this;
     const [w, h] = eye.clear(wide, high);
     const { way, over } = eye.axes;
+    this.lamps.rotation.z = this.behind ? Math.PI : 0;
     camera.fov = eye.angle;
     camera.aspect = w / h;
     camera.setViewOffset(w, h, -eye.room.left, -eye.room.top, wide, high);
