@@ -1,5 +1,5 @@
 /** The parts of a page in space: which of them are seen, how high, cut by which planes. */
-import { Face, inSpace, placed, pointed } from "../desk/web/space/cut.js";
+import { Face, inSpace, meshed, pointed } from "../desk/web/space/cut.js";
 import { Space } from "../desk/web/space/space.js";
 import * as three from "../desk/web/space/three.js";
 
@@ -25,18 +25,16 @@ export class Parts extends Space {
     const told = await new Response(plain).json();
     const arrays = told.arrays.map(summed);
     this.parts = told.parts.map(({ points, cells, colour, line, seen, face, ...part }) => {
-      const geometry = placed(arrays[points]);
-      geometry.setIndex(new three.BufferAttribute(arrays[cells], 1));
+      const shape = { v: arrays[points], i: arrays[cells] };
+      const geometry = meshed(shape);
       const look = { color: colour, side: three.DoubleSide };
       const body = line ? new three.LineSegments(geometry, new three.LineBasicMaterial({ color: colour }))
         : new three.Mesh(geometry, new three.MeshLambertMaterial({ ...look, flatShading: true }));
       this.root.add(body);
-      const own = { ...part, ...face, body, seen: new Set(seen) };
-      if (face) {
-        own.shape = { v: arrays[points], i: arrays[cells] };
-        own.face = new Face(body, new three.MeshBasicMaterial({ ...look, color: face.colour }));
-      }
-      return own;
+      return {
+        ...part, ...face, body, shape, seen: new Set(seen),
+        face: face && new Face(body, new three.MeshBasicMaterial({ ...look, color: face.colour })),
+      };
     });
   }
 

@@ -84,19 +84,17 @@ def parts_of(scenes: Iterable[Scene], faces: bool = False) -> list[Part]:
         for vertices, cells, colour, width, pattern, of in meshes:
             words = of.name.endswith(IN_WORDS)
             face = _face(of, layers) if faces else None
-            look = (colour, width, pattern, of.name in walls, of.lift, of.cap, words, factor, face)
+            house = of.name in walls
+            look = (colour, width, pattern, house, of.lift, of.cap, None, words, factor, face)
             for points, views in _drawn(scene, vertices, of):
                 key = (points.tobytes(), cells.tobytes(), *look)
                 shapes[key] = points, cells
                 where.setdefault(key, set()).update((index, view) for view in views)
     gathered: dict[tuple[Any, ...], list[Mesh]] = {}
     for key, seen in where.items():
-        gathered.setdefault((*key[2:], frozenset(seen)), []).append(shapes[key])
-    parts = []
-    for (*look, house, lift, cap, words, factor, face, seen), found in gathered.items():
-        mesh = merged(found)
-        parts.append(Part(*mesh, *look, house, seen, lift, cap, None, words, factor, face))
-    return parts
+        look_of = (*key[2:6], frozenset(seen), *key[6:])  # as `Part` has them after its mesh
+        gathered.setdefault(look_of, []).append(shapes[key])
+    return [Part(*merged(found), *look_of) for look_of, found in gathered.items()]
 
 
 def _face(of: Body | Lines, layers: Set[str]) -> Face | None:

@@ -664,8 +664,8 @@ def test_the_cut_that_is_drawn_is_as_high_and_wide_as_the_scene_s(plan):
 
 
 @needs_browser
-def test_no_drag_takes_the_eye_below_the_ground(page, tmp_path):
-    high = driven(page, tmp_path, """
+def test_no_drag_takes_the_eye_below_the_ground_and_home_brings_it_back(page, tmp_path):
+    *high, moved = driven(page, tmp_path, """
       const found = [];
       for (const view of ["layers", "finished", "slice"]) {
         await press(`#views [data-name=${view}]`);
@@ -675,8 +675,20 @@ def test_no_drag_takes_the_eye_below_the_ground(page, tmp_path):
         await settled();
         found.push(eye()[2]);
       }
-      return found;
+      const key = async (name, more) => {
+        one("#scene").dispatchEvent(new KeyboardEvent("keydown", { key: name, ...more }));
+        await settled();
+        return [pressed("cameras"), JSON.stringify([eye(), window.space.eye.target])];
+      };
+      await press("#cameras [data-name=side]");
+      const home = await key("Home");
+      const away = [await key("ArrowLeft", { shiftKey: true }), await key("ArrowUp")];
+      return [...found, { home, away, back: await key("Home") }];
     """)  # fmt: skip
+    assert moved["home"] == moved["back"]
+    assert moved["home"][0] == ["side"]
+    assert all(cameras == [] for cameras, _ in moved["away"])
+    assert moved["home"][1] != moved["away"][0][1] != moved["away"][1][1]
     assert min(high) > 0.05
     assert max(high) < 0.2, "it comes down as far as it may"
 

@@ -10,7 +10,7 @@ class Body {
   constructor(part, shape, factor, looks) {
     this.group = new three.Group();
     this.material = new three.MeshLambertMaterial({
-      polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1,
+      flatShading: true, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1,
     });
     this.ink = new three.LineBasicMaterial({ color: EDGE, transparent: true, opacity: 0.5 });
     this.paint = new three.MeshBasicMaterial({ side: three.DoubleSide });

@@ -144,6 +144,11 @@ export function placed(numbers) {
   return geometry;
 }
 
+/** The triangles of a shape. */
+export function meshed({ v, i }) {
+  return placed(v).setIndex(new three.BufferAttribute(i, 1));
+}
+
 /** An upright plane: a point of it, its way along, the way `to` whoever looks at it, and what clips by it. */
 export function upright([x, y], to) {
   const clip = new three.Plane(new three.Vector3(-to[0], -to[1], 0), x * to[0] + y * to[1]);

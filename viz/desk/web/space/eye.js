@@ -6,7 +6,7 @@ const HIGHEST = 1.5533; // straight down the way up would be lost [rad]
 /** Whether no motion is wanted. */
 export const still = () => matchMedia("(prefers-reduced-motion: reduce)").matches;
 
-export const dot = (a, b) => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
+const dot = (a, b) => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
 /** A place moved so far along a way. */
 export const moved = (place, way, far) => place.map((each, d) => each + far * way[d]);
 
