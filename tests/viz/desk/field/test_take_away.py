@@ -7,7 +7,6 @@ import shutil
 from html.parser import HTMLParser
 
 import pytest
-from viz.desk.field.one_file import one_file
 
 import grading
 import sample_sites
@@ -18,6 +17,7 @@ from grading.units import length
 from grading.units.rods import read_rod
 from viz.desk.field.take_away import take_away
 from viz.desk.field.trench import trench
+from viz.one_file import one_file
 from viz.signature import not_for_signature
 from viz.tables.stakes import surfaces_of
 
