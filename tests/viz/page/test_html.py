@@ -678,7 +678,8 @@ def test_no_drag_takes_the_eye_below_the_ground_and_home_brings_it_back(page, tm
       const key = async (name, more) => {
         one("#scene").dispatchEvent(new KeyboardEvent("keydown", { key: name, ...more }));
         await settled();
-        return [pressed("cameras"), JSON.stringify([eye(), window.space.eye.target])];
+        const at = [...eye(), ...window.space.eye.target].map((each) => each.toFixed(6));
+        return [pressed("cameras"), at.join()];
       };
       await press("#cameras [data-name=side]");
       const home = await key("Home");

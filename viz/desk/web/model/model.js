@@ -1,5 +1,6 @@
 /** The model: what is planned, in space; where a browser cannot draw that, a section and a still. */
 import { give, make, styled } from "../dom.js";
+import { flat } from "./flat.js";
 import { Holding } from "./frame.js";
 
 const VIEWS = [["whole", "The whole"], ["behind", "From the house"], ["cut", "Cut open"], ["apart", "Layers apart"]];
@@ -76,7 +77,7 @@ class Room {
         tap: (x, y) => this.tap(x, y), next: (way) => this.next(way), home: () => this.show(this.view),
       });
     } catch {
-      this.flat();
+      flat(this.box, this.desk);
       return;
     }
     this.model.fill(() => {
@@ -303,47 +304,6 @@ class Room {
       notes: [said, header.stale ? words.textContent : header.heights], caution: header.caution,
     }));
     this.told.textContent = "The picture was saved with your downloads.";
-  }
-
-  /** Without pictures in space: a cut and a still, made by the program itself. */
-  flat() {
-    const { desk, box } = this;
-    const words = make("p", { class: "model-flat-words" },
-      "This browser cannot draw the model in space. In its place stand a cut through the middle and a still of the layers, on the base that is planned; the section view shows every base.");
-    const far = make("p", { role: "status", "aria-live": "polite" });
-    const pictures = make("div", { class: "model-flat-pictures" });
-    const again = make("button", { type: "button", onclick: () => draw() }, "Draw them again");
-    let of = null;
-    const draw = async () => {
-      again.hidden = true;
-      if (!desk.state.plan?.planned) {
-        far.textContent = "Nothing is planned yet: they are drawn once there is a plan.";
-        return;
-      }
-      of = desk.state.rev;
-      far.textContent = "Drawing ...";
-      const told = await desk.make("still", (busy) => { far.textContent = busy.words; });
-      again.hidden = false;
-      if (told.is !== "made") {
-        far.textContent = (told.problems ?? []).map((each) => each.words).join(" ")
-          || "They were not drawn: ask again.";
-        return;
-      }
-      far.textContent = "";
-      pictures.replaceChildren(...told.files.map(({ name, href }) => make("img", {
-        src: `${href}?rev=${of}`, alt: name.endsWith(".svg") ? "The paving, cut through its middle" : "The layers, opened like stairs",
-      })));
-    };
-    box.dataset.flat = "yes";
-    box.replaceChildren(make("div", { class: "model-flat" }, words, far, pictures, again));
-    desk.on("rev", (rev) => {
-      if (of !== null && rev !== of && !again.hidden) far.textContent = "The plan has moved on since these were drawn.";
-    });
-    desk.on("plan", (plan) => {
-      if (of === null && plan.planned) draw();
-    });
-    if (of === null) draw();
-    box.dataset.ready = "yes";
   }
 }
 

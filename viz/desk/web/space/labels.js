@@ -64,7 +64,7 @@ export class Labels {
     const label = make("div", { class: `space-label ${number ? "layer" : kind}${few ? " few" : ""}` },
       told.number ? make("b", { class: "space-number" }, String(number)) : null,
       told.colour && swatch(colour), told.rows.map((row) => make("span", {}, row)));
-    const key = `${wide} ${label.className} ${rows.join("\n")}`;
+    const key = [document.documentElement.dataset.look, wide, label.className, ...rows].join("\n");
     if (!this.sizes.has(key)) {
       this.box.append(label);
       this.sizes.set(key, [label.offsetWidth, label.offsetHeight]);
