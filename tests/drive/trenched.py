@@ -11,9 +11,9 @@ import pytest
 from drive.browser import CHROMIUM
 from drive.paged import AXE, browsing
 
-from viz.desk.field.one_file import one_script
+from viz.one_file import one_script
 
-SUMS = ("field/rods.js", "field/kept.js")
+SUMS = ("desk/web/field/rods.js", "desk/web/field/kept.js")
 
 needs_browser = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium is installed here")
 

@@ -111,8 +111,9 @@ def of_page(file: Path) -> list[str]:
     told = [text for each in data for text in strings(json.loads(each.text))]
     for each in list(root.iter("script", "style")):
         each.text = ""
-    # Neither what tells scenes apart nor the name of a file is shown.
-    shown = [text for text in told if not re.fullmatch(r"[a-z0-9-]+(\.png)?", text)]
+    # What tells scenes apart, the name of a file and what is packed in base 64 are not shown.
+    hidden = re.compile(r"[a-z0-9-]+(\.png)?|[A-Za-z0-9+/]{1000,}=*")
+    shown = [text for text in told if not hidden.fullmatch(text)]
     return [*of_tree(root, "aria-label", "alt", "title", "content"), *shown]
 
 

@@ -109,8 +109,8 @@ def _layers(scene: Scene, unit: Unit) -> str:
 
 def _layer(entry: LegendEntry) -> str:
     return (
-        f'<li><span class="badge">{entry.number}</span>'
-        f'<span class="swatch" style="background:{entry.colour}"></span>'
+        f'<li><span class="space-number">{entry.number}</span>'
+        f'<svg class="swatch"><rect width="30" height="30" fill="{entry.colour}"/></svg>'
         f"<span><b>{escape(entry.name)}</b>{escape(entry.words)}</span></li>"
     )
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import base64
-import json
 import re
 from html import escape
 from importlib.resources import files
@@ -15,19 +13,33 @@ import numpy as np
 from grading.design.area import AreaPlan
 from grading.geometry.arrays import Floats
 from grading.pipeline import Plan
+from viz.one_file import one_file, one_script
 from viz.page.bases import areas_told
 from viz.page.packing import packed
 from viz.page.still import cut_drawn
-from viz.pictures.camera import ANGLE, Eye, box_corners, eye_for
+from viz.pictures.camera import box_corners
+from viz.pictures.lights import lit
 from viz.pictures.stills import file_name
 from viz.scene.model import BEHIND, TRUE_SCALE, VIEWS, Label, Scene, Slices
-from viz.scene.parts import CAP, Part, only, parts_of
+from viz.scene.parts import Part, only, parts_of
 from viz.scene.slicing import LENGTHWISE, sliced
 from viz.scene.staging import stage
 from viz.signature import not_for_signature
 from viz.words.cautions import PICTURE
 
-SCRIPTS = ("eye", "cut", "labels", "hands", "save", "start")
+WEB = "desk/web/"
+
+SPACE = ("three", "eye", "space", "cut", "hands", "labels", "save")
+
+MODULES = (
+    f"{WEB}dom.js",
+    *(f"{WEB}space/{name}.js" for name in SPACE),
+    "page/parts.js",
+    "page/yard.js",
+)
+"""What draws in the browser, each after those that it imports: what turns the model of the desk."""
+
+STYLES = (f"{WEB}space/space.css", "page/page.css")
 
 MILLIMETRES = 3
 """Decimals of coordinates that are written. [m]"""
@@ -44,95 +56,57 @@ def write_page(plan: Plan, path: Path) -> Path:
 
     Notes
     -----
-    What draws in the browser is three (MIT), vendored, and is copied into the file. The page
-    forbids its browser any connection, so it works from a file and tells nobody that it was
-    opened.
+    What draws in the browser is three (MIT), vendored, with what the desk draws its model by, and
+    is copied into the file. The page forbids its browser any connection, so it works from a file
+    and tells nobody that it was opened.
     """
     chosen = [(index, area, base) for index, area in enumerate(plan.areas) for base in area.digs]
-    scenes = [sliced(stage(plan, area, base), lengthwise=True) for _, area, base in chosen]
-    parts = parts_of(scenes)
-    points = np.concatenate([part.points for part in parts])
-    eye = eye_for(scenes[0].cameras[0].direction, points, 1.5)
+    scenes = [stage(plan, area, base) for _, area, base in chosen]
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_text(_page(plan, chosen, scenes, parts, eye), encoding="utf-8")
+    path.write_text(_page(plan, chosen, scenes), encoding="utf-8")
     return path
 
 
-def three() -> str:
-    """Return what draws in space, as a script that leaves its names in `window.three`.
-
-    It is the module that the desk is served; a page that is one file can load no module.
-    """
-    module = files("viz").joinpath("desk", "web", "model", "three.js").read_text(encoding="utf-8")
-    body, _, names = module.rpartition("export{")
-    given = [each.split(" as ") for each in names.strip().rstrip(";").rstrip("}").split(",")]
-    told = ",".join(f"{outer}:{inner}" for inner, outer in given)
-    return f'(function(){{"use strict";{body}window.three={{{told}}};}})();'
-
-
-def script() -> str:
-    """Return the page's own script: its parts share one scope and nothing else sees it."""
-    here = files("viz.page")
-    parts = [here.joinpath(f"{part}.js").read_text(encoding="utf-8") for part in SCRIPTS]
-    return '(function () {\n"use strict";\n' + "\n".join(parts) + "})();"
-
-
-def _page(
-    plan: Plan,
-    chosen: list[tuple[int, AreaPlan, str]],
-    scenes: list[Scene],
-    parts: list[Part],
-    eye: Eye,
-) -> str:
-    here = files("viz.page")
+def _page(plan: Plan, chosen: list[tuple[int, AreaPlan, str]], scenes: list[Scene]) -> str:
+    parts = parts_of(scenes, faces=True)
     first = next(i for i, (_, area, base) in enumerate(chosen) if base == area.chosen)
-    seen = [sorted(f"{scene}:{view}" for scene, view in part.seen) for part in parts]
-
     band = not_for_signature(plan)
     data = {
         "site": plan.site.name,
         "first": first,
-        "angle": ANGLE,
+        "lit": lit(scenes[0].cameras[0].direction),
         "caution": PICTURE,
         "band": band,
-        "seen": seen,
-        "house": [i for i, part in enumerate(parts) if part.house],
-        "words": [i for i, part in enumerate(parts) if part.words],
         "behind": BEHIND,
-        "factors": [part.factor for part in parts],
         "trueScale": sorted(TRUE_SCALE),
-        "lifts": [round(part.lift, MILLIMETRES) for part in parts],
-        "caps": [i for i, part in enumerate(parts) if part.cap],
-        "cap": CAP,
         "scenes": [
             _scene(index, base == area.chosen, i, scene, parts)
             for i, ((index, area, base), scene) in enumerate(zip(chosen, scenes, strict=True))
         ],
+        "packed": packed(parts),
     }
-    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
     values = {
         "TITLE": escape(plan.site.name),
         "SUBTITLE": escape(_subtitle(scenes[first])),
-        "STYLE": here.joinpath("page.css").read_text(encoding="utf-8"),
-        "SCRIPT": script(),
         "VIEWS": _buttons(VIEWS),
         "WAYS": _buttons({"slice": "Across", LENGTHWISE: "Along"}),
         "CAMERAS": _buttons({camera.name: camera.title for camera in scenes[first].cameras}),
         "BAND": f'<p class="band" role="alert">{escape(band)}</p>' if band else "",
         "STILLS": "".join(
             f'<div data-still="{i}"{"" if i == first else " hidden"}>{cut_drawn(scene)}</div>'
-            for i, scene in enumerate(scenes)
+            for i, scene in enumerate(map(sliced, scenes))
         ),
         "AREAS": areas_told(plan, chosen, scenes),
         "CAUTION": escape(PICTURE),
-        "PLAN": text.replace("<", "\\u003c"),
-        "PACKED": base64.b64encode(packed(parts, eye)).decode("ascii"),
-        "THREE": three(),
-        "SPACE": here.joinpath("space.js").read_text(encoding="utf-8"),
     }
-    template = here.joinpath("page.html").read_text(encoding="utf-8")
-    return re.sub(r"%%([A-Z]+)%%", lambda found: values[found[1]], template)
+    body = re.sub(r"%%([A-Z]+)%%", lambda found: values[found[1]], _text("page/page.html"))
+    style = "\n".join(map(_text, STYLES))
+    return one_file(plan.site.name, body, style, one_script(MODULES), data)
+
+
+def _text(name: str) -> str:
+    return files("viz").joinpath(*name.split("/")).read_text(encoding="utf-8")
 
 
 def _subtitle(scene: Scene) -> str:
@@ -160,7 +134,6 @@ def _scene(index: int, chosen: bool, place: int, scene: Scene, parts: list[Part]
         "heights": {view: scene.heights_words(view) for view in VIEWS},
         "factor": scene.exaggeration,
         "file": f"{file_name(scene.area, index)}-{file_name(scene.base, 0)}.png",
-        "reach": float(np.ptp(scene.cameras[0].box, axis=0).max()),
         "hulls": hulls,
         "painted": painted,
         "near": [float(part) for part in scene.near],
@@ -168,7 +141,7 @@ def _scene(index: int, chosen: bool, place: int, scene: Scene, parts: list[Part]
         "cameras": [
             {
                 "name": camera.name,
-                "direction": _few(camera.direction),
+                "eye": _few(camera.direction),
                 "tall": _few(camera.direction if camera.tall is None else camera.tall),
                 "points": _rounded(box_corners(camera.box)) if camera.close else None,
             }
@@ -208,8 +181,6 @@ def _label(scene: Scene, label: Label, names: dict[int, str]) -> dict[str, Any]:
         said["real"] = _rounded(scene.place(label, "yard")[None])[0]
     if label.brief:
         said["brief"] = label.brief
-    if label.spread is not None:
-        said["spread"] = _rounded(scene.drawn(label.spread, label.stands))
     return said
 
 

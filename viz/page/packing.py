@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import json
+import base64
 import zlib
 from collections.abc import Sequence
 from typing import Any
 
+import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
-from viz.pictures.camera import ANGLE, Eye
-from viz.pictures.lights import AMBIENT, DIFFUSE, lights_of
-from viz.pictures.render import BACKGROUND
 from viz.scene.parts import Part
 
 FINE = 1024
@@ -22,15 +20,13 @@ Array = NDArray[np.float64] | NDArray[np.int64]
 """Points (n, 3) [m], or cells (n, 2 or 3)."""
 
 
-def packed(parts: Sequence[Part], eye: Eye) -> bytes:
-    """Return parts with their lights, deflated (RFC 1950): JSON as `space.js` reads it.
+def packed(parts: Sequence[Part]) -> str:
+    """Return parts deflated (RFC 1950) in base 64: JSON as `parts.js` reads it.
 
     Parameters
     ----------
     parts : sequence of Part
         One that is drawn each, in this order.
-    eye : Eye
-        Where the page is looked at from at first: the lights stand as they do for it.
 
     Notes
     -----
@@ -51,20 +47,12 @@ def packed(parts: Sequence[Part], eye: Eye) -> bytes:
     listed = [
         {
             "points": placed(part.points, FINE), "cells": placed(part.cells, 1),
-            "colour": part.colour, "width": part.width, "cap": part.cap,
+            "colour": part.colour, "line": part.width > 0, "face": part.face,
+            "house": part.house, "words": part.words, "lift": part.lift, "factor": part.factor,
+            "seen": sorted(f"{scene}:{view}" for scene, view in part.seen),
         }
         for part in parts
     ]  # fmt: skip
-    told = {
-        "angle": ANGLE,
-        "background": BACKGROUND,
-        "ambient": AMBIENT,
-        "diffuse": DIFFUSE,
-        "lights": [
-            {"towards": (place - eye.target).tolist(), "strength": strength}
-            for place, strength in lights_of(eye)
-        ],
-        "parts": listed,
-        "arrays": [array for _, array in arrays.values()],
-    }
-    return zlib.compress(json.dumps(told, separators=(",", ":")).encode(), 9)
+    told = {"parts": listed, "arrays": [array for _, array in arrays.values()]}
+    data = zlib.compress(msgspec.json.encode(told), 9)
+    return base64.b64encode(data).decode("ascii")

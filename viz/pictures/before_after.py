@@ -8,7 +8,8 @@ import numpy as np
 
 from viz.pictures.camera import Eye
 from viz.pictures.explained import INK, MARGIN, SIZE, font, foot, head, labels_in, notes, painted
-from viz.pictures.render import BACKGROUND, Pixels
+from viz.pictures.lights import BACKGROUND
+from viz.pictures.render import Pixels
 from viz.pictures.sight import labels_in_sight
 from viz.scene.model import Scene
 

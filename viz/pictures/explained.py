@@ -10,7 +10,8 @@ import numpy as np
 from grading.geometry.arrays import Floats
 from viz.paper.lettering import font_file, rows_that_fit
 from viz.pictures.camera import Eye, plan_axes
-from viz.pictures.render import BACKGROUND, Pixels
+from viz.pictures.lights import BACKGROUND
+from viz.pictures.render import Pixels
 from viz.pictures.sight import labels_in_sight
 from viz.scene.model import IN_WORDS, VIEWS, Label, Scene
 

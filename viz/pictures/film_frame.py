@@ -18,7 +18,8 @@ from viz.building.in_step import PHASES, Frame, Moment
 from viz.look.materials import material
 from viz.pictures.board import Board
 from viz.pictures.explained import CARD, INK, LEADER, QUIET, fold, font
-from viz.pictures.render import BACKGROUND, Pixels
+from viz.pictures.lights import BACKGROUND
+from viz.pictures.render import Pixels
 from viz.words.cautions import FILM
 from viz.words.figures import small
 

@@ -15,9 +15,8 @@ from viz.pictures import kept_stills
 from viz.pictures.camera import Eye
 from viz.pictures.child import CHILDREN, Outcome, done
 from viz.pictures.job import SAMPLES, Job
+from viz.pictures.lights import BACKGROUND
 from viz.scene.parts import Part
-
-BACKGROUND = "#f4f1ea"
 
 Pixels = NDArray[np.uint8]
 """A still picture, (height, width, 3)."""

@@ -93,8 +93,7 @@ class Label(Struct, frozen=True):
 
     kind is "layer", "level", "depth", "house", "ground" or "spot"; where two collide, the lower
     `rank` stays. lift is as for `Body`; a view "slice:3" is the view "slice" at its fourth station.
-    Where there is little room, brief is said instead of text, and a number may stand at any of
-    the points spread (k, 3) [m], which lie on the same thing.
+    Where there is little room, brief is said instead of text.
     """
 
     text: str
@@ -106,7 +105,6 @@ class Label(Struct, frozen=True):
     lift: float = 0.0
     stands: float | None = None
     brief: str = ""
-    spread: Floats | None = None
 
 
 class Camera(Struct, frozen=True):

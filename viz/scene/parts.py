@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Set
 from typing import Any
 
 import numpy as np
@@ -12,6 +12,7 @@ from msgspec.structs import replace
 from grading.geometry.arrays import Floats, Ints
 from viz.scene.model import IN_WORDS, TRUE_SCALE, Body, Lines, Scene, Slices
 from viz.scene.shell import Mesh, merged
+from viz.scene.slicing import CUT_WALLS, before_of
 
 Seen = tuple[int, str]
 """Which scene, by its place in the list, and which of its views."""
@@ -24,6 +25,16 @@ HOUSE = ("foundation", "siding", "door", "membrane")
 stay, for they are pointed at."""
 
 
+class Face(Struct, frozen=True):
+    """The face of a closed body where it is cut: its colour, the layer of the legend that it is of,
+    if it is of any, and in how many steps it is drawn before the faces of what it lies in.
+    """
+
+    colour: str
+    layer: str
+    before: int
+
+
 class Part(Struct, frozen=True):
     """One mesh of one colour, in drawn space, heights `factor` times larger than lengths.
 
@@ -32,6 +43,7 @@ class Part(Struct, frozen=True):
     and words letters that stand on their head from there; a view of `TRUE_SCALE` draws the
     heights `factor` times smaller;
     seen says in which scenes and views it is visible; lift and cap are as for `scene.Body`.
+    face is what is seen of it where it is cut open, of a closed body that may be;
     clip, in a still, is a unit vector (2,) and the distances along it between which it is kept.
     """
 
@@ -47,10 +59,18 @@ class Part(Struct, frozen=True):
     clip: tuple[Floats, float, float] | None = None
     words: bool = False
     factor: float = 1.0
+    face: Face | None = None
 
 
-def parts_of(scenes: Iterable[Scene]) -> list[Part]:
-    """Return the meshes of some scenes; what is the same in several of them comes once."""
+def parts_of(scenes: Iterable[Scene], faces: bool = False) -> list[Part]:
+    """Return the meshes of some scenes; what is the same in several of them comes once.
+
+    Parameters
+    ----------
+    scenes : iterable of Scene
+    faces : bool
+        Tell apart what has another face where it is cut, for whoever cuts it.
+    """
     where: dict[Key, set[Seen]] = {}
     shapes: dict[Key, Mesh] = {}
     for index, scene in enumerate(scenes):
@@ -60,22 +80,28 @@ def parts_of(scenes: Iterable[Scene]) -> list[Part]:
         ]
         meshes += [(x.points, x.segments, x.colour, x.width, False, x) for x in scene.lines]
         factor = scene.exaggeration
+        layers = {entry.name for entry in scene.legend}
         for vertices, cells, colour, width, pattern, of in meshes:
             words = of.name.endswith(IN_WORDS)
-            look = (colour, width, pattern, of.name in walls, of.lift, of.cap, words, factor)
+            face = _face(of, layers) if faces else None
+            house = of.name in walls
+            look = (colour, width, pattern, house, of.lift, of.cap, None, words, factor, face)
             for points, views in _drawn(scene, vertices, of):
                 key = (points.tobytes(), cells.tobytes(), *look)
                 shapes[key] = points, cells
                 where.setdefault(key, set()).update((index, view) for view in views)
     gathered: dict[tuple[Any, ...], list[Mesh]] = {}
     for key, seen in where.items():
-        gathered.setdefault((*key[2:], frozenset(seen)), []).append(shapes[key])
-    parts = []
-    for (colour, width, pattern, house, lift, cap, words, factor, seen), found in gathered.items():
-        mesh = merged(found)
-        part = Part(*mesh, colour, width, pattern, house, seen, lift, cap, None, words, factor)
-        parts.append(part)
-    return parts
+        look_of = (*key[2:6], frozenset(seen), *key[6:])  # as `Part` has them after its mesh
+        gathered.setdefault(look_of, []).append(shapes[key])
+    return [Part(*merged(found), *look_of) for look_of, found in gathered.items()]
+
+
+def _face(of: Body | Lines, layers: Set[str]) -> Face | None:
+    if isinstance(of, Lines) or of.pattern or "slice" not in of.shown:
+        return None
+    name = of.name if of.name in layers else ""
+    return Face(CUT_WALLS.get(of.material, of.colour), name, before_of(of))
 
 
 def true_scale(view: str) -> bool:

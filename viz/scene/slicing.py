@@ -28,12 +28,14 @@ ASIDE = 1.7e-5  # own: a place where nothing was drawn
 NEAR = 0.0009  # own: m: less than a film is thick
 """What lies inside another body is drawn so far in front of its face. [m]"""
 
+INSIDE = ("edge restraint", "edge of concrete", "border units")
+
 CUT_WALLS = {"siding": "#d9cfba", "foundation": "#a9a69f"}
 """Light walls are drawn darker where they are cut, so that they stand out from the paper."""
 
 
 LENGTHWISE = "slice along"
-"""The view that the faces of the cut along the house belong to."""
+"""What the cut along the house is called."""
 
 LOW, TALL = 9.0, 24.0
 """How far above the level a cut is looked at from, in a wide picture and a tall one. [degrees]"""
@@ -76,21 +78,19 @@ def stops(
     )
 
 
-def sliced(scene: Scene, lengthwise: bool = False) -> Scene:
-    """Return a scene with the faces of its cut at every stop, and the names of layers there.
+def before_of(body: Body) -> int:
+    """Return in how many steps the face of a body is drawn before those of what it lies in."""
+    return body.before or int(body.name in INSIDE)
 
-    Parameters
-    ----------
-    scene : Scene
-    lengthwise : bool
-        The faces of the cut along the house too.
-    """
-    cuts = [_cut_open(scene), *([_cut_open(scene, lengthwise=True)] if lengthwise else [])]
+
+def sliced(scene: Scene) -> Scene:
+    """Return a scene with the faces of its cut at every stop, and the names of layers there."""
+    cut = _cut_open(scene)
     return replace(
         scene,
-        bodies=sum((cut.bodies for cut in cuts), scene.bodies),
-        lines=sum((cut.lines for cut in cuts), scene.lines),
-        labels=sum((cut.labels for cut in cuts), scene.labels),
+        bodies=scene.bodies + cut.bodies,
+        lines=scene.lines + cut.lines,
+        labels=scene.labels + cut.labels,
     )
 
 
@@ -103,10 +103,10 @@ class _Cut(Struct, frozen=True):
 
 
 @kept
-def _cut_open(scene: Scene, lengthwise: bool = False) -> _Cut:
-    """Return the faces of one cut; the page and the pictures show the same."""
+def _cut_open(scene: Scene) -> _Cut:
+    """Return the faces of a cut; all pictures show the same."""
     labels: list[Label] = []
-    slices = scene.lengthwise if lengthwise else scene.slices
+    slices = scene.slices
     numbers = {entry.name: entry.number for entry in scene.legend}
     whole = [body for body in scene.bodies if not body.pattern and "slice" in body.shown]
     faces, at, of = _faces(whole, slices)
@@ -116,8 +116,7 @@ def _cut_open(scene: Scene, lengthwise: bool = False) -> _Cut:
             if whole[of[n]].name in numbers:
                 found.setdefault(whole[of[n]].name, []).append(faces[n])
         labels += _labels(scene, found, numbers, slices, k)
-    inside = ("edge restraint", "edge of concrete", "border units")
-    shift = np.array([NEAR * (body.before or body.name in inside) for body in whole])
+    shift = np.array([NEAR * before_of(body) for body in whole])
     cut = [whole[k] for k in of.tolist()]
     places = (slices.stations[at] + shift[of]).tolist()
     bodies = [

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import base64
 import json
 import zlib
 
+import msgspec
 import numpy as np
 import pytest
 from msgspec.structs import replace
@@ -13,10 +15,7 @@ from PIL import ImageColor
 import grading
 import sample_sites
 from viz.page.packing import FINE, packed
-from viz.pictures.camera import eye_for
-from viz.pictures.lights import lights_of
 from viz.scene.parts import parts_of
-from viz.scene.slicing import sliced
 from viz.scene.staging import stage
 
 
@@ -24,9 +23,11 @@ from viz.scene.staging import stage
 def seen():
     plan = grading.plan(grading.read_site(sample_sites.path("side-walkway")))
     area = plan.areas[0]
-    parts = parts_of([sliced(stage(plan, area, area.chosen))])
-    points = np.concatenate([part.points for part in parts])
-    return parts, eye_for(np.array([-0.5, 0.6, 0.62]), points, 1.5)
+    return parts_of([stage(plan, area, area.chosen)], faces=True)
+
+
+def unpacked(parts):
+    return json.loads(zlib.decompress(base64.b64decode(packed(parts))))
 
 
 def array(told, number):
@@ -37,48 +38,34 @@ def array(told, number):
 
 
 def test_every_part_comes_out_as_it_went_in(seen):
-    parts, eye = seen
-    told = json.loads(zlib.decompress(packed(parts, eye)))
-    assert len(told["parts"]) == len(parts)
-    for part, each in zip(parts, told["parts"], strict=True):
+    told = unpacked(seen)
+    assert len(told["parts"]) == len(seen)
+    for part, each in zip(seen, told["parts"], strict=True):
         points, cells = array(told, each["points"]), array(told, each["cells"])
         np.testing.assert_allclose(points, part.points, atol=0.5 / FINE + 1e-12)
         np.testing.assert_array_equal(cells, part.cells)
         assert ImageColor.getrgb(each["colour"]) == ImageColor.getrgb(part.colour)
-        assert (each["width"], each["cap"]) == (part.width, part.cap)
+        assert each["line"] == (part.width > 0)
+        assert each["face"] == (part.face and msgspec.to_builtins(part.face))
 
 
 def test_points_on_whole_steps_are_told_to_the_last_bit(seen):
-    parts, eye = seen
-    whole = [replace(part, points=np.round(part.points * FINE) / FINE) for part in parts]
-    told = json.loads(zlib.decompress(packed(whole, eye)))
+    whole = [replace(part, points=np.round(part.points * FINE) / FINE) for part in seen]
+    told = unpacked(whole)
     for part, each in zip(whole, told["parts"], strict=True):
         np.testing.assert_array_equal(array(told, each["points"]), part.points)
         single = array(told, each["points"]).astype(np.float32)
         np.testing.assert_array_equal(single, part.points)  # in single precision too
 
 
-def test_it_is_lit_as_the_stills_are(seen):
-    """Lights shine in one direction: where they stand from what is looked at."""
-    parts, eye = seen
-    told = json.loads(zlib.decompress(packed(parts, eye)))
-    for each, (place, strength) in zip(told["lights"], lights_of(eye), strict=True):
-        np.testing.assert_allclose(np.array(each["towards"]) + eye.target, place)
-        assert each["strength"] == strength
-
-
 def test_the_same_parts_make_the_same_bytes_and_little_of_them(seen):
-    parts, eye = seen
-    data = packed(parts, eye)
-    assert data == packed(parts, eye)
-    plain = sum(part.points.size * 4 + part.cells.size * 4 for part in parts)
+    data = packed(seen)
+    assert data == packed(seen)
+    plain = sum(part.points.size * 4 + part.cells.size * 4 for part in seen)
     assert len(data) < 0.5 * plain
 
 
 def test_an_array_that_two_parts_have_is_written_once(seen):
-    parts, eye = seen
-    twice = [*parts, replace(parts[0], colour="#000000")]
-    once, again = (
-        json.loads(zlib.decompress(packed(each, eye)))["arrays"] for each in (parts, twice)
-    )
+    twice = [*seen, replace(seen[0], colour="#000000")]
+    once, again = (unpacked(each)["arrays"] for each in (seen, twice))
     assert len(once) == len(again)

@@ -31,7 +31,7 @@ OTHER_PARTS = {
     "cap": True,
     "clip": (np.array([1.0, 0.0]), -1.0, 1.01),
 }
-NOT_DRAWN = {"pattern", "house", "seen", "lift", "words", "factor"}
+NOT_DRAWN = {"pattern", "house", "seen", "lift", "words", "factor", "face"}
 """What is done with parts before they are drawn: by then it is in their points."""
 
 

@@ -23,7 +23,8 @@ from viz.pictures import child, render
 from viz.pictures.camera import eye_for
 from viz.pictures.child import ChildFailed
 from viz.pictures.explained import SIZE, STAGE, composed, fitted, fold, font, labels_in
-from viz.pictures.render import BACKGROUND, stills
+from viz.pictures.lights import BACKGROUND
+from viz.pictures.render import stills
 from viz.pictures.stills import ENDINGS, file_name, pictures_begun, shot_of
 from viz.scene.parts import only, parts_of
 from viz.scene.slicing import sliced

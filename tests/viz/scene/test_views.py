@@ -339,23 +339,3 @@ def test_nothing_is_painted_where_a_thing_would_hide_it(view):
     for body in painted:
         triangles = shapely.polygons(body.vertices[body.faces][:, :, :2] + scene.origin[:2])
         assert not shapely.intersects(thing, triangles).any()
-
-
-def test_the_cut_along_the_house_has_faces_of_its_own_and_leaves_the_first_as_it_was():
-    from viz.scene.slicing import LENGTHWISE
-
-    plan = plan_of("back-patio")
-    whole = stage(plan, plan.areas[0], "panel")
-    one, both = sliced(whole), sliced(whole, lengthwise=True)
-    across = [body for body in both.bodies if body.cap and "slice" in body.shown]
-    assert len(across) == len([body for body in one.bodies if body.cap])
-    along = [body for body in both.bodies if body.cap and LENGTHWISE in body.shown]
-    slices = both.lengthwise
-    assert abs(float(slices.direction @ both.slices.direction)) < 1e-12
-    for body in along:
-        reach = body.vertices[:, :2] @ slices.direction
-        assert np.ptp(reach) < 1e-6
-        assert np.abs(slices.stations - reach[0]).min() < 0.002
-    for at in range(STOPS):
-        named = [label for label in both.labels if f"{LENGTHWISE}:{at}" in label.shown]
-        assert len(named) >= 4, at

@@ -14,10 +14,10 @@ from grading.setout.model import AreaStakes, set_out
 from grading.setout.number import set_out_number
 from grading.units import length
 from viz.desk.field.html_parts import heading, listed, paragraph, plan_line, tabled
-from viz.desk.field.one_file import one_file
 from viz.desk.field.trench import Turned
 from viz.desk.web_files import web_text
 from viz.drawings.homeowner.door_to_lawn import door_to_lawn
+from viz.one_file import one_file
 from viz.paper.compose import Sheet
 from viz.paper.page import page_for
 from viz.paper.players import write

@@ -21,9 +21,9 @@ from grading.units import length, size
 from grading.units.rods import RodUnit
 from viz.desk.field.home_away import home_away
 from viz.desk.field.html_parts import heading, listed, paragraph, plan_line, tabled
-from viz.desk.field.one_file import one_file, one_script
 from viz.desk.field.trench import built_layers, trench
 from viz.desk.web_files import web_text
+from viz.one_file import one_file, one_script
 from viz.sheets.crew.sheet import NOT_TO_BE_BUILT
 from viz.table import Table
 from viz.tables.stakes import Told, diagonals_table, stakes_table, strings_table
@@ -37,9 +37,12 @@ For = Literal["crew", "homeowner"]
 FILE = "take-away.html"
 """What the crew's is called."""
 
-MODULES = (
-    "dom.js", "field/rods.js", "field/kept.js", "field/parts.js", "field/screens.js",
-    "field/trench.js", "field/take_away.js",
+MODULES = tuple(
+    f"desk/web/{name}.js"
+    for name in (
+        "dom", "field/rods", "field/kept", "field/parts", "field/screens", "field/trench",
+        "field/take_away",
+    )
 )  # fmt: skip
 """Each after those that it imports."""
 

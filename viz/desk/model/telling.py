@@ -19,6 +19,7 @@ from viz.desk.model.parts import Part
 from viz.desk.seen import Asked, Seen
 from viz.file_names import slug
 from viz.look.materials import material
+from viz.pictures.lights import lit
 from viz.scene.layers.treads import legend_of, treads_of
 from viz.scene.model import Label, heights_words
 from viz.words.cautions import PICTURE
@@ -111,6 +112,7 @@ def _model(
             for label in labels
         ],
         **own,
+        "lit": lit(np.append(own["near"], 0.0)),
     }  # fmt: skip
     shapes = {part.hash: Shape(part.corners, part.triangles) for part in parts}
     return Model(header, told, shapes)

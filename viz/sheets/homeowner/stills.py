@@ -14,7 +14,8 @@ from grading.design.kept import kept
 from grading.geometry.arrays import Bools, Floats
 from grading.pipeline import Plan
 from viz.pictures.camera import Eye, eye_for
-from viz.pictures.render import BACKGROUND, Pixels, stills_begun
+from viz.pictures.lights import BACKGROUND
+from viz.pictures.render import Pixels, stills_begun
 from viz.pictures.sight import in_sight
 from viz.scene.frame import aside_of, frame_of
 from viz.scene.parts import Part

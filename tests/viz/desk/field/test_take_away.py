@@ -15,9 +15,9 @@ from grading.setout.model import set_out
 from grading.setout.number import set_out_number
 from grading.units import length
 from grading.units.rods import read_rod
-from viz.desk.field.one_file import one_file
 from viz.desk.field.take_away import take_away
 from viz.desk.field.trench import trench
+from viz.one_file import one_file
 from viz.signature import not_for_signature
 from viz.tables.stakes import surfaces_of
 

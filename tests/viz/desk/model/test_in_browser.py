@@ -78,7 +78,7 @@ def test_labels_are_few_and_none_lies_on_another(served, browser, size):
     with paged(browser, served, size) as page:
         for view in VIEWS:
             shown(page, view)
-            boxes = page.locator(".model-label").evaluate_all(
+            boxes = page.locator(".space-label").evaluate_all(
                 """all => all.map((each) => {
                     const {left, top, right, bottom} = each.getBoundingClientRect();
                     return [left, top, right, bottom];
@@ -210,7 +210,7 @@ def filled_in_browser(browser, served, part, at, along):
         PAGES[browser].goto(served.address)
     found = PAGES[browser].evaluate(
         """async ([v, i, at, along]) => {
-            const { filled, lines } = await import("/web/model/cut.js");
+            const { filled, lines } = await import("/web/space/cut.js");
             return filled(lines(new Float32Array(v), i, { at, along }));
         }""",
         [part.corners.ravel().tolist(), part.triangles.ravel().tolist(), at.tolist(),
@@ -271,9 +271,9 @@ def test_the_picture_is_kept_with_what_it_shows_and_the_caution_below(served, br
         with Image.open(io.BytesIO(download.path().read_bytes())) as image:
             picture = np.asarray(image.convert("RGB"))
         box = page.locator(".model canvas").bounding_box()
-        assert picture.shape[1] == round(box["width"])
-        high = round(box["height"])
-        assert picture.shape[0] > high + 80
+        assert picture.shape[1] == 2 * round(box["width"])
+        high = 2 * round(box["height"])
+        assert picture.shape[0] > high + 160
         assert len(np.unique(picture[:high].reshape(-1, 3), axis=0)) > 500
         below = picture[high:].min(axis=2)
         assert 0.01 < (below < 100).mean() < 0.3  # words
@@ -297,7 +297,7 @@ def test_layers_on_their_way_arrive_when_a_hand_stops_the_eye(served, browser):
         # At once, while they are lifted.
         page.locator(".model canvas").press("ArrowLeft")
         page.locator(".model:not([data-moving])").wait_for()
-        assert page.locator(".model-label").count() >= 2
+        assert page.locator(".space-label").count() >= 2
 
 
 def test_only_what_changed_is_made_ready_and_cut_again(served, browser):

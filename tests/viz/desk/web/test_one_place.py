@@ -1,18 +1,20 @@
-"""What every view of the page asks of the browser stands in one place, in the file to take away
-too: elements made by hand, a style sheet brought in, a file given, a text copied."""
+"""What every view of the page asks of the browser stands in one place, in the files that are one
+script too: elements made by hand, a style sheet brought in, a file given, a text copied."""
 
 from __future__ import annotations
 
 import re
 from importlib.resources import files
+from posixpath import dirname, normpath
 
 import pytest
 
-from viz.desk.field.one_file import one_script
-from viz.desk.field.take_away import MODULES
-from viz.desk.web_files import web_text
+from viz.desk.field.take_away import MODULES as TAKE_AWAY
+from viz.one_file import one_script
+from viz.page.html import MODULES as YARD
 
 WEB = files("viz.desk").joinpath("web")
+PAGE = files("viz.page")
 VENDORED = {"three.js"}
 
 
@@ -35,23 +37,41 @@ def scripts(folder=WEB, way=""):
     ],
 )
 def test_one_module_asks_it(asked):
-    found = [name for name, text in scripts() if re.search(asked, text)]
+    found = [name for name, text in (*scripts(), *scripts(PAGE)) if re.search(asked, text)]
     assert found == ["dom.js"]
 
 
-def test_the_file_to_take_away_is_one_script_whose_names_differ():
-    script = one_script(MODULES)
+# An import and an export have one form each, so that leaving them out is all that joining takes.
+IMPORT = re.compile(r'^import (?:\{[\w,\s]+\}|\* as three) from "([./\w]+\.js)";\n', re.MULTILINE)
+EXPORT = re.compile(r"^export (?:async )?(?:function|class|const|let) (\w+)", re.MULTILINE)
+AT_TOP = re.compile(
+    r"^(?:export )?(?:async )?(?:function|class|const|let) (\w+|[\[{][\w, ]+)", re.MULTILINE
+)
+
+
+@pytest.mark.parametrize("modules", [TAKE_AWAY, YARD], ids=["take-away", "yard"])
+def test_modules_that_are_joined_follow_what_they_import_and_their_names_differ(modules):
+    names, given = [], {}
+    for name in modules:
+        text = files("viz").joinpath(*name.split("/")).read_text(encoding="utf-8")
+        if name.rpartition("/")[2] in VENDORED:
+            names.append("three")
+            given[name] = None
+            continue
+        assert "await import(" not in text, name
+        assert len(IMPORT.findall(text)) == len(re.findall(r"^\s*import\b", text, re.MULTILINE))
+        assert len(EXPORT.findall(text)) == len(re.findall(r"^\s*export\b", text, re.MULTILINE))
+        for line in IMPORT.finditer(text):
+            # It stands before, and under it what is asked of it: nothing is called otherwise.
+            there = normpath(f"{dirname(name)}/{line[1]}")
+            assert there in given, (name, there)
+            asked = re.search(r"\{(.*?)\}", line[0], re.DOTALL)
+            if asked:
+                assert set(re.findall(r"\w+", asked[1])) <= given[there], (name, there)
+        given[name] = set(EXPORT.findall(text))
+        for found in AT_TOP.findall(text):
+            names += re.findall(r"\w+", found)
+    assert len(names) == len(set(names)), [each for each in names if names.count(each) > 1]
+    script = one_script(modules)
     assert not re.search(r"^(import|export)\b", script, re.MULTILINE)
-    names = re.findall(
-        r"^(?:async )?(?:function|class|const|let) (?:\{ )?(\w+)", script, re.MULTILINE
-    )
-    assert len(names) == len(set(names))
     assert {"make", "drawn", "copyText", "give"} <= set(names)
-    imported = {
-        each.removeprefix("../").removeprefix("./")
-        for name in MODULES
-        for each in re.findall(r'from "([^"]+)"', web_text(name))
-    }
-    assert {each.rpartition("/")[2] for each in imported} <= {
-        each.rpartition("/")[2] for each in MODULES
-    }

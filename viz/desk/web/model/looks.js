@@ -1,5 +1,5 @@
 /** How surfaces look: grains of stone and soil, turf, pavers as they are laid; drawn, never loaded. */
-import { CanvasTexture, RepeatWrapping, SRGBColorSpace } from "./three.js";
+import { CanvasTexture, RepeatWrapping } from "../space/three.js";
 
 const TILE = 1.2; // metres of ground on one picture of grains
 const DOTS = 288; // its side [pixels]
@@ -20,7 +20,6 @@ function picture(wide, high, draw) {
   draw(canvas.getContext("2d"), wide, high);
   const texture = new CanvasTexture(canvas);
   texture.wrapS = texture.wrapT = RepeatWrapping;
-  texture.colorSpace = SRGBColorSpace;
   texture.anisotropy = 4;
   return texture;
 }

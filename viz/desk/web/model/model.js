@@ -1,12 +1,9 @@
-/**
- * The model: what is planned, in space. It draws only when something changed, and where a browser
- * cannot draw in space a section and a still stand in its place.
- */
+/** The model: what is planned, in space; where a browser cannot draw that, a section and a still. */
 import { give, make, styled } from "../dom.js";
+import { flat } from "./flat.js";
 import { Holding } from "./frame.js";
 
 const VIEWS = [["whole", "The whole"], ["behind", "From the house"], ["cut", "Cut open"], ["apart", "Layers apart"]];
-const NARROW = 620; // pixels
 const NOTHING = "Nothing is drawn yet: what there is of the yard is shown here.";
 const COMING = "It is being drawn.";
 const UP = { whole: 0.56, behind: 0.72, cut: 0.24, apart: 0.42 };
@@ -17,6 +14,7 @@ const UP = { whole: 0.56, behind: 0.72, cut: 0.24, apart: 0.42 };
  * @param {object} desk the line to the server
  */
 export function mount(element, desk) {
+  styled("/web/space/space.css");
   styled("/web/model/model.css");
   const room = new Room(element, desk);
   room.begin();
@@ -66,23 +64,27 @@ class Room {
     const frames = [];
     this.desk.on("frame", (buffer) => (this.model ? this.take(buffer) : frames.push(buffer)));
     try {
-      if (!document.createElement("canvas").getContext("webgl2")) throw new Error("no WebGL");
-      const [{ Model }, { Eye }, { listen }, { Labels }] = await Promise.all([
-        import("./scene.js"), import("./eye.js"), import("./hands.js"), import("./labels.js"),
+      const [{ Model }, { listen }, labels] = await Promise.all([
+        import("./scene.js"), import("../space/hands.js"), import("../space/labels.js"),
       ]);
-      this.model = new Model(this.canvas);
-      this.eye = new Eye(() => this.ask());
-      this.labels = new Labels(this.picture);
-      listen(this.canvas, this.eye, {
+      this.model = new Model(this.picture, this.canvas, () => this.named());
+      this.swatch = labels.swatch;
+      this.few = labels.NARROW;
+      this.labels = new labels.Labels(this.picture);
+      this.key = make("div", { class: "model-key", "aria-hidden": "true" });
+      this.picture.append(this.key);
+      listen(this.canvas, this.model.eye, {
         tap: (x, y) => this.tap(x, y), next: (way) => this.next(way), home: () => this.show(this.view),
       });
     } catch {
-      this.flat();
+      flat(this.box, this.desk);
       return;
     }
-    this.canvas.addEventListener("webglcontextlost", (event) => event.preventDefault());
-    this.canvas.addEventListener("webglcontextrestored", () => this.ask());
-    new ResizeObserver(() => this.sized()).observe(this.picture);
+    this.model.fill(() => {
+      if (!this.header) return;
+      this.say();
+      this.show(this.view, true);
+    });
     for (const frame of frames) this.take(frame);
     if (!this.header) this.wanted();
     this.desk.on("asked", (asked) => this.asked(asked));
@@ -105,7 +107,6 @@ class Room {
     const other = !first && (this.header.area !== header.area || this.header.factor !== header.factor);
     this.header = header;
     this.model.tell(header, this.holding.shapes);
-    this.eye.near = header.near;
     const labels = new Map(header.views.map(({ key, label }) => [key, label]));
     for (const [key, button] of this.buttons) {
       button.hidden = !labels.has(key); // before there is a plan there are no layers to lift
@@ -118,13 +119,17 @@ class Room {
     if (this.view === "cut") this.cutHere();
     this.name();
     if (first || other) this.show(this.view, true);
-    else this.ask();
+    else this.model.ask();
+  }
+
+  get narrow() {
+    return this.picture.clientWidth < this.few;
   }
 
   /** Say how high it is drawn, in few words where there is little room. */
   say() {
     const { heights, heights_brief: brief, stale } = this.header;
-    const words = this.sizes()[0] < NARROW ? brief : heights;
+    const words = this.narrow ? brief : heights;
     this.words.textContent = stale ? `${words} It shows the last state that has a finish.` : words;
   }
 
@@ -141,23 +146,21 @@ class Room {
     this.view = view;
     for (const [key, button] of this.buttons) button.setAttribute("aria-pressed", String(key === view));
     this.slider.hidden = view !== "cut";
-    if (!this.header) return;
-    const [wide, high] = this.sizes();
-    if (!wide || !high) return;
+    if (!this.model?.shown) return;
     const from = this.model.apart;
     const to = view === "apart" ? 1 : 0;
     const plane = view === "cut" ? this.model.planeOf(this.header.cut, this.shift) : null;
     this.model.cut(plane);
     this.model.lift(to);
-    this.rooms(wide, high);
-    const goal = this.goal(view, wide, high, plane);
+    this.rooms();
+    const goal = this.goal(view, plane);
     this.model.lift(from);
     this.name();
     this.choose(null);
     this.box.dataset.moving = "yes";
     this.going = true;
-    this.eye.go(goal, {
-      at_once: atOnce,
+    this.model.eye.go(goal, {
+      atOnce,
       along: (share) => {
         this.model.lift(from + (to - from) * share);
         this.going = share < 1;
@@ -166,41 +169,48 @@ class Room {
   }
 
   /** Where to stand: where most of what is named can be seen, of one side and the other. */
-  goal(view, wide, high, plane) {
-    const { eye, model, header } = this;
+  goal(view, plane) {
+    const { model, header } = this;
     const box = model.box(view === "whole" || view === "behind");
-    const up = UP[view] + (wide < NARROW ? 0.16 : 0);
+    const up = UP[view] + (this.narrow ? 0.16 : 0);
     const [[x0, y0], [x1, y1]] = box;
     const pad = view === "cut" ? 0.03 : 0.08 * Math.hypot(x1 - x0, y1 - y0);
     for (const d of [0, 1]) {
       box[0][d] -= pad;
       box[1][d] += pad;
     }
-    if (plane) {
-      const [nx, ny] = header.near;
-      const turn = Math.atan2(plane.to[1], plane.to[0]) - Math.atan2(ny, nx) - 0.3;
-      return eye.fitting(box, turn, up, wide, high);
-    }
-    if (view === "behind") return eye.fitting(box, Math.PI - 0.3, up, wide, high);
-    const ways = [-0.62, 0.62].map((turn) => eye.fitting(box, turn, up, wide, high));
-    const seen = ways.map((way) => {
-      const from = eye.from(way);
-      return header.labels.filter(({ at, stands }) => model.sees(from, at, stands)).length;
-    });
+    const corners = [0, 1, 2, 3, 4, 5, 6, 7].map((k) => [0, 1, 2].map((d) => box[(k >> d) & 1][d]));
+    const facing = Math.atan2(header.near[1], header.near[0]);
+    const from = (turn) => model.eye.fitting(corners, { turn, up }, model.wide, model.high);
+    if (plane) return from(Math.atan2(plane.to[1], plane.to[0]) - 0.3);
+    if (view === "behind") return from(facing + Math.PI - 0.3);
+    const ways = [-0.62, 0.62].map((turn) => from(facing + turn));
+    const seen = ways.map((way) => header.labels.filter(({ at, stands }) =>
+      model.sees(model.eye.place(way), at, stands)).length);
     return view === "whole" && seen[1] > seen[0] ? ways[1] : ways[0];
   }
 
+  /** The layers as they are named, each at its point in the picture. */
+  layers(found) {
+    return found.map(({ part, at: point }) =>
+      ({ rows: [part.said], number: part.number, colour: tone(part), at: point }));
+  }
+
   /** Keep room for what stands on the picture: the words below, the names of layers at the right. */
-  rooms(wide, high) {
+  rooms() {
+    const { model, key, labels, narrow, words } = this;
+    const { wide, high } = model;
     const named = this.view === "cut" || this.view === "apart";
-    const narrow = wide < NARROW;
-    const { right, low } = this.labels.room(this.model, narrow, named);
+    const layers = named ? model.layers() : [];
+    key.replaceChildren(...(narrow ? layers : []).map(({ part }) =>
+      make("span", {}, make("b", {}, String(part.number)), this.swatch(tone(part)), part.brief)));
+    const right = labels.column(this.layers(layers.map(({ part }) => ({ part }))), wide);
     const slider = this.view === "cut" && narrow ? 60 : 0;
-    this.eye.room = {
-      left: 16, right: named ? Math.min(right + 40, wide * 0.38) : 16,
-      top: (named ? 16 : 44) + slider, low: high - this.words.offsetTop + low + 12,
+    model.eye.room = {
+      left: 16, right: named ? Math.min(right + 12, wide * 0.38) : 16,
+      top: (named ? 16 : 44) + slider, low: high - words.offsetTop + key.offsetHeight + 12,
     };
-    this.labels.key.style.bottom = `${high - this.words.offsetTop + 3}px`;
+    key.style.bottom = `${high - words.offsetTop + 3}px`;
   }
 
   cutHere() {
@@ -212,7 +222,7 @@ class Room {
     const [[x0, y0], [x1, y1]] = this.header.box;
     this.shift = (share * Math.hypot(x1 - x0, y1 - y0)) / 2;
     this.cutHere();
-    this.ask();
+    this.model.ask();
   }
 
   /** Tell the plan and the section where the cut now stands. */
@@ -230,8 +240,8 @@ class Room {
 
   tap(x, y) {
     // What is under a finger is what the picture shows.
-    if (this.asking) this.draw();
-    const [wide, high] = this.sizes();
+    if (this.model.asking) this.model.draw();
+    const { wide, high } = this.model;
     this.choose(this.model.under((x / wide) * 2 - 1, 1 - (y / high) * 2));
   }
 
@@ -247,7 +257,7 @@ class Room {
     this.chosen = body;
     this.model.choose(body);
     this.told.textContent = body?.part.said ?? "";
-    this.ask();
+    this.model.ask();
   }
 
   /** What a screen reader says is seen. */
@@ -256,97 +266,48 @@ class Room {
     this.canvas.setAttribute("aria-label", `${said} ${this.header.heights}`);
   }
 
-  sizes() {
-    return [this.picture.clientWidth, this.picture.clientHeight];
-  }
-
-  sized() {
-    const [wide, high] = this.sizes();
-    if (!wide || !high || !this.model) return;
-    this.model.renderer.setPixelRatio(Math.min(devicePixelRatio || 1, 2));
-    this.model.renderer.setSize(wide, high, false);
-    const was = this.size;
-    this.size = `${wide} x ${high}`;
-    if (this.header && was !== this.size) {
-      this.say();
-      this.show(this.view, true);
-    }
-    // Its buffer is empty now: no frame is shown without a picture.
-    this.draw();
-  }
-
-  /** Ask for one picture: none is drawn unless one is asked for. */
-  ask() {
-    if (this.asking) return;
-    this.asking = requestAnimationFrame(() => this.draw());
-  }
-
-  draw() {
-    cancelAnimationFrame(this.asking);
-    this.asking = 0;
-    const [wide, high] = this.sizes();
-    if (!this.header || !wide || !high) return;
-    const { eye } = this;
-    this.model.draw({ eye: eye.place, target: eye.target, room: eye.room, wide, high });
+  /** Put names on the picture that was just drawn. */
+  named() {
+    const { key, labels, model, slider, words } = this;
+    const { wide, high } = model;
+    const low = Math.min(words.offsetTop, key.offsetTop);
+    const keep = [[0, low - 4, words.offsetWidth + 10, high]];
+    if (!slider.hidden) keep.push([slider.offsetLeft, slider.offsetTop, wide, slider.offsetTop + 50]);
+    const on = { wide, high, keep };
     // While the layers are on their way nothing is named.
-    const moving = this.model.apart > 0 && this.model.apart < 1;
-    const layers = this.view === "apart" || this.view === "cut";
-    const narrow = wide < NARROW;
-    const low = Math.min(this.words.offsetTop, this.labels.key.offsetTop);
-    const keep = [[0, low - 4, this.words.offsetWidth + 10, high]];
-    if (!this.slider.hidden) keep.push([this.slider.offsetLeft, this.slider.offsetTop, wide, this.slider.offsetTop + 50]);
-    this.labels.put(this.model, { wide, high, layers, narrow, keep, moving, eye: eye.place });
-    this.box.dataset.drawn = this.model.drawn;
+    const moving = model.apart > 0 && model.apart < 1;
+    if (!moving && (this.view === "apart" || this.view === "cut")) on.layers = this.layers(model.ends());
+    else if (!moving) on.places = this.places();
+    labels.put(on);
+    this.box.dataset.drawn = model.pictures;
     // It stands still once it is seen to: names lie where the picture has their places.
     if (!this.going) delete this.box.dataset.moving;
   }
 
-  /** Save the picture as it stands, with what it shows and the caution below it. */
-  async keep() {
-    const { saved } = await import("./save.js");
-    this.draw();
-    give(this.header.file, saved(this));
-    this.told.textContent = "The picture was saved with your downloads.";
+  /** Doors and what stands there, those that are seen. */
+  places() {
+    const { model, narrow } = this;
+    const eye = model.eye.place();
+    return this.header.labels
+      .filter(({ at, stands }) => !model.gone(at) && model.sees(eye, at, stands))
+      .map(({ text, at, stands }) =>
+        ({ rows: narrow ? text.slice(0, 1) : text, at: model.at(model.drawnAt(at, stands)) }));
   }
 
-  /** Without pictures in space: a cut and a still, made by the program itself. */
-  flat() {
-    const { desk, box } = this;
-    const words = make("p", { class: "model-flat-words" },
-      "This browser cannot draw the model in space. In its place stand a cut through the middle and a still of the layers, on the base that is planned; the section view shows every base.");
-    const far = make("p", { role: "status", "aria-live": "polite" });
-    const pictures = make("div", { class: "model-flat-pictures" });
-    const again = make("button", { type: "button", onclick: () => draw() }, "Draw them again");
-    let of = null;
-    const draw = async () => {
-      again.hidden = true;
-      if (!desk.state.plan?.planned) {
-        far.textContent = "Nothing is planned yet: they are drawn once there is a plan.";
-        return;
-      }
-      of = desk.state.rev;
-      far.textContent = "Drawing ...";
-      const told = await desk.make("still", (busy) => { far.textContent = busy.words; });
-      again.hidden = false;
-      if (told.is !== "made") {
-        far.textContent = (told.problems ?? []).map((each) => each.words).join(" ")
-          || "They were not drawn: ask again.";
-        return;
-      }
-      far.textContent = "";
-      pictures.replaceChildren(...told.files.map(({ name, href }) => make("img", {
-        src: `${href}?rev=${of}`, alt: name.endsWith(".svg") ? "The paving, cut through its middle" : "The layers, opened like stairs",
-      })));
-    };
-    box.dataset.flat = "yes";
-    box.replaceChildren(make("div", { class: "model-flat" }, words, far, pictures, again));
-    desk.on("rev", (rev) => {
-      if (of !== null && rev !== of && !again.hidden) far.textContent = "The plan has moved on since these were drawn.";
-    });
-    desk.on("plan", (plan) => {
-      if (of === null && plan.planned) draw();
-    });
-    if (of === null) draw();
-    box.dataset.ready = "yes";
+  /** Save the picture as it stands, with what it shows and the caution below it. */
+  async keep() {
+    const { saved } = await import("../space/save.js");
+    const { header, model, words } = this;
+    const said = header.views.find(({ key }) => key === this.view).said;
+    model.draw();
+    give(header.file, saved(model, this.labels, {
+      notes: [said, header.stale ? words.textContent : header.heights], caution: header.caution,
+    }));
+    this.told.textContent = "The picture was saved with your downloads.";
   }
+}
+
+/** The colour that stands for a layer: of pavers, that of most of them. */
+function tone({ kind, look }) {
+  return kind === "paver" ? look.grains[1] : look.colour;
 }

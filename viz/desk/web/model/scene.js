@@ -1,26 +1,25 @@
-/** The model in space: parts as meshes, cut open or lifted apart, drawn only when asked to. */
-import * as three from "./three.js";
-import { filled, lines } from "./cut.js";
+/** The model in space: parts as meshes, cut open or lifted apart. */
+import { EDGE, Face, alongFace, inSpace, pointed, upright } from "../space/cut.js";
+import { Space } from "../space/space.js";
+import * as three from "../space/three.js";
 import { Looks } from "./looks.js";
-import { edges, lined, surface, work } from "./shaped.js";
-
-const EDGE = "#40372d";
-const FIELD = 28; // angle of view, upright [degrees]
-const PROUD = 0.003; // how far the cut of what lies in other bodies stands before theirs [m]
+import { edges, surface, work } from "./shaped.js";
 
 /** One part: its surface, its edges, and the face where it is cut. */
 class Body {
   constructor(part, shape, factor, looks) {
     this.group = new three.Group();
     this.material = new three.MeshLambertMaterial({
-      polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1,
+      flatShading: true, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1,
     });
     this.ink = new three.LineBasicMaterial({ color: EDGE, transparent: true, opacity: 0.5 });
-    this.face = new three.MeshBasicMaterial({ side: three.DoubleSide });
+    this.paint = new three.MeshBasicMaterial({ side: three.DoubleSide });
     this.mesh = new three.Mesh(undefined, this.material);
     this.mesh.userData.body = this;
     this.lines = new three.LineSegments(undefined, this.ink);
     this.group.add(this.mesh, this.lines);
+    this.face = new Face(this.group, this.paint);
+    this.face.mesh.userData.body = this;
     this.tell(part, shape, factor, looks);
   }
 
@@ -31,7 +30,7 @@ class Body {
     this.part = part;
     if (!moved) return;
     [this.key, this.shape, this.factor] = [key, shape, factor];
-    this.uncut();
+    this.cut(null);
     this.mesh.geometry.dispose();
     this.lines.geometry.dispose();
     if (other) this.dress(part, factor, looks);
@@ -42,11 +41,11 @@ class Body {
   /** Put on how it looks, and how high it is drawn. */
   dress(part, factor, looks) {
     this.look = looks.of(part.kind, part.look, part.laid);
-    this.material.map = this.face.map = this.look?.texture ?? null;
+    this.material.map = this.paint.map = this.look?.texture ?? null;
     const plain = this.look ? "#ffffff" : part.look.colour;
     this.material.color.set(plain);
-    this.face.color.set(plain).multiplyScalar(0.9);
-    this.material.needsUpdate = this.face.needsUpdate = true;
+    this.paint.color.set(plain).multiplyScalar(0.9);
+    this.material.needsUpdate = this.paint.needsUpdate = true;
     // What stands on the paving keeps its true height above its foot.
     const true_ = part.stands !== undefined;
     this.group.scale.z = true_ ? 1 / factor : 1;
@@ -61,89 +60,53 @@ class Body {
   /** Keep what lies behind a plane, with the face of the cut; null for all of it. */
   cut(plane) {
     if (plane === this.plane) return;
-    this.uncut();
     this.plane = plane;
     this.material.clippingPlanes = this.ink.clippingPlanes = plane ? [plane.clip] : null;
-    if (!plane) return;
-    work.cut += 1;
-    const closed = lines(this.shape.v, this.shape.i, plane);
-    const faces = filled(closed);
-    if (!faces.length) return;
-    const off = PROUD * this.part.before + 0.0005;
-    const place = ([s, z]) => [
-      plane.at[0] + s * plane.along[0] + off * plane.to[0],
-      plane.at[1] + s * plane.along[1] + off * plane.to[1],
-      z,
-    ];
-    const geometry = lined(faces.flatMap(place));
-    if (this.look) {
-      const uv = faces.flatMap(([s, z]) => this.look.side(s, z * this.factor));
-      geometry.setAttribute("uv", new three.BufferAttribute(new Float32Array(uv), 2));
-    }
-    this.cap = new three.Mesh(geometry, this.face);
-    this.cap.userData.body = this;
-    this.rim = new three.LineSegments(
-      lined(closed.flatMap((line) => line.flatMap((p, k) => [...place(p), ...place(line[(k + 1) % line.length])]))),
-      new three.LineBasicMaterial({ color: EDGE }),
-    );
-    this.group.add(this.cap, this.rim);
+    if (plane) work.cut += 1;
+    const side = this.look && (([s, z]) => this.look.side(s, z * this.factor));
+    this.face.cut(plane && this.shape, plane, this.part.before, side);
+  }
+
+  /** The face of the cut, where there is one. */
+  get cap() {
+    return this.face.mesh.visible ? this.face.mesh : null;
   }
 
   chosen(is) {
     this.material.emissive.set(is ? "#0f5f66" : "#000000");
     this.material.emissiveIntensity = is ? 0.55 : 0;
-    this.face.color.set(this.look ? "#ffffff" : this.part.look.colour).multiplyScalar(is ? 0.7 : 0.9);
-  }
-
-  /** Take away the face of the cut: it is of another plane, or of another shape. */
-  uncut() {
-    for (const each of [this.cap, this.rim]) {
-      each?.removeFromParent();
-      each?.geometry.dispose();
-    }
-    this.rim?.material.dispose();
-    this.cap = this.rim = this.plane = null;
+    this.paint.color.set(this.look ? "#ffffff" : this.part.look.colour).multiplyScalar(is ? 0.7 : 0.9);
   }
 
   free() {
-    this.uncut();
+    this.face.free();
     this.mesh.geometry.dispose();
     this.lines.geometry.dispose();
     this.group.removeFromParent();
-    for (const each of [this.material, this.ink, this.face]) each.dispose();
+    for (const each of [this.material, this.ink, this.paint]) each.dispose();
   }
 }
 
 /** Everything that is seen, and the eye that sees it. */
-export class Model {
-  /** @param {HTMLCanvasElement} canvas @throws where the browser has no WebGL */
-  constructor(canvas) {
-    this.renderer = new three.WebGLRenderer({
-      canvas, antialias: true, alpha: true, preserveDrawingBuffer: false,
-    });
-    this.renderer.localClippingEnabled = true;
-    this.renderer.setClearColor("#f4efe4", 1);
-    this.scene = new three.Scene();
-    this.root = new three.Group();
-    this.sun = new three.DirectionalLight("#fff6e6", 1.7);
-    this.fill = new three.DirectionalLight("#ffffff", 0.8);
-    this.scene.add(this.root, this.fill, new three.HemisphereLight("#ffffff", "#cbbfae", 2.3), this.sun);
-    this.camera = new three.PerspectiveCamera(FIELD, 1, 0.1, 500);
-    this.camera.up.set(0, 0, 1);
+export class Model extends Space {
+  constructor(element, canvas, drawn) {
+    super(element, canvas, drawn);
     this.looks = new Looks();
     this.bodies = new Map();
     this.ray = new three.Raycaster();
-    this.drawn = 0;
     this.apart = 0;
+  }
+
+  get shown() {
+    return Boolean(this.header) && super.shown;
   }
 
   /** Take what is told of the model, and the shapes that a window holds; what is new is not cut yet. */
   tell(header, shapes) {
     this.header = header;
     this.root.scale.z = header.factor;
-    const [x, y] = header.near;
-    this.sun.position.set(x * 0.5 + y * 0.8, y * 0.5 - x * 0.8, 1.5);
-    this.fill.position.set(-x, -y, 0.6);
+    this.light(header.lit);
+    this.near = header.near;
     const told = new Set();
     for (const each of header.parts) {
       const part = { ...each, look: header.looks[each.kind] };
@@ -200,58 +163,34 @@ export class Model {
     return [low, high];
   }
 
-  /** Draw once. */
-  draw({ eye, target, room, wide, high }) {
-    const { camera } = this;
-    camera.position.set(...eye);
-    camera.lookAt(...target);
-    const [w, h] = [Math.max(wide - room.left - room.right, 40), Math.max(high - room.top - room.low, 40)];
-    camera.aspect = w / h;
-    camera.setViewOffset(w, h, -room.left, -room.top, wide, high);
-    const far = Math.hypot(...eye.map((each, d) => each - target[d]));
-    camera.near = Math.max(far / 200, 0.05);
-    camera.far = far * 6 + 100;
-    camera.updateProjectionMatrix();
-    // The house gives way to one who looks out from it.
-    const [x, y] = this.header.near;
-    const behind = (eye[0] - target[0]) * x + (eye[1] - target[1]) * y < -0.05 * far;
+  stand() {
+    const { behind } = this;
     for (const body of this.bodies.values()) {
       // The sills stay, for they are pointed at.
       if (body.part.role === "house") {
         body.group.visible = !this.apart && (!behind || body.part.kind === "sill");
       }
     }
-    this.renderer.render(this.scene, camera);
-    this.drawn += 1;
-  }
-
-  /** Where a place about the origin, at true height, is drawn: [x, y, depth], y downwards. */
-  place(at, stands, wide, high) {
-    return this.projected(this.drawnAt(at, stands), wide, high);
+    super.stand();
   }
 
   /** A place about the origin, at true height, as it is drawn. */
   drawnAt(at, stands) {
     const f = this.header.factor;
     const low = stands === null || stands === undefined || at[2] < stands;
-    return new three.Vector3(at[0], at[1], low ? at[2] * f : stands * f + at[2] - stands);
+    return [at[0], at[1], low ? at[2] * f : stands * f + at[2] - stands];
   }
 
   /** Whether nothing stands between an eye and a place. */
   sees(eye, at, stands) {
     const from = new three.Vector3(...eye);
-    const way = this.drawnAt(at, stands).sub(from);
+    const way = new three.Vector3(...this.drawnAt(at, stands)).sub(from);
     this.root.updateMatrixWorld();
     this.ray.set(from, way.clone().normalize());
     this.ray.far = way.length() - 0.2;
     const hidden = this.hits().length > 0;
     this.ray.far = Infinity;
     return !hidden;
-  }
-
-  projected(vector, wide, high) {
-    vector.project(this.camera);
-    return [((vector.x + 1) / 2) * wide, ((1 - vector.y) / 2) * high, vector.z];
   }
 
   /** Whether a place lies on the side of the cut that is taken away. */
@@ -267,28 +206,34 @@ export class Model {
       .sort((a, b) => a.part.number - b.part.number);
   }
 
-  /** The layers that are seen, from the top down, with the point of each farthest right. */
-  ends(wide, high) {
-    const found = [];
-    const told = new Set();
-    for (const body of this.layers()) {
+  /**
+   * The layers that are seen, from the top down, with the point where each is pointed at: on a cut in
+   * its face, and else what is farthest right of it.
+   */
+  ends() {
+    const found = new Map();
+    const layers = this.layers();
+    for (const body of layers) {
       // What takes the place of a layer at its edge is in the key, and not pointed at again.
-      if (told.has(body.part.number)) continue;
-      const mesh = body.cap ?? body.mesh;
-      if (this.plane && mesh !== body.cap) continue;
-      told.add(body.part.number);
-      const positions = mesh.geometry.attributes.position;
-      const points = [];
-      for (let k = 0; k < positions.count; k++) {
-        const point = new three.Vector3().fromBufferAttribute(positions, k);
-        points.push(this.projected(mesh.localToWorld(point), wide, high));
-      }
-      const right = Math.max(...points.map((p) => p[0]));
-      const there = points.filter((p) => p[0] > right - 1.5);
-      const y = there.reduce((sum, p) => sum + p[1], 0) / there.length;
-      found.push({ part: body.part, x: right, y });
+      if (found.has(body.part.number)) continue;
+      const at = this.plane ? this.faced(body, layers) : this.rightmost(body.mesh);
+      if (at) found.set(body.part.number, { part: body.part, at });
     }
-    return found;
+    return [...found.values()];
+  }
+
+  faced({ face, group, part }, layers) {
+    const at = pointed(face.closed, alongFace(part.number, layers.at(-1).part.number));
+    return at && this.at(group.localToWorld(new three.Vector3(...inSpace(this.plane, at))));
+  }
+
+  rightmost(mesh) {
+    const { position } = mesh.geometry.attributes;
+    const points = Array.from({ length: position.count }, (_, k) =>
+      this.at(mesh.localToWorld(new three.Vector3().fromBufferAttribute(position, k))));
+    const right = Math.max(...points.map((p) => p[0]));
+    const there = points.filter((p) => p[0] > right - 1.5);
+    return [right, there.reduce((sum, p) => sum + p[1], 0) / there.length];
   }
 
   /** The part under a place of the picture, -1 to 1 each way; null for none. */
@@ -314,13 +259,11 @@ export class Model {
   /** An upright plane through a line in plan; what lies towards the eye is taken away. */
   planeOf([[x0, y0], [x1, y1]], shift = 0) {
     const long = Math.hypot(x1 - x0, y1 - y0) || 1;
-    const along = [(x1 - x0) / long, (y1 - y0) / long];
-    let to = [along[1], -along[0]];
+    let to = [(y1 - y0) / long, (x0 - x1) / long];
     const [nx, ny] = this.header.near;
     // The side that is nearer to who looks at the paving, and where both are, the one on the right.
     if (to[0] * (nx - 0.4 * ny) + to[1] * (ny + 0.4 * nx) < 0) to = [-to[0], -to[1]];
-    const at = [x0 + shift * to[0], y0 + shift * to[1]];
-    const clip = new three.Plane(new three.Vector3(-to[0], -to[1], 0), to[0] * at[0] + to[1] * at[1]);
-    return { at, along, to, clip, name: JSON.stringify([at, to]) };
+    const plane = upright([x0 + shift * to[0], y0 + shift * to[1]], to);
+    return { ...plane, name: JSON.stringify([plane.at, to]) };
   }
 }

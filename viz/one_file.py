@@ -1,4 +1,4 @@
-"""Modules of the page in one file that is opened with no connection, and lets none be made."""
+"""Modules in one file that is opened with no connection, and lets none be made."""
 
 from __future__ import annotations
 
@@ -8,9 +8,8 @@ import json
 import re
 from collections.abc import Mapping, Sequence
 from html import escape
+from importlib.resources import files
 from typing import Any
-
-from viz.desk.web_files import web_text
 
 _IMPORT = re.compile(r"^import\b[^;]*;\n", re.MULTILINE)
 _EXPORT = re.compile(r"^export (?=(?:async )?(?:function|class|const|let)\b)", re.MULTILINE)
@@ -22,10 +21,20 @@ def one_script(names: Sequence[str]) -> str:
     Parameters
     ----------
     names : sequence of str
-        Files of the page whose names at the top differ.
+        Files below `viz` whose names at the top differ. What is vendored gives its names as one,
+        that of its file, by which all others import it.
     """
-    parts = (_EXPORT.sub("", _IMPORT.sub("", web_text(name))) for name in names)
-    return "\n".join(parts)
+    return "\n".join(map(_joined, names))
+
+
+def _joined(name: str) -> str:
+    text = files("viz").joinpath(*name.split("/")).read_text(encoding="utf-8")
+    body, vendored, names = text.rpartition("export{")
+    if not vendored:
+        return _EXPORT.sub("", _IMPORT.sub("", text))
+    told = re.sub(r"([\w$]+) as (\w+)", r"\2:\1", names.strip().rstrip(";").rstrip("}"))
+    called = name.rpartition("/")[2].removesuffix(".js")
+    return f"const {called}=(()=>{{{body}return{{{told}}}}})();"
 
 
 def one_file(
