@@ -63,7 +63,6 @@ class Hub:
         self._saved = _time_of_day()
         self._parts: dict[str, Any] = {}  # the newest that was told to all, for a new window
         self._making = Making(state.folder)
-        self._tasks: set[asyncio.Task[None]] = set()  # what is being sent
         self._closing = False
 
     async def start(self) -> None:
@@ -250,7 +249,7 @@ class Hub:
             del self._waiting[number]
         if isinstance(answer, Model):
             if waiting.window in self.windows and waiting.window is not None:
-                self._send(waiting.window, waiting.window.held.frame(answer))
+                waiting.window.post(waiting.window.held.frame(answer))
             return
         match answer.pop("is"):
             case "taken":
@@ -344,19 +343,7 @@ class Hub:
 
     def _say(self, window: Window | None, message: Told) -> None:
         if window in self.windows and window is not None:
-            self._send(window, json.dumps(message, ensure_ascii=False, allow_nan=False))
-
-    def _send(self, window: Window, message: str | bytes) -> None:
-        task = self._loop.create_task(_sent(window, message))
-        self._tasks.add(task)
-        task.add_done_callback(self._tasks.discard)
-
-
-async def _sent(window: Window, message: str | bytes) -> None:
-    try:
-        await window.send(message)
-    except (ConnectionError, RuntimeError):
-        return
+            window.post(json.dumps(message, ensure_ascii=False, allow_nan=False))
 
 
 def _at(written: object, way: str) -> object:

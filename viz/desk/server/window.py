@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+from collections import deque
 from collections.abc import Awaitable, Callable, Mapping, Sequence
 from typing import Any
 
@@ -41,6 +43,25 @@ class Window(Struct, eq=False):
     rights: Rights = "all"
     asked: dict[str, Any] = field(default_factory=dict)
     held: Held = field(default_factory=Held)
+    _unsent: deque[str | bytes] = field(default_factory=deque)
+    _sending: asyncio.Task[None] | None = None
+
+    def post(self, message: str | bytes) -> None:
+        """Send a message when those before it are sent.
+
+        Large ones are packed in a thread: a small one that is sent beside them overtakes them, and
+        a window that is told what was before what is now waits for what is now for ever.
+        """
+        self._unsent.append(message)
+        if self._sending is None or self._sending.done():
+            self._sending = asyncio.get_running_loop().create_task(self._send_all())
+
+    async def _send_all(self) -> None:
+        while self._unsent:
+            try:
+                await self.send(self._unsent.popleft())
+            except (ConnectionError, RuntimeError):  # it is gone
+                self._unsent.clear()
 
     def may(self, message: Message) -> bool:
         """Return whether its rights allow what a message asks."""

@@ -93,7 +93,10 @@ class _Post:
     def __init__(self, pipe: Connection) -> None:
         self._pipe = pipe
         self._jobs: deque[Job] = deque()
-        self._come = threading.Condition()
+        # Taken as it is, and not by way of what waits on it: what ends a job comes between two
+        # steps, and between those of a condition's own it would leave the lock taken for good.
+        self._lock = threading.RLock()
+        self._come = threading.Condition(self._lock)
         self._worker = threading.get_ident()
         self._open = False  # whether what is done now may be ended
         self._ended = False  # it was, and that is on its way
@@ -105,7 +108,7 @@ class _Post:
                 job = self._pipe.recv()
             except (EOFError, OSError):
                 os._exit(0)  # the server is gone
-            with self._come:
+            with self._lock:
                 self._jobs = deque(queued(self._jobs, job))
                 self._come.notify()
                 if self._open and not self._importing():
@@ -125,7 +128,7 @@ class _Post:
 
     def next(self) -> Job:
         """Wait for the next job."""
-        with self._come:
+        with self._lock:
             while not self._jobs:
                 self._come.wait()
             return self._jobs.popleft()
@@ -133,7 +136,7 @@ class _Post:
     def while_none(self, make: Callable[[], None]) -> bool:
         """Do something unless a job waits, or until one comes; return whether it was done."""
         try:
-            with self._come:
+            with self._lock:
                 if self._jobs:
                     return False
                 self._open = True
@@ -143,7 +146,7 @@ class _Post:
         except Superseded:
             return False
         finally:
-            with self._come:
+            with self._lock:
                 self._open = self._ended = False
 
     @contextmanager
@@ -154,14 +157,14 @@ class _Post:
         """
         was = self._shut()
         yield
-        with self._come:
+        with self._lock:
             if was and self._jobs:
                 raise Superseded
             self._open = was
 
     def _shut(self) -> bool:
         """Let nothing end what is done from here on; return whether something could have."""
-        with self._come:
+        with self._lock:
             was, self._open = self._open, False
             ended = self._ended
         awaited = time.monotonic() + _ON_ITS_WAY

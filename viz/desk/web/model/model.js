@@ -105,6 +105,8 @@ class Room {
     }
     const first = !this.header;
     const other = !first && (this.header.area !== header.area || this.header.factor !== header.factor);
+    // A frame that was on its way when the cut was moved knows nothing of it.
+    if (this.moving && !other) header.cut = this.header.cut;
     this.header = header;
     this.model.tell(header, this.holding.shapes);
     const labels = new Map(header.views.map(({ key, label }) => [key, label]));
@@ -235,7 +237,8 @@ class Room {
     this.shift = 0;
     this.at.value = "0";
     this.line = JSON.stringify(line);
-    this.desk.see({ cut: line });
+    const moving = (this.moving = this.desk.see({ cut: line }));
+    moving.then(() => this.moving === moving && (this.moving = null));
   }
 
   tap(x, y) {
