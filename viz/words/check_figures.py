@@ -15,7 +15,7 @@ from grading.units.shares import share_words
 from viz.words.figures import DIRT
 
 REPORTED = "--full"
-"""Where the rest of what is told shortly stands."""
+"""Where the rest of what is told shortly stands, to who plans by the command."""
 
 
 def pattern_of(words: Mapping[str, str], told: Told) -> str:
@@ -36,7 +36,9 @@ def _below(words: Mapping[str, str], told: Told) -> bool:
     return "below" in words and told.worst.value is not None and told.worst.value < 0
 
 
-def figures(words: Mapping[str, str], told: Told, plan: Plan) -> dict[str, str]:
+def figures(
+    words: Mapping[str, str], told: Told, plan: Plan, full: str = REPORTED
+) -> dict[str, str]:
     """Return what stands in the braces of a rule's sentences, by its name there.
 
     Parameters
@@ -46,6 +48,8 @@ def figures(words: Mapping[str, str], told: Told, plan: Plan) -> dict[str, str]:
     told : Told
     plan : Plan
         That they are of.
+    full : str
+        Where the rest of it stands, to who reads the sentence.
     """
     worst, unit = told.worst, plan.site.unit
     off = None if worst.limit is None or worst.value is None else abs(worst.value - worst.limit)
@@ -59,7 +63,8 @@ def figures(words: Mapping[str, str], told: Told, plan: Plan) -> dict[str, str]:
         "share": "some" if worst.value is None else _share(min(max(worst.value, 0.0), 1.0)),
         "where": _where(told),
         "misread": size(plan.limits["sill-read"], unit),
-        "holds": _holds(told, plan),
+        "full": full,
+        "holds": _holds(told, plan, full),
         "refill": _refill(told, plan),
     }
 
@@ -124,12 +129,12 @@ def _takeoff(told: Told, plan: Plan) -> Takeoff | None:
     return None
 
 
-def _holds(told: Told, plan: Plan) -> str:
+def _holds(told: Told, plan: Plan, full: str) -> str:
     """Say what holds a raised edge, of all that is built there; else that it has to be chosen."""
     area = next((each for each in plan.areas if each.area.name == told.area), None)
     parts = () if area is None else holding_of(plan, area, area.chosen).parts
     if area is None or not parts or not all(part.kind for part in parts):
-        return f"say what holds that edge ({REPORTED})"
+        return f"say what holds that edge ({full})"
     built = plan.order.of(area).takeoffs[area.chosen].structures
     found: dict[str, None] = {}  # the longest first
     for part in parts:

@@ -16,6 +16,9 @@ from viz.words.plain import begun, stopped
 from viz.words.screen.told import told_words
 
 TRYING = "Each way to mend it is tried first; what does mend it then stands here."
+NONE_MENDS = "No change that was tried mends it by itself; what was found says what would."
+BELOW = "the check below"
+"""Where the rest of a short sentence stands on the page."""
 
 
 @lru_cache(maxsize=2)  # asked by every step
@@ -75,7 +78,8 @@ def check_blocks(seen: Seen, step: str) -> Iterator[Block]:
         yield Fold(f"What was found: {what}{where}", list(_in_full(plan, told.checks)))
     if any(each.status == "fail" for each in told_in(seen, step)):
         # Each is tried first, which takes time: they come after all else.
-        yield Own("offered", {"key": "offered", "about": step, "working": TRYING})
+        until = {"working": TRYING, "none": NONE_MENDS}
+        yield Own("offered", {"key": "offered", "about": step, **until})
 
 
 def _words(plan: Plan, told: Told, whole: bool) -> str:
@@ -83,7 +87,7 @@ def _words(plan: Plan, told: Told, whole: bool) -> str:
     if not whole:
         return told.worst.page.partition("; ")[0].partition(". ")[0]
     lead: Led = led(plan)
-    return told_words(told, lead)
+    return told_words(told, lead, BELOW)
 
 
 def _in_full(plan: Plan, checks: Iterable[Check]) -> Iterator[Block]:
