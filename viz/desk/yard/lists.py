@@ -260,7 +260,9 @@ def winter_blocks(seen: Seen) -> Iterator[Block]:
     """Yield the winter that the frost depth is reckoned for."""
     written = table_at(seen.document, "frost")
     yield field(Frost, "frost", written, "index", "How cold the winter is", "text")
-    yield field(Frost, "frost", written, "code", "How deep the local code has footings go", "text")
+    if written:  # a depth of the code is held against what the winter comes to
+        label = "How deep the local code has footings go"
+        yield field(Frost, "frost", written, "code", label, "text")
 
 
 def access_blocks(seen: Seen) -> Iterator[Block]:
