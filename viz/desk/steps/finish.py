@@ -85,8 +85,12 @@ def _answer(seen: Seen) -> str:
     fall = f"falls {least}" if least == most else f"falls {least} to {most}"
     steps = [each for area in plan.areas for each in door_steps(area)]
     unit = plan.site.unit
-    told = [each.words(lambda metres: size(metres, unit)) for each in steps[:2]]
-    return ", ".join([fall, *(f"step {words}" for words in told)])
+    if len(steps) > 2:  # of each its height alone: the step below names their doors
+        high = [each.step if each.risers == 1 else each.riser for each in steps]
+        return f"{fall}, steps {size(min(high), unit)} to {size(max(high), unit)}"
+    told = [each.words(lambda metres: size(metres, unit)) for each in steps]
+    word = "step" if len(told) < 2 else "steps"
+    return f"{fall}, {word} {' and '.join(told)}" if told else fall
 
 
 def _blocks(seen: Seen) -> Iterator[Block]:
