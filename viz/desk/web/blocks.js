@@ -207,7 +207,8 @@ function items(block, desk, scope) {
     const inner = make("div", { class: "blocks" });
     draw(inner, item.blocks, desk, `${scope}/${item.at}`);
     if (item.removable) {
-      inner.append(button(`Take ${item.title} away`, () => desk.remove(item.at, `${item.title} away`), "away"));
+      const called = item.called || item.title;
+      inner.append(button(`Take ${called} away`, () => desk.remove(item.at, `${called} away`), "away"));
     }
     const told = [make("strong", {}, item.title), " ", make("span", { class: "quiet" }, item.summary)];
     const summary = make("summary", {}, make("span", { class: "what" }, told));

@@ -9,6 +9,7 @@ from grading.files.fields import Table
 from grading.units import counted
 from viz.desk.blocks import Block, Choice, Field, Fold, Item, Items, Option
 from viz.desk.seen import Seen
+from viz.desk.sheet.examples import told_with
 from viz.desk.written.document import tables
 from viz.words.plain import opened
 
@@ -19,13 +20,14 @@ Row = Callable[[str, Written], tuple[str, str, list[Block]]]
 
 
 def field(
-    model: type[Table], at: str, written: Written, key: str, label: str,
+    seen: Seen, model: type[Table], at: str, written: Written, key: str, label: str,
     takes: Takes = "number",
 ) -> Field:  # fmt: skip
     """Return a field of a key, its hint in the words of its table.
 
     Parameters
     ----------
+    seen : Seen
     model : type of Table
     at : str
         The way to the table.
@@ -37,8 +39,9 @@ def field(
     told = model.model_fields[key]
     # What a name is, or an age, its label says by itself.
     hint = (
-        "" if key in ("name", "age") else opened(told.description or "").replace(" in quotes", "")
-    )
+        "" if key in ("name", "age")
+        else opened(told_with(told.description or "", seen.partly.unit))
+    )  # fmt: skip
     return Field(
         f"{at}/{key}", label, written.get(key), hint=hint, optional=not told.is_required(),
         takes=takes,
