@@ -117,7 +117,8 @@ def corners(at: str, written: Any, names: Sequence[str]) -> Block:
             )  # fmt: skip
             rows.append(middle)
             end = (each.get("arc") or [None, None])[-1]
-            rows.append(Field(f"{at}/{k}/arc/1", name, end, takes="list"))
+            again = ", where it closes" if end == written[0] else ""
+            rows.append(Field(f"{at}/{k}/arc/1", f"{name}{again}", end, takes="list"))
         else:
             rows.append(Field(f"{at}/{k}", name, each, takes="list"))
     count = len(written) if isinstance(written, list) else 0

@@ -7,6 +7,7 @@ import json
 import math
 import re
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -20,7 +21,7 @@ from grading.answers.mends import Mend
 from grading.order.telling import telling_of
 from grading.reading.site_edit import Edit
 from grading.units import percent, size, volume
-from viz.desk.blocks import Choice, Field, Items, Option, Own, Say, Table
+from viz.desk.blocks import Choice, Field, Fold, Items, Option, Own, Say, Table
 from viz.desk.seen import Asked
 from viz.desk.server.telling import offered
 from viz.desk.server.telling import told as page_told
@@ -303,6 +304,18 @@ def test_an_offer_that_takes_a_table_away_or_adds_one_is_a_change_of_its_list():
         {"do": "add", "at": "step", "to": {"down": ["a", "b"]}},
         {"do": "set", "at": "limits/fall-away", "to": "1.5 %"},
     ]
+
+
+def test_what_is_told_shortly_and_in_full_is_one_figure_and_is_not_said_twice():
+    blocks = finish.step(seen("raised-patio")).blocks
+    folds = {block.text: fold.blocks for block, fold in pairwise(blocks)
+             if isinstance(block, Say) and isinstance(fold, Fold)}  # fmt: skip
+    (shoulder,) = [text for text in folds if "stands up to" in text]
+    told = re.search(r"up to ([\d /]+ in)", shoulder)[1]
+    assert any(told in block.text for block in folds[shoulder]), shoulder
+    for text, full in folds.items():
+        again = [each.text.lower() for each in full if isinstance(each, Say)]
+        assert text.partition(": ")[2].lower() not in again
 
 
 def test_what_fails_is_offered_a_mend_in_its_step():
