@@ -122,8 +122,7 @@ class _Reader(Struct):
                 name = known.get(same_name(tie["name"]))
                 if name is None:
                     expected = "to what the tape is held, one of " + ", ".join(references or ["-"])
-                    mend = nearest(tie["name"], references)
-                    mend = mend or Worded(
+                    mend: Said = nearest(tie["name"], references) or Worded(
                         "Write a [[reference]] of that name into site.toml.",
                         "Give that point its place, as one that the tape is held to.",
                     )

@@ -46,8 +46,8 @@ def house_problems(
         if long > LONGEST_WALL:
             what = f"a wall of {length(long, unit)} (number {place})"
             expected = f"walls of {length(LONGEST_WALL, unit)} at the most"
-            mend = "Read its two corners again."
-            yield Problem(f"{file}, key house.walls", what, expected, mend)
+            again = "Read its two corners again."
+            yield Problem(f"{file}, key house.walls", what, expected, again)
     for key, area in areas.items():
         overlap = overlap_with(house, area.polygon)
         if overlap is None:

@@ -37,8 +37,8 @@ from viz.desk.blocks import (
 )  # fmt: skip
 from viz.desk.seen import Seen
 from viz.desk.sheet.checked import check_blocks, state_of
-from viz.desk.sheet.examples import such_as
 from viz.desk.written.document import table_at
+from viz.desk.yard.examples import such_as
 from viz.table import moved
 from viz.words.paving.falls import fall_words
 from viz.words.paving.finish import corner_lines, edge_lines, held_lines, tie_in_lines

@@ -22,8 +22,8 @@ from viz.desk.plan.areas import corner_names
 from viz.desk.plan.places import place
 from viz.desk.plan.typed import written_place
 from viz.desk.seen import Seen
-from viz.desk.sheet.examples import such_as
 from viz.desk.written.document import table_at
+from viz.desk.yard.examples import such_as
 from viz.desk.yard.rows import Row, Written, choice, corners, field, listed, places, switch
 from viz.words.figures import DIRT
 

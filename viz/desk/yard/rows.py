@@ -9,8 +9,8 @@ from grading.files.fields import Table
 from grading.units import counted
 from viz.desk.blocks import Block, Choice, Field, Fold, Item, Items, Option
 from viz.desk.seen import Seen
-from viz.desk.sheet.examples import told_with
 from viz.desk.written.document import tables
+from viz.desk.yard.examples import told_with
 from viz.words.plain import opened
 
 Takes = Literal["text", "number", "list"]

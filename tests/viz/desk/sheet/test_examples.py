@@ -16,8 +16,8 @@ from grading.site.paver_table import Pavers
 from grading.site.tables import LawnEdge
 from grading.units import read_length
 from viz.desk.blocks import Choice, Field, Head, Say
-from viz.desk.sheet.examples import _IN_METRES
 from viz.desk.steps import base, finish, ground, water, yard
+from viz.desk.yard.examples import _IN_METRES
 
 
 @cache

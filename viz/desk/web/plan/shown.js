@@ -183,7 +183,10 @@ export class Picture {
       const { xy } = wordsAt({ points: each.line }, win, frame);
       put(`level ${k}`, xy, [each.label], `level ${each.kind}`, 7, { gap: 2 });
     }
-    for (const low of plan.low_spots) put(low.label, low.xy, [low.label], "low", 3);
+    for (const low of plan.low_spots) {
+      // On its own side of the edge that it lies at, though a dimension runs through it there.
+      put(low.label, low.xy, [low.label], "low", 3, { lined: true });
+    }
     const levels = view.desk.state.open?.key === "ground" || win.scale > 60 * (plan.unit === "ft" ? 1 : 3);
     if (view.spots && !drawing) {
       for (const spot of plan.spots) {
