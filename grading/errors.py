@@ -14,6 +14,7 @@ from collections.abc import Callable, Sequence
 from msgspec import Struct
 
 from grading.signs import shortened, visible
+from grading.worded import Said, of_file, of_page
 
 MOST_TOLD = 20
 """Problems told in one message; the rest are only counted: nobody mends more at a time."""
@@ -27,16 +28,29 @@ _LONGEST = {"where": 300, "found": 600, "expected": 1600, "mend": 600}
 
 
 class Problem(Struct, frozen=True):
-    """One thing wrong in the input: where, what was found, what was expected, how to mend it."""
+    """One thing wrong in the input: where, what was found, what was expected, how to mend it.
+
+    The file, the command and the page refuse it in the same words, but for a mend that is a key:
+    on the page that is a field.
+    """
 
     where: str
     found: str
     expected: str
-    mend: str = ""
+    mend: Said = ""
 
     def __str__(self) -> str:
+        return self._told(of_file(self.mend))
+
+    @property
+    def page(self) -> str:
+        """It, as who writes the site by the page is told it."""
+        return self._told(of_page(self.mend))
+
+    def _told(self, mend: str) -> str:
+        parts = {"where": self.where, "found": self.found, "expected": self.expected, "mend": mend}
         where, found, expected, mend = (
-            shortened(visible(getattr(self, part)), most) for part, most in _LONGEST.items()
+            shortened(visible(parts[part]), most) for part, most in _LONGEST.items()
         )
         return f"{where}: found {found}, expected {expected}. {mend}".rstrip()
 

@@ -318,7 +318,7 @@ def _of_plane(made: Plan, area: AreaPlan, told: Told) -> Iterator[Mend]:
 
 def _fitted(site: Site, area: AreaPlan) -> Mend:
     return Mend(
-        f"fit-{slug_of(area.name)}", f"{area.name} fitted, its plane in site.toml left out",
+        f"fit-{slug_of(area.name)}", f"{area.name} fitted, its given plane left out",
         (Edit(("area", site.areas.index(area.area), "plane")),),
     )  # fmt: skip
 
@@ -365,7 +365,7 @@ def _of_things(site: Site, told: Told) -> Iterator[Mend]:
                     )  # fmt: skip
                 if told.rule == "not-used":
                     yield Mend(
-                        f"leave-out-{slug_of(thing.name)}", f"{thing.name} left out of site.toml",
+                        f"leave-out-{slug_of(thing.name)}", f"{thing.name} left out",
                         (Edit((key, place)),),
                     )  # fmt: skip
 

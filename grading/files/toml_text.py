@@ -16,6 +16,7 @@ from grading.errors import Problem, SiteError
 from grading.files.fields import Table, UnfitError
 from grading.signs import shortened, visible
 from grading.units import UnitError, read_length, read_slope
+from grading.worded import Worded
 
 LARGEST_FILE = 2_000_000
 """What a file of tables weighs at the most. [bytes]"""
@@ -268,7 +269,8 @@ def _problem(item: dict[str, Any], model: type[Table], raw: Any, shown: str, key
     if kind == "missing" and isinstance(item["loc"][-1], str):
         name = str(item["loc"][-1])
         place = f"{key}{steps}.{name}".lstrip(".")
-        return Problem(f"{shown}, key {place}", "nothing", expected, f"Add `{name}`.")
+        return Problem(f"{shown}, key {place}", "nothing", expected,
+                       Worded(f"Add `{name}`.", "Give it first."))  # fmt: skip
     if kind == "literal_error":
         words = re.findall(r"'([^']*)'", item["ctx"]["expected"])
         one_of = f"one of {', '.join(shown_value(word) for word in words)}"

@@ -276,7 +276,10 @@ def explained(
     if offers:
         alone = min(len(offer.parts) for offer in offers) == 1
         each = "Any one of these" if alone else "Nothing mends it alone. Any line of these"
-        lines.append(f"{each} would mend it, {_first(offers, measure)} first:")
+        if len(offers) == 1:
+            lines.append(f"{'This' if alone else 'Nothing mends it alone. This'} would mend it:")
+        else:
+            lines.append(f"{each} would mend it, {_first(offers, measure)} first:")
         lines += [f"  - {offer.text}" for offer in offers[:_TOLD]]
         if len(offers) > _TOLD:
             lines.append(

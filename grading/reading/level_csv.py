@@ -18,6 +18,7 @@ from grading.site.level_book import BookRow, LevelBook, Place
 from grading.site.survey_tables import LevelsTable, same_name
 from grading.units import Unit, UnitError, length, read_length
 from grading.units.rods import read_rod
+from grading.worded import Said, Worded
 
 # As crews and texts head these columns. Common practice, no source.
 _NAMES = {
@@ -107,7 +108,7 @@ class _Reader(Struct):
     columns: dict[str, int] = field(default_factory=dict)
     ties: dict[str, int] = field(default_factory=dict)
 
-    def wrong(self, where: str, found: str, expected: str, mend: str = "") -> None:
+    def wrong(self, where: str, found: str, expected: str, mend: Said = "") -> None:
         self.problems.append(Problem(f"{self.table.file}, {where}", found, expected, mend))
 
     def header(self, references: list[str]) -> None:
@@ -121,8 +122,10 @@ class _Reader(Struct):
                 name = known.get(same_name(tie["name"]))
                 if name is None:
                     expected = "to what the tape is held, one of " + ", ".join(references or ["-"])
-                    mend = nearest(tie["name"], references)
-                    mend = mend or "Write a [[reference]] of that name into site.toml."
+                    mend: Said = nearest(tie["name"], references) or Worded(
+                        "Write a [[reference]] of that name into site.toml.",
+                        "Give that point its place, as one that the tape is held to.",
+                    )
                     self.wrong(where, f'the column "{shown}"', expected, mend)
                 elif name in self.ties:
                     self.wrong(where, f'two columns "to {name}"', "one", "Leave one of them out.")

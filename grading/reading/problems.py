@@ -14,6 +14,7 @@ from grading.site.house import HOUSE_STRIP, House, overlap_with
 from grading.site.step_tables import Door
 from grading.site.tables import Area, FinishTable
 from grading.units import FOOT, INCH, Unit, length, number
+from grading.worded import Said, Worded
 
 IMPOSSIBLY_FAR = 15.0
 """No yard that is paved has a level so far above or below all its spots. Common practice, no
@@ -45,15 +46,16 @@ def house_problems(
         if long > LONGEST_WALL:
             what = f"a wall of {length(long, unit)} (number {place})"
             expected = f"walls of {length(LONGEST_WALL, unit)} at the most"
-            mend = "Read its two corners again."
-            yield Problem(f"{file}, key house.walls", what, expected, mend)
+            again = "Read its two corners again."
+            yield Problem(f"{file}, key house.walls", what, expected, again)
     for key, area in areas.items():
         overlap = overlap_with(house, area.polygon)
         if overlap is None:
             continue
         if overlap.other_side:
-            what = "paving on the side of the wall that `inside` says is the house"
-            mend = "Move `inside` to the other side of the wall, or the paving out of the house."
+            what = "paving on the side of the wall where the house is said to be"
+            out = " the paving out of the house."
+            mend: Said = "Move" + Worded(f" `inside` to the other side of the wall, or{out}", out)
         else:
             more = " or more" if overlap.depth > HOUSE_STRIP - INCH / 16 else ""
             what = f"paving {length(overlap.depth, unit)}{more} inside the foundation line"

@@ -74,7 +74,7 @@ class Along(Table):
         if z is None or not count or len(z) == count:
             return z
         if len(z) != 1:
-            raise UnfitError(f"one elevation, or {count}, one for each point of `at`")
+            raise UnfitError(f"one elevation, or {count}, one for each of its points")
         return z * count
 
 

@@ -10,6 +10,7 @@ from msgspec import Struct, field
 from grading.errors import Problem, SiteError
 from grading.files.toml_text import nearest, shown_value
 from grading.survey.setups import Setup, Sight
+from grading.worded import Worded
 
 
 class Closing(Struct, frozen=True):
@@ -172,7 +173,9 @@ def _unknown(setup: Setup, points: Mapping[str, Fraction]) -> Problem:
     where = f"{setup.file}, line {sight.row.line}"
     found = f"a backsight on {shown_value(sight.name)}, whose elevation nothing tells"
     known = [point for point in points if ", " not in point]
-    mend = nearest(sight.name, known) or (
-        f"Write [[benchmark]] with the name {shown_value(sight.name)} and its z into site.toml."
+    name = shown_value(sight.name)
+    mend = nearest(sight.name, known) or Worded(
+        f"Write [[benchmark]] with the name {name} and its z into site.toml.",
+        f"Give {name} its elevation, as a benchmark.",
     )
     return Problem(where, found, "a benchmark, or a point that was read before", mend)

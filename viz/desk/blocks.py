@@ -173,13 +173,14 @@ class Offer(Block, frozen=True):
 
 
 class Item(Part, frozen=True):
-    """One of a list: its row, and what opens below it."""
+    """One of a list: its row, and what opens below it; `called` within a sentence as its title."""
 
     at: str
     title: str
     summary: str
     blocks: Sequence[Block] = ()
     removable: bool = True
+    called: str = ""
 
 
 class Add(Part, frozen=True):

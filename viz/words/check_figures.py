@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import NamedTuple
 
 from grading.answers.led import Told
 from grading.checks.maker import Check
@@ -15,7 +16,25 @@ from grading.units.shares import share_words
 from viz.words.figures import DIRT
 
 REPORTED = "--full"
-"""Where the rest of what is told shortly stands."""
+"""Where the rest of what is told shortly stands, to who plans by the command."""
+
+
+class Reader(NamedTuple):
+    """To whom a sentence of a check is told.
+
+    Attributes
+    ----------
+    full : str
+        Where the rest of it stands.
+    earth : int
+        To which part of an inch figures of earth are told.
+    """
+
+    full: str = REPORTED
+    earth: int = DIRT
+
+
+COMMAND = Reader()
 
 
 def pattern_of(words: Mapping[str, str], told: Told) -> str:
@@ -36,7 +55,9 @@ def _below(words: Mapping[str, str], told: Told) -> bool:
     return "below" in words and told.worst.value is not None and told.worst.value < 0
 
 
-def figures(words: Mapping[str, str], told: Told, plan: Plan) -> dict[str, str]:
+def figures(
+    words: Mapping[str, str], told: Told, plan: Plan, reader: Reader = COMMAND
+) -> dict[str, str]:
     """Return what stands in the braces of a rule's sentences, by its name there.
 
     Parameters
@@ -46,20 +67,22 @@ def figures(words: Mapping[str, str], told: Told, plan: Plan) -> dict[str, str]:
     told : Told
     plan : Plan
         That they are of.
+    reader : Reader
     """
     worst, unit = told.worst, plan.site.unit
     off = None if worst.limit is None or worst.value is None else abs(worst.value - worst.limit)
     below = _below(words, told)
     return {
         "own": own_words(worst),
-        "value": _figure(worst, abs(worst.value or 0.0) if below else worst.value, unit),
-        "limit": _figure(worst, worst.limit, unit),
-        "by": _figure(worst, off, unit),
+        "value": _figure(worst, abs(worst.value or 0.0) if below else worst.value, unit, reader),
+        "limit": _figure(worst, worst.limit, unit, reader),
+        "by": _figure(worst, off, unit, reader),
         "falling": _falling(told, unit),
         "share": "some" if worst.value is None else _share(min(max(worst.value, 0.0), 1.0)),
         "where": _where(told),
         "misread": size(plan.limits["sill-read"], unit),
-        "holds": _holds(told, plan),
+        "full": reader.full,
+        "holds": _holds(told, plan, reader.full),
         "refill": _refill(told, plan),
     }
 
@@ -84,12 +107,12 @@ def _falling(told: Told, unit: Unit) -> str:
     return f"{said}, and too little away from {_named(others)}" if others else said
 
 
-def _figure(check: Check, value: float | None, unit: Unit) -> str:
+def _figure(check: Check, value: float | None, unit: Unit, reader: Reader) -> str:
     if value is None:
         return "some"
     if check.unit == "ratio":
         return taped_rate(value, unit)
-    return size(value, unit, DIRT if check.rule in _EARTH else 16)
+    return size(value, unit, reader.earth if check.rule in _EARTH else 16)
 
 
 _EARTH = frozenset(
@@ -124,12 +147,12 @@ def _takeoff(told: Told, plan: Plan) -> Takeoff | None:
     return None
 
 
-def _holds(told: Told, plan: Plan) -> str:
+def _holds(told: Told, plan: Plan, full: str) -> str:
     """Say what holds a raised edge, of all that is built there; else that it has to be chosen."""
     area = next((each for each in plan.areas if each.area.name == told.area), None)
     parts = () if area is None else holding_of(plan, area, area.chosen).parts
     if area is None or not parts or not all(part.kind for part in parts):
-        return f"say what holds that edge ({REPORTED})"
+        return f"say what holds that edge ({full})"
     built = plan.order.of(area).takeoffs[area.chosen].structures
     found: dict[str, None] = {}  # the longest first
     for part in parts:

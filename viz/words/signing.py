@@ -13,7 +13,7 @@ from grading.signs import listed
 from grading.structures.holding.holds import holding_of
 from grading.units import run
 from viz.signature import not_for_signature
-from viz.words.home.reasons import asked_otherwise, reason
+from viz.words.home.reasons import alike_at, asked_otherwise, reason
 from viz.words.plain import counted, opened, things_fail
 
 
@@ -88,11 +88,15 @@ def against_signing(plan: Plan) -> Against:
             survey, (f"On these figures {things_fail(many)} too.",) if many else (), many
         )
     things: list[str] = []
+    last = ""
     for told in failed:
-        said = [reason(plan, told)]
-        said += [asked_otherwise(told.area, nth) for nth in range(2, len(failed) + 1)]
+        words = reason(plan, told)
+        if words == last and told.area:
+            things.append(alike_at(told.area))
+            continue
         # Two things of which the same is said are still two.
-        things.append(next(words for words in said if words not in things))
+        said = [words, *(asked_otherwise(told.area, nth) for nth in range(2, len(failed) + 1))]
+        things.append(last := next(each for each in said if each not in things))
     return Against("", (*things, *_unheld(plan)), len(things))
 
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import copy
+import re
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -58,3 +60,29 @@ def every_block(blocks: Any):
             yield from every_block(block.blocks)
         for item in getattr(block, "items", ()):
             yield from every_block(item.blocks)
+
+
+KEY_OF_A_FILE = re.compile(r"`|\[\[?[a-z_]+\]|\w\.toml\b|\bhours\.csv\b|(?<!\w)--[a-z]")
+MEANT = "They are written into crew.toml of this site"
+"""Where it is told in which file a thing lies; files of a survey were named by a person."""
+
+
+def _shown(told: Any) -> Iterator[str]:
+    if isinstance(told, str):
+        yield told
+    elif isinstance(told, dict):
+        for key, each in told.items():
+            if key not in ("at", "to", "value", "module", "changes", "document", "href"):
+                yield from _shown(each)
+    elif isinstance(told, list | tuple):
+        for each in told:
+            yield from _shown(each)
+
+
+def keys_shown(told: Any) -> list[str]:
+    """Return the words of what the page is told that name a key of a file, or an option.
+
+    Ways to keys, and what a person wrote, are not shown.
+    """
+    words = (each for each in _shown(told) if MEANT not in each)
+    return [each for each in words if KEY_OF_A_FILE.search(each)]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import pytest
 from make.plans.raised_yard import yard
 from make.sites.seven_elms import DOUBTFUL, LOW, SITE, SPOTS
@@ -16,6 +18,7 @@ from grading.crew.price_table import PriceTable
 from grading.price.model import price_of
 from viz.sheets.write import write_sheets
 from viz.words import price as quoted
+from viz.words import signing
 from viz.words.lookouts import forbidden
 from viz.words.plain import things_fail
 from viz.words.signing import against_signing
@@ -103,6 +106,14 @@ def test_a_quote_has_the_same_against_it_as_the_plan_and_is_not_signed_either(un
     assert not sound.failed
     band = quoted.band_words(replace(price, plan=sound))
     assert band == "NOT FOR SIGNATURE: nothing holds a raised edge yet"
+
+
+def test_what_holds_of_another_area_too_is_not_said_again(unheld, monkeypatch):
+    told = [SimpleNamespace(rule="fall-away", area=area) for area in ("patio", "walk")]
+    monkeypatch.setattr(signing, "failing", lambda checks: told)
+    monkeypatch.setattr(signing, "reason", lambda plan, told: "It falls back to the house.")
+    first, second, *_ = against_signing(unheld).things
+    assert (first, second) == ("It falls back to the house.", "The same holds at the walk.")
 
 
 def test_who_pays_reads_no_key_of_the_file_in_what_fails(tmp_path):

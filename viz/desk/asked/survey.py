@@ -46,7 +46,7 @@ def sheet(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
     try:
         return {"sheet": sheet_of(seen.files.get(name, ""), name, kind).record()}
     except SiteError as error:
-        return {"sheet": None, "words": [str(each) for each in error.problems]}
+        return {"sheet": None, "words": [each.page for each in error.problems]}
 
 
 def check(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
@@ -121,7 +121,7 @@ def settle(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
         change = settled_by(seen, _word(told, "option"), _word(told, "words"))
     except SiteError as error:
         called = _word(told, "called") or "a shot"
-        return {"problems": [str(replace(each, where=called)) for each in error.problems]}
+        return {"problems": [replace(each, where=called).page for each in error.problems]}
     said = f"what became of {_word(told, 'called') or 'a shot'}"
     return {"problems": [], "apply": {**change.record(), "said": said}}
 
@@ -177,7 +177,7 @@ def take(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
             "apply": taking(seen.document, _word(told, "key"), told.get("into")),
         }
     except SiteError as error:
-        return {"problems": [str(each) for each in error.problems]}
+        return {"problems": [each.page for each in error.problems]}
 
 
 def _word(told: Mapping[str, Any], key: str) -> str:

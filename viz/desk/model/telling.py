@@ -193,11 +193,17 @@ def _box(bodies: Bodies, looked_at: bool) -> list[list[float]]:
     layers = [part for part in bodies.parts if part.look.role == "layer"]
     if looked_at:
         layers = [part for part in layers if part.look.number]
-    return _corners(layers or bodies.parts)
+    return _corners(layers or bodies.parts, () if looked_at else _doors(bodies))
 
 
-def _corners(parts: Iterable[Part]) -> list[list[float]]:
-    points = np.concatenate([part.solid.vertices for part in parts])
+def _doors(bodies: Bodies) -> list[Floats]:
+    """Return where the doors are told of, which are a part of the whole. (3,) [m]"""
+    return [np.asarray(label.at, float) for label in bodies.labels if label.kind == "house"]
+
+
+def _corners(parts: Iterable[Part], beside: Iterable[Floats] = ()) -> list[list[float]]:
+    places = [*(part.solid.vertices for part in parts), *(at[None] for at in beside)]
+    points = np.concatenate(places)
     return [_few(points.min(axis=0)), _few(points.max(axis=0))]
 
 

@@ -26,11 +26,11 @@ from viz.drawings.section.body import WALL, draw_body
 from viz.drawings.section.built import built_labels, built_of, clear_of, shown_in
 from viz.drawings.section.detail import layer_labels, plain_labels
 from viz.drawings.section.levels_table import level_rows, stations_of
-from viz.drawings.section.notes import falls_told, sill_words
+from viz.drawings.section.notes import falls_told, sill_rows
 from viz.drawings.section.sheet import way_of
 from viz.paper.drawing import Area, Drawing, Pen, Polyline, Text, Turf
 from viz.paper.hatch import LOOSE, OTHER, TONES
-from viz.words.figures import run, small
+from viz.words.figures import small, stretch
 from viz.words.paving.edging import HELD, restraint_words
 from viz.words.plain import opened, table
 
@@ -260,7 +260,7 @@ def _labels(cut: Cut, unit: Unit) -> Iterator[dict[str, Any]]:
         z = float(cut.finish_at(wall.at)) if wall.sill is None else wall.sill
         back = wall.at + wall.side * WALL
         yield {"kind": "wall", "at": place_in((back, z), unit), "side": int(wall.side),
-               "words": sill_words(cut, wall, unit).split("\n")}  # fmt: skip
+               "words": sill_rows(cut, wall, unit)}  # fmt: skip
     for other in cut.others:
         for low, high in other.paved:
             at = ((low + high) / 2, float(other.finish_at((low + high) / 2)))
@@ -306,12 +306,12 @@ def _layer(at: tuple[float, float], words: str, material: str, unit: Unit) -> di
 def _said(cut: Cut, unit: Unit, home: bool) -> Iterator[str]:
     """Yield what the picture tells, in sentences."""
     first, last = cut.paving
-    yield f"{run(last - first, unit)} of paving along this line."
+    yield f"{stretch(last - first, unit)} of paving along this line."
     for _, _, _, words in falls_told(cut, unit):
         yield f"{opened(words)}."
     for wall in cut.walls:
         if wall.sill is not None:
-            yield f"{' '.join(sill_words(cut, wall, unit).split())}."
+            yield f"{' '.join(sill_rows(cut, wall, unit))}."
     deep = small(cut.system.build_up, unit)
     yield (
         table("section")["deep"].format(deep=deep)

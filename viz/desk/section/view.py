@@ -23,6 +23,8 @@ NAMES = {
     "one_scale": "Heights to scale",
     "systems": "On",
     "slide": "Move the line",
+    "way": "Where it is cut",
+    "own_way": "where its line was laid",
     "levels": "Levels along the cut",
     "keys": "The cut. Left and right arrow keys move its line.",
 }

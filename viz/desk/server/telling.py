@@ -14,6 +14,7 @@ from grading.files.csv_points import NO_POINTS
 from grading.ground.spots import FEWEST_SPOTS
 from grading.reading.site_file import NO_AREA
 from grading.reading.survey_files import SPOTS
+from grading.worded import of_page
 from viz.desk.blocks import Step
 from viz.desk.guest.sheet import guest_steps
 from viz.desk.plan.view import plan_view
@@ -71,7 +72,7 @@ def _document(seen: Seen) -> Told:
         ],
         "whole": seen.whole,
         # What was offered of the state before is not of this one.
-        **({} if seen.whole else {"offers": []}),
+        **({} if seen.whole else {"offers": None}),
     }
 
 
@@ -128,7 +129,7 @@ def problem_record(problem: Problem) -> Told:
     """Return a problem as the page shows it."""
     return {
         "where": problem.where, "found": problem.found, "expected": problem.expected,
-        "mend": problem.mend, "words": str(problem),
+        "mend": of_page(problem.mend), "words": problem.page,
     }  # fmt: skip
 
 

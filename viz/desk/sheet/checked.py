@@ -12,10 +12,14 @@ from grading.pipeline import Plan
 from viz.desk.blocks import Block, Fold, Own, Say, State
 from viz.desk.seen import Seen
 from viz.desk.sheet.rules import step_of
-from viz.words.plain import begun, stopped
+from viz.words.check_figures import Reader
+from viz.words.plain import begun, opened, stopped
 from viz.words.screen.told import told_words
 
 TRYING = "Each way to mend it is tried first; what does mend it then stands here."
+NONE_MENDS = "No change that was tried mends it by itself; what was found says what would."
+BESIDE = Reader("the check below", 16)
+"""On the page a check's own sentence stands below the short one, and both tell one figure."""
 
 
 @lru_cache(maxsize=2)  # asked by every step
@@ -72,10 +76,12 @@ def check_blocks(seen: Seen, step: str) -> Iterator[Block]:
         where = f" ({told.area})" if several and told.area else ""
         yield Say(f"{word}{where}: {stopped(said)}", "fails" if tone == "fails" else "look")
         what = RULES[told.rule].title if told.rule in RULES else told.rule
-        yield Fold(f"What was found: {what}{where}", list(_in_full(plan, told.checks)))
+        found = list(_in_full(plan, told.checks, stopped(opened(said))))
+        yield Fold(f"What was found: {what}{where}", found)
     if any(each.status == "fail" for each in told_in(seen, step)):
         # Each is tried first, which takes time: they come after all else.
-        yield Own("offered", {"key": "offered", "about": step, "working": TRYING})
+        until = {"working": TRYING, "none": NONE_MENDS}
+        yield Own("offered", {"key": "offered", "about": step, **until})
 
 
 def _words(plan: Plan, told: Told, whole: bool) -> str:
@@ -83,13 +89,16 @@ def _words(plan: Plan, told: Told, whole: bool) -> str:
     if not whole:
         return told.worst.page.partition("; ")[0].partition(". ")[0]
     lead: Led = led(plan)
-    return told_words(told, lead)
+    return told_words(told, lead, BESIDE)
 
 
-def _in_full(plan: Plan, checks: Iterable[Check]) -> Iterator[Block]:
+def _in_full(plan: Plan, checks: Iterable[Check], said: str) -> Iterator[Block]:
+    """Yield what checks say, but for what is said already, and where it comes from."""
     sources: dict[str, None] = {}
     for check in checks:
         sources[check.source] = None
-        yield Say(begun(stopped(check.page), plan.site))
+        words = begun(stopped(check.page), plan.site)
+        if words != said:
+            yield Say(words)
     for source in sources:
         yield Say(stopped(source), "quiet")

@@ -153,9 +153,9 @@ def crew_figure(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
         if told.get("only"):
             mine = [f"key {book}.{name}" for book, name, to in values if to is not None]
             own = [each for each in error.problems if each.where.endswith(tuple(mine))]
-            return {"problems": [{"words": str(each)} for each in own], "words": ""}
-        words = "\n".join(map(str, error.problems))
-        return {"problems": [{"words": str(each)} for each in error.problems], "words": words}
+            return {"problems": [{"words": each.page} for each in own], "words": ""}
+        words = "\n".join(each.page for each in error.problems)
+        return {"problems": [{"words": each.page} for each in error.problems], "words": words}
     if told.get("only"):
         return {"problems": [], "words": ""}
     return {

@@ -37,8 +37,8 @@ from viz.desk.blocks import (
 )  # fmt: skip
 from viz.desk.seen import Seen
 from viz.desk.sheet.checked import check_blocks, state_of
-from viz.desk.sheet.examples import such_as
 from viz.desk.written.document import table_at
+from viz.desk.yard.examples import such_as
 from viz.words.advice import LEVEL_WORDS, reason_words
 from viz.words.plain import opened, stopped
 from viz.words.screen.led import base_called

@@ -37,8 +37,8 @@ from viz.desk.blocks import (
 )  # fmt: skip
 from viz.desk.seen import Seen
 from viz.desk.sheet.checked import check_blocks, state_of
-from viz.desk.sheet.examples import such_as
 from viz.desk.written.document import table_at
+from viz.desk.yard.examples import such_as
 from viz.table import moved
 from viz.words.paving.falls import fall_words
 from viz.words.paving.finish import corner_lines, edge_lines, held_lines, tie_in_lines
@@ -85,8 +85,12 @@ def _answer(seen: Seen) -> str:
     fall = f"falls {least}" if least == most else f"falls {least} to {most}"
     steps = [each for area in plan.areas for each in door_steps(area)]
     unit = plan.site.unit
-    told = [each.words(lambda metres: size(metres, unit)) for each in steps[:2]]
-    return ", ".join([fall, *(f"step {words}" for words in told)])
+    if len(steps) > 2:  # of each its height alone: the step below names their doors
+        high = [each.step if each.risers == 1 else each.riser for each in steps]
+        return f"{fall}, steps {size(min(high), unit)} to {size(max(high), unit)}"
+    told = [each.words(lambda metres: size(metres, unit)) for each in steps]
+    word = "step" if len(told) < 2 else "steps"
+    return f"{fall}, {word} {' and '.join(told)}" if told else fall
 
 
 def _blocks(seen: Seen) -> Iterator[Block]:

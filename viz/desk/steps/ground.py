@@ -40,6 +40,9 @@ NO_SPOT = (
     "x and y say where a spot lies, z how high."
 )
 
+TAKE, WANTED = "Take this level", "Say the level that was read."
+"""What is pressed where a shot was read again, and what is said where nothing was typed."""
+
 _MOST_ASKED = 10
 
 
@@ -122,7 +125,7 @@ def _standing(seen: Seen, found: Judged, check: Check | None) -> Iterator[Block]
     wrong = _own_problems(seen)
     for problem in wrong:
         empty = problem.found == "a header and no points"
-        yield Say(NO_SPOT if empty else str(problem), "look" if _only_begun(wrong) else "fails")
+        yield Say(NO_SPOT if empty else problem.page, "look" if _only_begun(wrong) else "fails")
     suspects = found.shots.suspects if found.shots else ()
     for suspect in suspects[:_MOST_ASKED]:
         yield from _asked(seen, suspect)
@@ -209,7 +212,15 @@ def _asked(seen: Seen, suspect: Suspect) -> Iterator[Block]:
     yield offer("Read again: it is right", "--keep", key)
     yield Own(
         "ground/forms",
-        {"form": "settle", "key": f"settle {key}", "shot": key, "name": name, "unit": unit},
+        {
+            "form": "settle",
+            "key": f"settle {key}",
+            "shot": key,
+            "name": name,
+            "reads": f"{opened(name)} reads now (level, {unit})",
+            "wanted": WANTED,
+            "take": TAKE,
+        },
     )
     yield offer("Leave it out", "--without", key, "the ground is drawn without it")
 

@@ -24,6 +24,7 @@ from viz.words.cautions import CREW, DRAWING
 from viz.words.field.away import PAPER
 from viz.words.field.steps import SET_OUT
 from viz.words.lookouts import forbidden
+from viz.words.plain import begun
 
 KEY, TITLE = "setout", "Set out"
 
@@ -77,7 +78,7 @@ def _blocks(seen: Seen) -> Iterator[Block]:
     against = forbidden(plan)
     if against:
         yield Say(NOT_TO_BE_BUILT, "fails")
-        yield from (Say(words, "fails") for words in against)
+        yield from (Say(begun(words, plan.site), "fails") for words in against)
         yield Say(SET_OUT["no_rods_yet"])
         return
     yield Own("field/trench", {"key": "trench", **trench(plan, seen.revision)})

@@ -26,6 +26,7 @@ from grading.survey.sources.importing import import_files
 from grading.survey.sources.model import Progress
 from grading.survey.sources.said_units import UNITS, metres_of
 from grading.units import number
+from grading.worded import of_file
 from viz.desk.survey.sheets import mark_of
 from viz.scratch import scratch_folder
 from viz.terminal.imported import LAID_HEADS, laid_rows, laid_words, small
@@ -109,8 +110,9 @@ def understood(
             brought = _brought(done, folder, document)
     except SiteError as error:
         asked = _asked(error, name, units, way)
+        found = [replace(each, mend="") if asked else each for each in error.problems]
         return {
-            "problems": [str(replace(each, mend="") if asked else each) for each in error.problems],
+            "problems": [each.page for each in found],
             "asked": asked,
         }
     _KEPT[brought.key] = brought
@@ -153,7 +155,7 @@ def _asked(error: SiteError, name: str, units: str | None, way: str | None) -> s
                 return "units"
     if way is None and name.lower().endswith(".txt"):
         return "way"
-    return "part" if "--part" in first.mend else ""
+    return "part" if "--part" in of_file(first.mend) else ""
 
 
 def _brought(done: Imported, folder: Path, document: Mapping[str, Any]) -> Brought:

@@ -187,7 +187,7 @@ def told(
             {
                 "line": int(where["line"]) if own and where is not None else None,
                 "column": reads.index(column) if own and column in reads else None,
-                "words": str(problem),
+                "words": problem.page,
             }
         )
     return found

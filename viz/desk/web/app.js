@@ -107,7 +107,8 @@ function laid(text, offered) {
 }
 
 function drawProblems() {
-  const { problems = [], offers = [], stale } = desk.state;
+  const { problems = [], stale } = desk.state;
+  const offers = desk.state.offers ?? []; // none yet, until each is tried
   const told = problems.flatMap((each) => laid(each.words, offers.length));
   if (problems.length && stale) {
     told.push(make("p", { class: "say quiet" }, "What is drawn is the last plan that there was."));

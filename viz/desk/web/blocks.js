@@ -207,15 +207,11 @@ function items(block, desk, scope) {
     const inner = make("div", { class: "blocks" });
     draw(inner, item.blocks, desk, `${scope}/${item.at}`);
     if (item.removable) {
-      inner.append(button(`Take ${item.title} away`, () => desk.remove(item.at, `${item.title} away`), "away"));
+      const called = item.called || item.title;
+      inner.append(button(`Take ${called} away`, () => desk.remove(item.at, `${called} away`), "away"));
     }
-    const summary = make(
-      "summary",
-      {},
-      make("strong", {}, item.title),
-      " ",
-      make("span", { class: "quiet" }, item.summary),
-    );
+    const told = [make("strong", {}, item.title), " ", make("span", { class: "quiet" }, item.summary)];
+    const summary = make("summary", {}, make("span", { class: "what" }, told));
     list.append(make("li", {}, folding(`item:${item.at}`, summary, inner)));
   }
   const add = block.add && button(block.add.label, () => {
@@ -225,9 +221,14 @@ function items(block, desk, scope) {
   return make("div", { class: "field" }, make("p", { class: "label" }, block.label), list, add);
 }
 
+/** How a cell is set: a figure in one piece, many words in a column that has room for some. */
+function broad(cell) {
+  return cell.length <= 14 ? "short" : cell.length > 32 ? "long" : "some";
+}
+
 function table(block, desk) {
   const head = make("tr", {}, ...block.columns.map((name) => make("th", { scope: "col" }, name)));
-  const rows = block.rows.map((row) => make("tr", {}, ...row.map((cell) => make("td", {}, cell))));
+  const rows = block.rows.map((row) => make("tr", {}, ...row.map((cell) => make("td", { class: broad(cell) }, cell))));
   const copied = make("span", { role: "status", class: "quiet" });
   const copy = button("Copy the table", async () => {
     const text = [block.columns, ...block.rows].map((row) => row.join("\t")).join("\n");

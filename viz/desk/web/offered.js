@@ -8,14 +8,15 @@ const heard = new WeakSet();
 
 /** Draw the offers of the page as they come.
  * @param {HTMLElement} element
- * @param {Object} data the step that they are of, and what is said until then: {about, working}
+ * @param {Object} data the step that they are of, and what is said until then, or where there
+ *   is none: {about, working, none}
  * @param {Object} desk
  */
 export function draw(element, data, desk) {
   const show = () => {
     const offers = (desk.state.offers ?? []).filter((each) => each.about === data.about);
     if (offers.length) drawBlocks(element, offers, desk, "offered");
-    else element.replaceChildren(make("p", { class: "say quiet" }, data.working));
+    else element.replaceChildren(make("p", { class: "say quiet" }, desk.state.offers ? data.none : data.working));
   };
   element.classList.add("blocks");
   if (!heard.has(element)) desk.on("offers", show);

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
+from msgspec.structs import replace
 
 from grading.reading.partly import Partly
 from grading.site.feature_tables import Access, Feature, Frost
@@ -22,6 +23,7 @@ from viz.desk.plan.places import place
 from viz.desk.plan.typed import written_place
 from viz.desk.seen import Seen
 from viz.desk.written.document import table_at
+from viz.desk.yard.examples import such_as
 from viz.desk.yard.rows import Row, Written, choice, corners, field, listed, places, switch
 from viz.words.figures import DIRT
 
@@ -48,8 +50,8 @@ def house_blocks(seen: Seen) -> Iterator[Block]:
     ]  # fmt: skip
     if house is not None:
         rows.append(_other_side(seen.partly, house))
-    rows.append(field(House, "house", written, "age", "How many years ago it was built"))
-    yield Items("house", "", [Item("house", "Walls", told, rows)])
+    rows.append(field(seen, House, "house", written, "age", "How many years ago it was built"))
+    yield Items("house", "", [Item("house", "Walls", told, rows, called="the walls")])
 
 
 def _other_side(partly: Partly, house: House) -> Offer:
@@ -67,10 +69,10 @@ def door_blocks(seen: Seen) -> Iterator[Block]:
         read, unit = seen.partly.doors.get(at), seen.partly.unit
         told = f"sill {length(read.sill, unit)}" if read else "cannot be read yet"
         return door.get("name") or "Door", told, [
-            field(Door, at, door, "name", "What it is called", "text"),
-            field(Door, at, door, "sill", "Level of the top of its sill"),
+            field(seen, Door, at, door, "name", "What it is called", "text"),
+            field(seen, Door, at, door, "sill", "Level of the top of its sill"),
             places(f"{at}/at", door.get("at")),
-            field(Door, at, door, "steps", "Steps down from it"),
+            field(seen, Door, at, door, "steps", "Steps down from it"),
         ]  # fmt: skip
 
     yield from listed(seen, "door", "", row)
@@ -89,7 +91,7 @@ def area_blocks(seen: Seen) -> Iterator[Block]:
         names = [] if read is None else corner_names(read, seen.plan)
         holes = area.get("holes")
         return str(area.get("name") or "Paving"), told, [
-            field(Area, at, area, "name", "What it is called", "text"),
+            field(seen, Area, at, area, "name", "What it is called", "text"),
             choice(Area, at, area, "use", "What it is used for"),
             corners(f"{at}/outline", area.get("outline"), names),
             Tool("draw-outline", "Draw its outline anew", {"at": f"{at}/outline"}),
@@ -109,7 +111,13 @@ def _holes(at: str, holes: Any) -> list[Block]:
     if not isinstance(holes, list) or not holes:
         return []
     items = [
-        Item(f"{at}/holes/{k}", f"Pocket {k + 1}", "", [corners(f"{at}/holes/{k}", hole, ())])
+        Item(
+            f"{at}/holes/{k}",
+            f"Pocket {k + 1}",
+            "",
+            [corners(f"{at}/holes/{k}", hole, ())],
+            called=f"pocket {k + 1}",
+        )
         for k, hole in enumerate(holes)
     ]
     return [Items(f"{at}/holes", "Planting pockets", items)]
@@ -149,12 +157,12 @@ def _along(seen: Seen, model: type[Along], gap: str) -> Row:
                 level = length(float(np.min(read.z)), seen.partly.unit, DIRT)
             told = f"{read.kind}, {level}" if read.kind else level
         return str(table.get("name") or table.get("kind") or "Line"), told, [
-            field(model, at, table, "name", "What it is called", "text"),
+            field(seen, model, at, table, "name", "What it is called", "text"),
             choice(model, at, table, "kind", "What it is"),
-            field(model, at, table, "z", "Its level", "list"
+            field(seen, model, at, table, "z", "Its level", "list"
                   if isinstance(table.get("z"), list) else "number"),
-            field(model, at, table, gap, labels[gap], "text" if gap == "base" else "number"),
-            field(model, at, table, "area", "Which paving it bounds, empty for all", "text"),
+            field(seen, model, at, table, gap, labels[gap], "text" if gap == "base" else "number"),
+            field(seen, model, at, table, "area", "Which paving it bounds, empty for all", "text"),
             places(f"{at}/at", table.get("at")),
         ]  # fmt: skip
 
@@ -166,20 +174,20 @@ def water_blocks(seen: Seen) -> Iterator[Block]:
 
     def outfall(at: str, table: Written) -> Told:
         blocks: list[Block] = [
-            field(Outfall, at, table, "name", "What it is called", "text"),
+            field(seen, Outfall, at, table, "name", "What it is called", "text"),
             choice(Outfall, at, table, "kind", "What it is"),
-            field(Outfall, at, table, "z", "Its level"),
+            field(seen, Outfall, at, table, "z", "Its level"),
             places(f"{at}/at", table.get("at")),
         ]
         if table.get("kind") == "drain":
             blocks += [
-                field(Outfall, at, table, "outlet", "Where its pipe is led to", "text"),
-                field(Outfall, at, table, "fall", "The fall of its bottom"),
-                field(Outfall, at, table, "width", "Its inner width"),
-                field(Outfall, at, table, "pipe", "The inner diameter of its pipe"),
+                field(seen, Outfall, at, table, "outlet", "Where its pipe is led to", "text"),
+                field(seen, Outfall, at, table, "fall", "The fall of its bottom"),
+                field(seen, Outfall, at, table, "width", "Its inner width"),
+                field(seen, Outfall, at, table, "pipe", "The inner diameter of its pipe"),
             ]
         if table.get("kind") == "dry well":
-            blocks.append(field(Outfall, at, table, "depth", "The depth of its stone"))
+            blocks.append(field(seen, Outfall, at, table, "depth", "The depth of its stone"))
         kind = str(table.get("kind") or "")
         return str(table.get("name") or kind or "Place"), kind, blocks
 
@@ -190,10 +198,10 @@ def water_blocks(seen: Seen) -> Iterator[Block]:
             roof = f"roof {area_words(read.roof, seen.partly.unit)}"
             told = roof if read.to is not None else f"{roof}, no pipe"
         return str(table.get("name") or "Downspout"), told, [
-            field(Downspout, at, table, "name", "What it is called", "text"),
-            field(Downspout, at, table, "roof", "The roof that it drains", "text"),
+            field(seen, Downspout, at, table, "name", "What it is called", "text"),
+            field(seen, Downspout, at, table, "roof", "The roof that it drains", "text"),
             places(f"{at}/at", table.get("at")),
-            field(Downspout, at, table, "to", "Where its pipe ends", "list"),
+            field(seen, Downspout, at, table, "to", "Where its pipe ends", "list"),
             switch(f"{at}/existing", "Is its pipe there already?",
                    table.get("existing") is True, "yes", "no"),
         ]  # fmt: skip
@@ -203,7 +211,7 @@ def water_blocks(seen: Seen) -> Iterator[Block]:
     yield Tool("draw-lawn", "Draw a lawn that may take it")
     yield Tool("draw-outfall", "Add the street", {"to": {"kind": "street"}})
     yield Tool("draw-outfall", "Add a drain", {"to": {"kind": "drain"}})
-    yield Tool("draw-outfall", "Add the neighbor's line", {"to": {"kind": "neighbour"}})
+    yield Tool("draw-outfall", "Add the neighbour's line", {"to": {"kind": "neighbour"}})
     yield from listed(seen, "downspout", "Downspouts", spout)
     yield Tool("place-downspout", "Place a downspout")
 
@@ -218,15 +226,19 @@ THINGS = {
 def thing_blocks(seen: Seen) -> Iterator[Block]:
     """Yield what stands on the paving, and steps."""
 
+    sized = f"Or its diameter alone; {such_as('12 ft, 18 in', seen.partly.unit)}"
+
     def thing(at: str, table: Written) -> Told:
         size = table.get("size")
         told = " by ".join(map(str, size)) if isinstance(size, list) else str(size or "")
         return str(table.get("name") or table.get("kind") or "Thing"), told, [
-            field(Feature, at, table, "name", "What it is called", "text"),
+            field(seen, Feature, at, table, "name", "What it is called", "text"),
             choice(Feature, at, table, "kind", "What it is"),
-            field(Feature, at, table, "size", "Its length and width", "list"),
-            field(Feature, at, table, "bearing", "The way that its length runs"),
-            field(Feature, at, table, "height", "How high it stands"),
+            replace(
+                field(seen, Feature, at, table, "size", "Its length and width", "list"), hint=sized
+            ),
+            field(seen, Feature, at, table, "bearing", "The way that its length runs"),
+            field(seen, Feature, at, table, "height", "How high it stands"),
             places(f"{at}/at", table.get("at")),
         ]  # fmt: skip
 
@@ -237,7 +249,7 @@ def thing_blocks(seen: Seen) -> Iterator[Block]:
         own = ("risers", "How many risers", "number"), ("riser", "Height of a riser", "list")
         lawn = ("width", "How wide they are", "number"), ("at", "Their middle, x, y", "list")
         rows = own if isinstance(down, list) else (*own, *lawn)
-        fields = [field(Step, at, table, key, label, takes)  # type: ignore[arg-type]
+        fields = [field(seen, Step, at, table, key, label, takes)  # type: ignore[arg-type]
                   for key, label, takes in rows]  # fmt: skip
         return title, told, [*fields, choice(Step, at, table, "sides", "What closes their sides")]
 
@@ -259,16 +271,20 @@ def thing_blocks(seen: Seen) -> Iterator[Block]:
 def winter_blocks(seen: Seen) -> Iterator[Block]:
     """Yield the winter that the frost depth is reckoned for."""
     written = table_at(seen.document, "frost")
-    yield field(Frost, "frost", written, "index", "How cold the winter is", "text")
-    yield field(Frost, "frost", written, "code", "How deep the local code has footings go", "text")
+    yield field(seen, Frost, "frost", written, "index", "How cold the winter is", "text")
+    if written:  # a depth of the code is held against what the winter comes to
+        label = "How deep the local code has footings go"
+        yield field(seen, Frost, "frost", written, "code", label, "text")
 
 
 def access_blocks(seen: Seen) -> Iterator[Block]:
     """Yield the way into the yard."""
     written = table_at(seen.document, "access")
-    yield field(Access, "access", written, "gate", "How wide the narrowest gate is", "text")
-    yield field(Access, "access", written, "path", "How far it is to the bin and the stone", "text")
-    yield field(Access, "access", written, "slope", "The steepest slope of the way", "text")
+    yield field(seen, Access, "access", written, "gate", "How wide the narrowest gate is", "text")
+    yield field(
+        seen, Access, "access", written, "path", "How far it is to the bin and the stone", "text"
+    )
+    yield field(seen, Access, "access", written, "slope", "The steepest slope of the way", "text")
     yield choice(Access, "access", written, "machine", "The machine at hand")
     yield choice(Access, "access", written, "over", "What the way goes over")
     yield choice(Access, "access", written, "repair", "How worn lawn is put right")

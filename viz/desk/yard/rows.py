@@ -10,6 +10,7 @@ from grading.units import counted
 from viz.desk.blocks import Block, Choice, Field, Fold, Item, Items, Option
 from viz.desk.seen import Seen
 from viz.desk.written.document import tables
+from viz.desk.yard.examples import told_with
 from viz.words.plain import opened
 
 Takes = Literal["text", "number", "list"]
@@ -19,13 +20,14 @@ Row = Callable[[str, Written], tuple[str, str, list[Block]]]
 
 
 def field(
-    model: type[Table], at: str, written: Written, key: str, label: str,
+    seen: Seen, model: type[Table], at: str, written: Written, key: str, label: str,
     takes: Takes = "number",
 ) -> Field:  # fmt: skip
     """Return a field of a key, its hint in the words of its table.
 
     Parameters
     ----------
+    seen : Seen
     model : type of Table
     at : str
         The way to the table.
@@ -37,8 +39,9 @@ def field(
     told = model.model_fields[key]
     # What a name is, or an age, its label says by itself.
     hint = (
-        "" if key in ("name", "age") else opened(told.description or "").replace(" in quotes", "")
-    )
+        "" if key in ("name", "age")
+        else opened(told_with(told.description or "", seen.partly.unit))
+    )  # fmt: skip
     return Field(
         f"{at}/{key}", label, written.get(key), hint=hint, optional=not told.is_required(),
         takes=takes,
@@ -114,7 +117,8 @@ def corners(at: str, written: Any, names: Sequence[str]) -> Block:
             )  # fmt: skip
             rows.append(middle)
             end = (each.get("arc") or [None, None])[-1]
-            rows.append(Field(f"{at}/{k}/arc/1", name, end, takes="list"))
+            again = ", where it closes" if end == written[0] else ""
+            rows.append(Field(f"{at}/{k}/arc/1", f"{name}{again}", end, takes="list"))
         else:
             rows.append(Field(f"{at}/{k}", name, each, takes="list"))
     count = len(written) if isinstance(written, list) else 0

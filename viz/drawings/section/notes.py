@@ -154,15 +154,23 @@ def _sill(view: View, cut: Cut, wall: WallCut, unit: Unit) -> None:
               layer="step")  # fmt: skip
 
 
-def sill_words(cut: Cut, wall: WallCut, unit: Unit) -> str:
-    """Say how high the sill of a wall's door stands above the finish before it, where it is cut."""
+def sill_rows(cut: Cut, wall: WallCut, unit: Unit) -> list[str]:
+    """Say how high the sill of a wall's door stands above the finish before it, where it is cut.
+
+    In the rows that it is written in where they have room; each is folded where it is drawn.
+    """
     found = cut.sill_over(wall)
     if found is None:
-        return "house\nwall"
+        return ["house", "wall"]
     high, paving = found
-    step, above = small(high, unit), "the finish" if paving is cut else paving.name
-    rows = f"{wall.door}\nsill {step}\nabove {above}\nat this section"
-    return fold(rows, _ASIDE, max(_NAMES, extent(f"sill {step}", _ASIDE)[0] + 0.1))
+    above = "the finish" if paving is cut else paving.name
+    return [wall.door, f"sill {small(high, unit)}", f"above {above}", "at this section"]
+
+
+def sill_words(cut: Cut, wall: WallCut, unit: Unit) -> str:
+    """Return these rows folded to the room beside the wall."""
+    rows = sill_rows(cut, wall, unit)
+    return fold("\n".join(rows), _ASIDE, max(_NAMES, extent(rows[1], _ASIDE)[0] + 0.1))
 
 
 def room_aside(cut: Cut, wall: WallCut, unit: Unit) -> float:

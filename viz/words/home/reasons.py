@@ -91,6 +91,11 @@ def asked_otherwise(area: str, nth: int = 1) -> str:
     return f"{what} asked for{where} cannot be built as it was asked: it is settled first."
 
 
+def alike_at(area: str) -> str:
+    """Say that what was said last holds of another area too, rather than say it again."""
+    return f"The same holds at {called(area)}."
+
+
 def _where(plan: Plan, told: Told) -> str:
     """Name what is told of: walls with the door by which who lives there knows them."""
     names = dict.fromkeys(check.where for check in told.checks if check.where)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from grading.answers.led import Led, Told
 from grading.catalogue.tables import table
 from grading.pipeline import Plan
-from viz.words.check_figures import figures, own_words, pattern_of
+from viz.words.check_figures import COMMAND, Reader, figures, own_words, pattern_of
 
 
-def said_of(told: Told, plan: Plan) -> str:
+def said_of(told: Told, plan: Plan, reader: Reader = COMMAND) -> str:
     """Return the sentence of checks that do not pass: what it is, and what is done about it.
 
     Parameters
@@ -16,6 +16,7 @@ def said_of(told: Told, plan: Plan) -> str:
     told : Told
     plan : Plan
         That they are of.
+    reader : Reader
 
     Returns
     -------
@@ -24,12 +25,12 @@ def said_of(told: Told, plan: Plan) -> str:
     """
     words = table("answers", "led")["said"].get(told.rule, {})
     pattern = pattern_of(words, told)
-    return pattern.format(**figures(words, told, plan)) if pattern else ""
+    return pattern.format(**figures(words, told, plan, reader)) if pattern else ""
 
 
-def told_words(told: Told, led: Led) -> str:
+def told_words(told: Told, led: Led, reader: Reader = COMMAND) -> str:
     """Return the sentence of checks, or where there is none what the worst of them found."""
-    return said_of(told, led.plan) or own_words(told.worst)
+    return said_of(told, led.plan, reader) or own_words(told.worst)
 
 
 def of_area(told: Told, words: str, led: Led) -> str:

@@ -8,7 +8,7 @@ import tomllib
 import numpy as np
 import pytest
 import shapely
-from make.plans.looked_at import SAMPLES, copied, looked, priced
+from make.plans.looked_at import SAMPLES, copied, keys_shown, looked, priced
 from msgspec.structs import replace
 
 import grading
@@ -218,6 +218,7 @@ def test_where_the_advice_turns_and_what_moves_it_is_told_as_the_card_and_the_or
     assert "$" not in turns(looked(sample_sites.path("back-patio")), {})["words"]
     seen = looked(priced("back-patio", tmp_path))
     told = turns(seen, {})["words"]
+    assert not keys_shown([told, swings(seen, {}), compare(seen, {"rev": 1})])
     assert told.startswith("Advised for patio: ")
     assert "$" in told
     hidden = replace(seen, asked=Asked(prices=False))

@@ -116,3 +116,12 @@ def test_what_is_called_alike_of_two_areas_is_told_of_both(tmp_path, browser):
         step = page.locator("li[data-key=base]")
         for words in ("All that is said of each base", "Why: what fills the joints"):
             expect(step.locator("summary", has_text=words)).to_have_count(2)
+        # So many cuts are picked from a list: as buttons they would leave the picture no room.
+        page.locator("#tabs button[data-view=section]").click()
+        cuts = page.get_by_label("Where it is cut")
+        cuts.select_option(label="studio path: along its longer side")
+        expect(page.locator(".section-frame svg")).to_have_attribute(
+            "aria-label", re.compile("Section through studio path")
+        )
+        told = cuts.evaluate("(each) => each.selectedOptions[0].textContent")
+        assert told == "studio path: along its longer side"

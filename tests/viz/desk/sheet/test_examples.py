@@ -16,18 +16,20 @@ from grading.site.paver_table import Pavers
 from grading.site.tables import LawnEdge
 from grading.units import read_length
 from viz.desk.blocks import Choice, Field, Head, Say
-from viz.desk.sheet.examples import _IN_METRES
-from viz.desk.steps import base, finish, ground, water
+from viz.desk.steps import base, finish, ground, water, yard
+from viz.desk.yard.examples import _IN_METRES
 
 
 @cache
 def court():
     drain = {"name": "grate", "kind": "drain", "at": [2, 5], "width": "100 mm"}
+    tub = {"name": "tub", "kind": "hot tub", "at": [5, 2], "size": ["2 m", "2 m"], "height": "1 m"}
     spout = {"name": "spout", "at": [0.2, 2.0], "roof": "40 m2", "to": [4, 9]}
     return looked(
         sample_sites.path("garden-court"),
         Edit(("outfall", 1), drain),
         Edit(("downspout", 0), spout),
+        Edit(("feature", 0), tub),
     )
 
 
@@ -36,7 +38,7 @@ def blocks(step, seen):
     yield from every_block(opened.blocks)
 
 
-@pytest.mark.parametrize("step", [ground, finish, base, water], ids=lambda each: each.KEY)
+@pytest.mark.parametrize("step", [yard, ground, finish, base, water], ids=lambda each: each.KEY)
 def test_a_yard_in_metres_is_asked_in_metres(step):
     hints = [block.hint for block in blocks(step, court()) if isinstance(block, Field)]
     assert any("mm" in hint or "10.25" in hint for hint in hints)

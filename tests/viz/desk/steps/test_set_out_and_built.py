@@ -110,7 +110,7 @@ def test_no_rod_is_told_before_every_check_is_known_or_where_one_fails(seen, mon
     found = opened(seen, "setout")
     assert found.state == "fails"
     assert "NOT TO BE BUILT" in said(found.blocks)
-    assert "a step of 9 in at the back door" in said(found.blocks)
+    assert "A step of 9 in at the back door" in said(found.blocks)
     assert not of_kind(found.blocks, "own")
     answer = setout.rods(seen, {})
     assert [each["kind"] for each in answer["blocks"]] == ["say"]

@@ -296,7 +296,7 @@ def test_a_shot_is_settled_and_a_file_taken(browser, tmp_path):
     with Served(site) as served, paged(browser, served) as page:
         opened(page, "ground")
         expect(answer(page)).to_have_text("55 spots, 1 stands out")
-        page.get_by_label("spot 16 reads now (level, ft)").fill("99.55")
+        page.get_by_label("Spot 16 reads now (level, ft)").fill("99.55")
         page.get_by_role("button", name="Take this level").click()
         expect(answer(page)).to_have_text("55 spots, all fit")
         page.get_by_text("Bring a file of points or a scan").click()

@@ -42,14 +42,14 @@ function plain(text) {
 /** A shot that was read again, and reads something else now. */
 function settle(data, desk) {
   const id = `settle-${data.shot.replace(/\W/g, "-")}`;
-  const [label, box] = input(id, `${data.name} reads now (level, ${data.unit})`, "");
+  const [label, box] = input(id, data.reads, "");
   return form(async () => {
     const level = box.value.trim();
-    if (!level) return "Say the level that was read.";
+    if (!level) return data.wanted;
     const told = { option: "--shot", words: `${data.shot}=${level}`, called: data.name };
     const reply = await desk.call("settle", told);
     return (reply.problems || []).join(" ");
-  }, "Take this level", label, box);
+  }, data.take, label, box);
 }
 
 /** A benchmark with its elevation, or a point that a tape is held to with its place. */

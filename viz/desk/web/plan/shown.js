@@ -1,12 +1,14 @@
 // What the plan shows is put together here: layers, labels without overlap, handles that keep focus.
-import { add, apart, linePath, middleOf, sub, unit } from "./plane.js";
+import { linePath, middleOf } from "./plane.js";
 import { arrowsOf, dimensionAt, dimensionLine, dimensions, ground, patterns, scaleBar, signs, wordsAt } from "./picture.js";
 import { edgeLine, edgeOf, targets } from "./pick.js";
-import { LINE, placed } from "./labels.js";
+import { dots, LINE, placed } from "./labels.js";
+import { folded } from "../section/labels.js";
 import { onWall } from "./snap.js";
 import { drawn } from "../dom.js";
 
 const SMALL = 620; // pixels: a narrower picture has fewer words
+const NAMED = 34; // letters of a line of words that hold a name
 
 /** Return the lines that words must not cross: walls, and edges of paving. */
 function edges(plan) {
@@ -28,15 +30,19 @@ function halfHigh(rings, win) {
 }
 
 /** Return small boxes along a line of the screen, as far as it is seen. */
-function along([a, b], [wide, high]) {
-  const long = apart(a, b);
-  const way = unit(sub(b, a));
-  const found = [];
-  for (let at = 0; at <= long && found.length < 400; at += 12) {
-    const [x, y] = add(a, way, at);
-    if (x > -9 && y > -9 && x < wide + 9 && y < high + 9) found.push([x - 5, y - 5, x + 5, y + 5]);
-  }
-  return found;
+function along(line, [wide, high]) {
+  return dots(line, 5, 12).filter(([l, t, r, b]) => r > -4 && b > -4 && l < wide + 4 && t < high + 4);
+}
+
+/** Return places in an area, between its middle and its outline, for words that lie upon it. */
+function within({ middle, rings: [{ corners }] }, win) {
+  const from = win.seen(middle);
+  const ends = corners.flatMap(({ xy, through }, k) => {
+    const before = corners.at(k - 1).xy;
+    return [xy, middleOf(before, through, xy)].map((each) => win.seen(each));
+  });
+  return [0.5, 0.3, 0.4, 0.6, 0.7, 0.85].flatMap((share) =>
+    ends.map((end) => from.map((each, axis) => each + share * (end[axis] - each))));
 }
 
 /** The layers of the plan, from the bottom up, and the elements that stay between two pictures. */
@@ -143,7 +149,7 @@ export class Picture {
         }
       }
       if (plan.areas.length > 1 || !area.falls.length) {
-        put(`${area.at}/name`, area.middle, [area.name], "area", 6, { gap: 0 });
+        put(`${area.at}/name`, area.middle, [area.name], "area", 2.5, { gap: 0, near: true, within: within(area, win) });
       }
       for (const fall of drawing ? [] : area.falls) {
         if (fall.label) put(`${area.at}/fall`, fall.xy, [fall.label], "fall", 3, { gap: 16 });
@@ -154,9 +160,11 @@ export class Picture {
       taken.push([at[0] - 16, at[1] - 14, at[0] + 16, at[1] + 14]);
     }
     for (const door of plan.doors) {
-      const words = small && chosen !== door.at ? [door.step || door.sill] : [`${door.name} · ${door.sill}`, door.step];
+      const whole = `${door.name} · ${door.sill}`;
+      const named = whole.length > NAMED ? [...folded(door.name, NAMED), door.sill] : [whole];
+      const words = small && chosen !== door.at ? [door.step || door.sill] : [...named, door.step];
       const away = door.outward ? win.way(door.outward).map((each) => -each) : undefined;
-      put(door.at, door.foot ?? door.xy, words, "door", 1, { away, slides: true, gap: 20 });
+      put(door.at, door.foot ?? door.xy, words, "door", 1, { away, slides: true, gap: 20, head: small ? 1 : named.length });
     }
     for (const mark of plan.marks) {
       if (mark.kind === "crease" || (small && !chosen.startsWith(mark.at))) continue;
@@ -167,14 +175,18 @@ export class Picture {
         span: [mark.points[k - 1], mark.points[k]].map((each) => win.seen(each)),
       };
       const round = mark.rings && { gap: halfHigh(mark.rings, win) + 6 };
-      put(mark.at, xy, [mark.label], `mark ${mark.kind}`, 5,
-        { near: chosen !== mark.at, ...beside, ...round });
+      const told = folded(mark.label, NAMED);
+      put(mark.at, xy, told, `mark ${mark.kind}`, 5,
+        { near: chosen !== mark.at, head: told.length, ...beside, ...round });
     }
     for (const [k, each] of (view.lines ?? []).entries()) {
       const { xy } = wordsAt({ points: each.line }, win, frame);
       put(`level ${k}`, xy, [each.label], `level ${each.kind}`, 7, { gap: 2 });
     }
-    for (const low of plan.low_spots) put(low.label, low.xy, [low.label], "low", 3);
+    for (const low of plan.low_spots) {
+      // On its own side of the edge that it lies at, though a dimension runs through it there.
+      put(low.label, low.xy, [low.label], "low", 3, { lined: true });
+    }
     const levels = view.desk.state.open?.key === "ground" || win.scale > 60 * (plan.unit === "ft" ? 1 : 3);
     if (view.spots && !drawing) {
       for (const spot of plan.spots) {
@@ -189,9 +201,9 @@ export class Picture {
     for (const each of told) {
       const key = `${each.ring.corners[each.k].at}/edge`;
       const at = dimensionAt(each);
-      labels.push({ key, at, words: [each.label], kind: "dimension", rank: 1.5, gap: 0, only: true, told: each });
+      labels.push({ key, at, words: [each.label], kind: "dimension", rank: 1.5, gap: 0, lined: true, told: each });
     }
-    const found = placed(labels, this.wide, taken, frame);
+    const found = placed(labels, this.wide, taken, frame, told.flatMap((each) => dots(each.line)));
     this.words.replaceChildren(...found.flatMap((label) => this.#written(label, view)));
   }
 
@@ -204,12 +216,9 @@ export class Picture {
       parts.push(dimensionLine(label.told));
       parts.push(drawn("rect", { class: "behind", x: x0, y: y0, width: x1 - x0, height: y1 - y0, rx: 6 }));
     }
-    const near = [Math.min(Math.max(label.at[0], x0), x1), Math.min(Math.max(label.at[1], y0), y1)];
-    if (apart(near, label.at) > 42) {
-      parts.push(drawn("path", { class: "leader", d: linePath([label.at, near]) }));
-    }
+    if (label.leader) parts.push(drawn("path", { class: "leader", d: linePath(label.leader) }));
     label.words.forEach((row, k) => parts.push(drawn("text", {
-      class: `label ${label.kind}${k ? " second" : ""}`, x, y: y0 + 2 + LINE * (k + 0.76), "text-anchor": "middle",
+      class: `label ${label.kind}${k >= (label.head ?? 1) ? " second" : ""}`, x, y: y0 + 2 + LINE * (k + 0.76), "text-anchor": "middle",
     }, row)));
     const edge = label.told && edgeOf(view.plan, label.key);
     return label.told ? [drawn("g", {

@@ -16,6 +16,7 @@ const WIDE = 700;
 const BESIDE = Math.floor((ASIDE - 14) / LETTER); // letters of a line about a wall
 const NAME = 18; // pixels of a name over what stands on paving
 const NAMED = 24; // pixels that words on a fall leave free below them anyway
+const ASIDE_MARK = 9; // pixels from the mark of a level to its words
 const OVER = 102; // pixels over the cut, for how it falls in three lines
 const LARGEST = { ft: 70, m: 230 }; // pixels of one foot, of one metre
 
@@ -74,8 +75,10 @@ export function drawCut(cut, width, height, oneScale, unit) {
   };
   const [left, right] = [room(-1), room(1)];
   const across = Math.min((width - left - right) / (high - low), LARGEST[unit]);
+  const ends = cut.labels.filter((each) => each.kind === "level");
+  const head = OVER + (crowded(ends, across) ? LINE : 0);
   const fits = cut.stretches.filter(
-    ({ times }) => (roof - floor) * across * times <= height - OVER,
+    ({ times }) => (roof - floor) * across * times <= height - head,
   );
   const stretch = oneScale || !fits.length ? cut.stretches[0] : fits[fits.length - 1];
   const up = across * stretch.times;
@@ -89,7 +92,7 @@ export function drawCut(cut, width, height, oneScale, unit) {
   // so do those beside a wall.
   for (const each of walls) each.lines = each.words.flatMap((line) => folded(line, BESIDE));
   const over = Math.max(14, ...cut.labels.map((each) => {
-    if (each.kind === "fall") return OVER - (roof - clear(each, cut, up)) * up;
+    if (each.kind === "fall") return head - (roof - clear(each, cut, up)) * up;
     const below = (roof - each.at[1]) * up;
     return told && each.kind === "wall" ? raised(each) + LINE - below : 0;
   }));
@@ -129,19 +132,32 @@ export function drawCut(cut, width, height, oneScale, unit) {
   for (const s of cut.levels.at) {
     picture.append(drawn("path", { d: `M${x(s)},${y(floor)}v6`, stroke: INK }));
   }
-  picture.append(...notes(cut, { x, place, width, told, up }));
+  picture.append(...notes(cut, ends, { across, x, place, width, told, up }));
   picture.append(...beside(labels, cut, { place, tall, start: x(low), end: x(high) }));
   return { picture, words: stretch.words, told };
 }
 
+/** Whether the levels at the ends of the paving would lie one on the other. */
+function crowded(ends, across) {
+  if (ends.length < 2) return false;
+  const [from, to] = ends.map((each) => each.at[0] * across);
+  return to - from < 2 * ASIDE_MARK + ends.reduce((sum, each) => sum + broad(each), 0);
+}
+
+/** How wide the first line of a label is. [pixels] */
+const broad = (each) => each.words[0].length * LETTER;
+
 /** Words over the paving: how it falls and which way, the levels at its ends, the sills. */
-function* notes(cut, { x, place, width, told, up }) {
-  const levels = cut.labels.filter((each) => each.kind === "level");
-  for (const each of levels) {
+function* notes(cut, ends, { across, x, place, width, told, up }) {
+  const lift = crowded(ends, across) ? LINE : 0;
+  const highest = Math.max(...ends.map((each) => each.at[1]));
+  for (const each of ends) {
     const [px, py] = place(each.at);
-    const first = each === levels[0];
+    const first = each === ends[0];
+    // Of two that have no room side by side the higher stands over the other.
+    const over = lift && each.at[1] === highest ? place([0, highest])[1] - 9 - lift : py - 9;
     yield drawn("path", { d: `M${px},${py}l-6,-9h12Z`, fill: INK });
-    yield lettering(each.words, px + (first ? 9 : -9), py - 9, {
+    yield lettering(each.words, px + (first ? ASIDE_MARK : -ASIDE_MARK), over, {
       anchor: first ? "start" : "end", bold: true,
     });
   }
@@ -149,13 +165,15 @@ function* notes(cut, { x, place, width, told, up }) {
     const [px, py] = place(each.at);
     if (each.kind === "fall") {
       const top = place([each.at[0], clear(each, cut, up)]);
-      yield* fall(each, top, each.span.map(x), told ? 0 : width);
+      yield* fall(each, [top[0], top[1] - lift], each.span.map(x), told ? 0 : width);
     } else if (each.kind === "wall" && told && each.side !== cut.side) {
       yield lettering(each.lines, px + each.side * 10, py - raised(each), {
         anchor: each.side < 0 ? "end" : "start",
       });
     } else if (each.kind === "other") {
-      yield lettering(each.words, px, py - 12, { anchor: "middle" });
+      // Over the level at the end of the paving, where its name would lie on it.
+      const near = ends.some((end) => Math.abs(x(end.at[0]) - px) < broad(each) / 2 + 4);
+      yield lettering(each.words, px, py - 12 - (near ? LINE : 0), { anchor: "middle" });
     }
   }
 }
@@ -173,7 +191,7 @@ function raised(each) {
 }
 
 function* fall(each, [px, py], [start, end], width) {
-  const letters = Math.max(Math.floor((width ? width - 24 : end - start) / LETTER), 16);
+  const letters = Math.max(Math.floor((width ? width - 24 : end - start) / LETTER), 20);
   const whole = each.words[0].length <= letters;
   const parts = whole ? each.words : each.words[0].split(/(?<=;) /);
   // What stands in brackets stays together.

@@ -6,6 +6,7 @@ import { drawBases } from "./bases.js";
 import { drawCut } from "./cut.js";
 
 const STEP = { ft: 0.25, m: 0.1 }; // how far an arrow key moves the line
+const MOST = 5; // ways that stand as buttons: of more one is picked from a list
 
 function pressing(text, kind, onclick, attributes = {}) {
   return make("button", { type: "button", class: kind, onclick, ...attributes }, text);
@@ -13,6 +14,17 @@ function pressing(text, kind, onclick, attributes = {}) {
 
 function chosen(text, pressed, press) {
   return pressing(text, "choice-button", press, { "aria-pressed": Boolean(pressed) });
+}
+
+/** The cuts of many areas: a list that leaves the picture its room. */
+function picked(names, ways, take) {
+  const options = ways.map((way, k) => make("option", { value: k, selected: way.chosen }, way.words));
+  if (!ways.some((way) => way.chosen)) {
+    options.unshift(make("option", { value: "", selected: true, disabled: true }, names.own_way));
+  }
+  return make("select", {
+    class: "section-pick", "aria-label": names.way, onchange: (event) => take(ways[event.target.value]),
+  }, ...options);
 }
 
 /** Return a line moved square to itself, in the unit of the site. */
@@ -65,11 +77,13 @@ export function mount(element, desk) {
 
   function controls(section) {
     const { names, ways, reach } = section;
-    const along = (way) => chosen(way.words, way.chosen, () => {
+    const take = (way) => {
       own.off = 0;
       own.from = way.line;
       see(way.line);
-    });
+    };
+    const along = ways.length > MOST ? [picked(names, ways, take)]
+      : ways.map((way) => chosen(way.words, way.chosen, () => take(way)));
     const scale = chosen(names.one_scale, own.oneScale, () => {
       own.oneScale = !own.oneScale;
       draw();
@@ -81,7 +95,7 @@ export function mount(element, desk) {
     });
     const on = ({ words, chosen: now, name }) => chosen(words, now, () => desk.see({ base_system: name }));
     return make("div", {},
-      make("div", { class: "section-ways" }, ways.map(along), scale,
+      make("div", { class: "section-ways" }, along, scale,
         pressing(names.save, "quiet-button", keep),
         make("label", { class: "section-slide" }, names.slide, slider)),
       make("div", { class: "section-ways", role: "group", "aria-label": names.systems },
