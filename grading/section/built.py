@@ -40,7 +40,7 @@ def built_in(structures: Iterable[Structure], cut: Cut) -> tuple[Built, ...]:
         Built(structure, material, shape)
         for structure in structures
         for material, shapes in _by_material(structure, cut, line).items()
-        for shape in (shapes if material in _STANDING else _joined(shapes))
+        for shape in (shapes if material in STANDING else _joined(shapes))
     )
 
 
@@ -59,7 +59,8 @@ def _joined(shapes: Iterable[shapely.Polygon]) -> Iterator[shapely.Polygon]:
     yield from (part for part in shapely.get_parts(whole) if isinstance(part, shapely.Polygon))
 
 
-_STANDING = ("block", "cap", "concrete", "step unit")
+STANDING = ("block", "cap", "concrete", "step unit")
+"""Materials that stop stone and soil beside them."""
 _GROWN = ("turf",)
 _PUT_BACK = "backfill"
 _FAR = 1e5  # m: beyond any elevation
@@ -88,7 +89,7 @@ def beside_built(cut: Cut, built: Iterable[tuple[str, shapely.Geometry]]) -> Cut
             paved,
         )
         for bodies in (list(built),)
-        for materials in (_STANDING, _GROWN)
+        for materials in (STANDING, _GROWN)
     )
     if standing.is_empty and grown.is_empty:
         return cut
