@@ -77,9 +77,15 @@ def beside(*columns: Sequence[Block], shares: Sequence[float]) -> Block:
     return {"kind": "beside", "columns": [list(each) for each in columns], "shares": list(shares)}
 
 
-def together(blocks: Iterable[Block], *, parts: bool = False) -> Block:
-    """Return blocks that no end of a page parts; a long table that `parts` goes on on the next."""
-    return {"kind": "together", "blocks": list(blocks), "parts": parts}
+def together(
+    blocks: Iterable[Block], *, parts: bool = False, whole: bool = False
+) -> Block:
+    """Return blocks that no end of a page parts; a long table that `parts` goes on on the next.
+
+    What is short, and says nothing without its beginning, stays `whole` where a sheet is set so
+    close that others are parted.
+    """
+    return {"kind": "together", "blocks": list(blocks), "parts": parts, "whole": whole}
 
 
 def blanks(labels: Sequence[str]) -> Block:
