@@ -7,6 +7,7 @@ from math import hypot
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.geometry.arrays import Floats
 from viz.pictures.camera import Eye
@@ -92,6 +93,26 @@ def pointed(
     rows = rows_for(scene, [places[0] for places in open_.values()])
     bends = {entry.number: (BEND, rows.middle(row)) for row, entry in enumerate(scene.legend)}
     return _apart(open_, bends), rows
+
+
+def seen_first(scene: Scene, view: str, eye: Eye) -> tuple[Label, ...]:
+    """Return the labels of a scene, those of its layers at a place that is seen from an eye.
+
+    Parameters
+    ----------
+    scene : Scene
+    view : str
+        Its layers' labels alone are moved, each to the first of its places that is in sight.
+    eye : Eye
+    """
+    moved = {}
+    for k, label in enumerate(scene.labels):
+        if label.kind != "layer" or view not in label.shown or label.spread is None:
+            continue
+        seen = np.flatnonzero(seen_at(scene, _places(scene, label, view), view, eye))
+        if len(seen) and seen[0]:
+            moved[k] = replace(label, at=label.spread[seen[0] - 1])
+    return tuple(moved.get(k, label) for k, label in enumerate(scene.labels))
 
 
 def _apart(open_: Mapping[int, Sequence[Point]], bends: Mapping[int, Point]) -> dict[int, Point]:
