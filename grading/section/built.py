@@ -23,7 +23,9 @@ class Built(Struct, frozen=True, eq=False):
 
 
 def built_in(structures: Iterable[Structure], cut: Cut) -> tuple[Built, ...]:
-    """Return what a cut meets of what is built, in the order in which its bodies are given.
+    """Return what a cut meets of what is built, in the order in which it is drawn.
+
+    That in which its bodies are given, what lies in others after them.
 
     Parameters
     ----------
@@ -36,12 +38,13 @@ def built_in(structures: Iterable[Structure], cut: Cut) -> tuple[Built, ...]:
     """
     low, high = cut.ends
     line = shapely.LineString([cut.plan_point(low), cut.plan_point(high)])
-    return tuple(
+    found = (
         Built(structure, material, shape)
         for structure in structures
         for material, shapes in _by_material(structure, cut, line).items()
         for shape in (shapes if material in STANDING else _joined(shapes))
     )
+    return tuple(sorted(found, key=lambda each: INNER.get(each.material, 0)))
 
 
 def _by_material(
@@ -61,6 +64,9 @@ def _joined(shapes: Iterable[shapely.Polygon]) -> Iterator[shapely.Polygon]:
 
 STANDING = ("block", "cap", "concrete", "step unit")
 """Materials that stop stone and soil beside them."""
+INNER = {"channel": 2, "membrane": 2, "pipe": 3, "grate": 3}
+"""Materials that lie in others, and how deep; the rest lies in soil."""
+
 _GROWN = ("turf",)
 _PUT_BACK = "backfill"
 _FAR = 1e5  # m: beyond any elevation

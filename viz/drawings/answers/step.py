@@ -21,7 +21,6 @@ from grading.geometry.tolerances import THREAD
 from grading.pipeline import Plan
 from grading.section.built import STANDING, Built
 from grading.section.square import high_edge_cut
-from grading.section.unrolled import SEEN
 from grading.structures.flights import flights_between
 from grading.units import Unit
 from viz.drawings.answers.page import BODY, answer_sheet, foot
@@ -248,8 +247,6 @@ def _paving(draw: Drawing, strip: Strip, half: float, low: float) -> None:
         draw.turf([(edge, ground), (half, ground)])
     window = shapely.box(-half, low, half, max(strip.levels) + _OVER)
     moved = [replace(each, shape=affinity.translate(each.shape, edge)) for each in strip.built]
-    # A round wall is drawn in straight pieces: what lies behind it must not come out of its face.
-    moved.sort(key=lambda each: each.material in SEEN)
     for each in shown_in(moved, window):
         draw.area(each.shape, each.material, pen=THIN, layer=each.structure.kind)
 
