@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from typing import Any
 
 import numpy as np
 import shapely
@@ -48,7 +49,7 @@ def built_along(structures: Iterable[Structure], run: EdgeRun) -> tuple[Built, .
     )
 
 
-def _across(run: EdgeRun, along: Floats) -> Floats:
+def _across(run: EdgeRun, along: Floats) -> Any:
     """Return lines square to an edge, the paving on its left, at distances along it, (n,)."""
     corners = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(run.points, axis=0).T))])
     side = np.clip(np.searchsorted(corners, along, "right") - 1, 0, len(corners) - 2)
@@ -58,7 +59,7 @@ def _across(run: EdgeRun, along: Floats) -> Floats:
     return shapely.linestrings(np.stack([at - IN * out, at + OUT * out], axis=1))
 
 
-def _shapes(solid: Solid, along: Floats, across: Floats) -> Iterator[shapely.Polygon]:
+def _shapes(solid: Solid, along: Floats, across: Any) -> Iterator[shapely.Polygon]:
     met = shapely.intersection(across, solid.footprint)
     there = np.flatnonzero(~shapely.is_empty(met))
     for part in np.split(there, np.flatnonzero(np.diff(there) > 1) + 1):

@@ -130,7 +130,8 @@ def _cut_open(scene: Scene) -> _Cut:
         if FABRIC in numbers and FABRIC not in found and SUBGRADE in found:
             sheet = _under(found)
             sheets += [_line(FABRIC, each, slices, k) for each in sheet]
-            found |= {FABRIC: sheet} if sheet else {}
+            if sheet:
+                found[FABRIC] = list(sheet)
         labels += _labels(scene, found, numbers, slices, k)
     shift = np.array([NEAR * before_of(body) for body in whole])
     cut = [whole[k] for k in of.tolist()]

@@ -38,8 +38,8 @@ from viz.desk.blocks import (
 from viz.desk.seen import Seen
 from viz.desk.sheet.checked import check_blocks, state_of
 from viz.desk.sheet.examples import such_as
-from viz.desk.sheet.outlets import kind_choice, new_place
 from viz.desk.written.document import table_at, tables
+from viz.desk.yard.outlets import kind_choice, new_place
 from viz.words.paving.structures import structure_lines
 from viz.words.plain import opened, stopped
 

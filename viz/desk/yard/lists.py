@@ -21,8 +21,8 @@ from viz.desk.plan.areas import corner_names
 from viz.desk.plan.places import place
 from viz.desk.plan.typed import written_place
 from viz.desk.seen import Seen
-from viz.desk.sheet.outlets import drain_tool, kind_choice
 from viz.desk.written.document import table_at
+from viz.desk.yard.outlets import drain_tool, kind_choice
 from viz.desk.yard.rows import Row, Written, choice, corners, field, listed, places, switch
 from viz.words.figures import DIRT
 

@@ -84,7 +84,7 @@ class Strip(Struct, frozen=True):
         """Return where the paving ends in a strip that is so wide to either side. [m]"""
         if self.whole:
             return half
-        return -half + _PAVED if self.built else 0.0
+        return -half + _PAVED if self.reach else 0.0
 
     @property
     def whole(self) -> bool:
@@ -106,7 +106,7 @@ def step_answer(plan: Plan, area: AreaPlan) -> tuple[str, str, str, Sheet]:
     tall = max((max(s.levels) - min(s.levels) for s in strips), default=0.1) + _OVER + _UNDER
     count = max(len(strips), 2)
     room = min(BODY.columns([1] * count, 3.0)[0].width - NAMES - DIMENSION, WIDEST)
-    across = max((_PAVED + strip.reach + _LAWN for strip in strips if strip.built), default=0.0)
+    across = max((_PAVED + strip.reach + _LAWN for strip in strips if strip.reach), default=0.0)
     scale = fitting_scale(unit, across, tall, (room, BODY.height - 6.0), at_most=4)
     for box, strip in zip(BODY.columns([1] * count, 3.0), strips, strict=False):
         _draw(sheet, box, strip, area, scale, unit)
@@ -265,7 +265,7 @@ def _names(
     said += [(name, z, level(z, unit)) for name, z in strip.over]
     under = strip.finish - strip.dig.build_up
     seen = min(strip.refill, under - low)
-    if view.scale.mm(seen) > _SEEN and not strip.built:
+    if view.scale.mm(seen) > _SEEN and not strip.reach:
         said.append((f"{REFILL} here", under - seen / 2, small(strip.refill, unit, DIRT)))
     labels = [(-half, z, f"{fold(name, _SIZE, NAMES - 5)}\n{words}") for name, z, words in said]
     label_column(view, labels, box.x0 + NAMES - 4.5, (box.y0, box.y1 - 5.0), _SIZE,
