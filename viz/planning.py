@@ -12,6 +12,7 @@ from grading.answers.led import led
 from grading.answers.mends import mend_named, write_mend
 from grading.pipeline import Plan
 from grading.reading.survey_edit import Settling, settle
+from grading.reading.written import FILE
 from viz.terminal.answering import Asked
 from viz.terminal.lines import in_json
 
@@ -34,7 +35,8 @@ def plan(
     """
     if told.settled:
         wishes = [Settling(*each) for each in told.settled]
-        settle(site, wishes, datetime.date.today())
+        for said in settle(site, wishes, datetime.date.today()):
+            asked.say(f"written into {FILE}: {said}")
     made = asked.planned(site, told.out)
     if told.mend:
         tried = mend_named(led(made), told.mend)

@@ -6,10 +6,10 @@ from collections.abc import Iterator, Sequence
 
 from grading.answers.card_words import called
 from grading.catalogue.items import TITLES
-from grading.halfway.left import FromHere, Lifted, from_here, parts_of
+from grading.halfway.left import Finishing, FromHere, Lifted, from_here, parts_of
 from grading.order.telling import telling_of
 from grading.pipeline import Plan
-from grading.units import HOUR, counted, percent, size, volume
+from grading.units import HOUR, Unit, counted, percent, size, volume
 
 FINEST = 8
 """A dig is told to the nearest eighth of an inch: nobody digs finer."""
@@ -64,18 +64,26 @@ def left_words(plan: Plan) -> Iterator[str]:
     for one in found.bases:
         if planned != {one.base}:
             continue
-        bins = one.haul.bins.count
         buy = ", ".join(
             f"{supply.count:g} × {TITLES[supply.item]}"
             for supply in one.to_buy
             if supply.item in found.done.counts and supply.count
         )
         yield (
-            f"Still to come on {called(plan, one.base)}: {volume(one.cut, unit)} to dig, "
-            f"{volume(one.fill, unit)} to refill, {counted(one.haul.trips, 'trip')}, "
-            f"{counted(bins, 'bin')}, {one.cost.time.mean / HOUR:.0f} h"
+            f"Still to come on {called(plan, one.base)}: {_to_come(one, unit)}, "
+            f"{one.cost.time.mean / HOUR:.0f} h"
             + (f"; of what is bought in part {buy} more." if buy else ".")
         )
+
+
+def _to_come(one: Finishing, unit: Unit) -> str:
+    """Say what is still to dig and to carry; of what is done, nothing."""
+    volumes = ((one.cut, "to dig"), (one.fill, "to refill"))
+    told = [(volume(each, unit), what) for each, what in volumes]
+    said = [f"{value} {what}" for value, what in told if value != volume(0.0, unit)]
+    counts = ((one.haul.trips, "trip"), (one.haul.bins.count, "bin"))
+    said += [counted(count, word) for count, word in counts if count]
+    return ", ".join(said) or "nothing to dig, to refill or to carry"
 
 
 def finish_words(plan: Plan, found: FromHere) -> Iterator[str]:

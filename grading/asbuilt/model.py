@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from grading.asbuilt.layers import LayerName, Status, depth_of_layer
 from grading.asbuilt.robust import RobustFit, robust_fit
 from grading.asbuilt.shots import BuiltShots
-from grading.asbuilt.straightedge import Straightedge, straightedge
+from grading.asbuilt.straightedge import BOARD, Straightedge, straightedge
 from grading.asbuilt.thickness import Thickness, surface_between, thickness_of
 from grading.asbuilt.walls import WallAsBuilt, wall_as_built
 from grading.design.area import AreaPlan
@@ -235,7 +235,9 @@ def as_built(
         for each in area.walls
     )
     flat = np.column_stack([shots.xyz[:, :2], off])
-    board = straightedge(flat, area.outline, limits["straightedge"], _SD)
+    board = straightedge(
+        flat, area.outline, limits["straightedge"], _SD, BOARD[design.site.nominal]
+    )
     return AsBuilt(
         design=design,
         area=area,

@@ -13,12 +13,12 @@ from grading.geometry.arrays import Floats
 from grading.geometry.tin import Tin
 from grading.geometry.tolerances import ROUNDING, TOUCH
 from grading.geometry.triangulation import triangulate
-from grading.units import FOOT
+from grading.units import FOOT, Unit
 
 Verdict = Literal["pass", "fail", "unknown"]
 
-LENGTH = 10 * FOOT
-"""Of the straightedge. [m]"""
+BOARD: dict[Unit, float] = {"ft": 10 * FOOT, "m": 3.0}
+"""How long the straightedge of a crew is. [m]"""
 
 CLOSE = 2 * FOOT
 """Shots no farther apart than this show a dip as wide as a pace: of dips of 1/2 in and 2 ft radius
@@ -51,6 +51,8 @@ class Straightedge(Struct, frozen=True, eq=False):
     verdict : "pass", "fail" or "unknown"
     places : tuple of (2,) float
         Where the board is to be laid, the worst first; none where the shots tell enough. [m]
+    long : float
+        Of the board. [m]
     """
 
     gap: float | None
@@ -60,10 +62,13 @@ class Straightedge(Struct, frozen=True, eq=False):
     apart: float
     verdict: Verdict
     places: tuple[Floats, ...]
+    long: float
 
 
-def straightedge(off: Floats, outline: shapely.Polygon, limit: float, sd: float) -> Straightedge:
-    """Return what shots tell of the gap under a straightedge of 10 ft.
+def straightedge(
+    off: Floats, outline: shapely.Polygon, limit: float, sd: float, long: float = BOARD["ft"]
+) -> Straightedge:
+    """Return what shots tell of the gap under a straightedge.
 
     Parameters
     ----------
@@ -74,17 +79,19 @@ def straightedge(off: Floats, outline: shapely.Polygon, limit: float, sd: float)
         Of the paving. [m]
     limit, sd : float
         The gap allowed, and the standard deviation of one shot. [m]
+    long : float
+        Of the straightedge. [m]
     """
     spread = sd * _GAP_SD
     off = _once(off)
     if len(off) < 3 or _flat(off[:, :2]):
         middle = np.asarray(outline.representative_point().coords[0])
-        return Straightedge(None, None, limit, spread, np.inf, "unknown", (middle,))
+        return Straightedge(None, None, limit, spread, np.inf, "unknown", (middle,), long)
     corners = triangulate(off[:, :2]).corners
     tin = Tin(off, corners)
     gap, at = 0.0, None
     for line in _profiles(outline):
-        found, where = _gap_along(tin.section(line), line)
+        found, where = _gap_along(tin.section(line), line, long)
         if found > gap:
             gap, at = found, where
     apart, hollow = _emptiest(off[:, :2], corners, outline)
@@ -98,7 +105,7 @@ def straightedge(off: Floats, outline: shapely.Polygon, limit: float, sd: float)
         for place in ([] if at is None else [at]) + hollow:
             if all(np.hypot(*(place - other)) >= _APART for other in places):
                 places.append(place)
-    return Straightedge(gap, at, limit, spread, apart, verdict, tuple(places[:PLACES]))
+    return Straightedge(gap, at, limit, spread, apart, verdict, tuple(places[:PLACES]), long)
 
 
 def _once(off: Floats) -> Floats:
@@ -133,7 +140,7 @@ def _profiles(outline: shapely.Polygon) -> list[Floats]:
     return found
 
 
-def _gap_along(profile: Floats, line: Floats) -> tuple[float, Floats | None]:
+def _gap_along(profile: Floats, line: Floats, long: float) -> tuple[float, Floats | None]:
     """Return the largest gap under the straightedge on one profile, and where it is."""
     known = profile[np.isfinite(profile).all(axis=1)]
     if len(known) < 3:
@@ -141,11 +148,11 @@ def _gap_along(profile: Floats, line: Floats) -> tuple[float, Floats | None]:
     best, at = 0.0, None
     way = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
     for first in range(len(known) - 2):
-        last = int(np.searchsorted(known[:, 0], known[first, 0] + LENGTH + ROUNDING))
+        last = int(np.searchsorted(known[:, 0], known[first, 0] + long + ROUNDING))
         part = known[first:last]
         # A straightedge that ends between two vertices rests on the line between them.
         if last < len(known) and len(part):
-            end = part[0, 0] + LENGTH
+            end = part[0, 0] + long
             z = np.interp(end, known[:, 0], known[:, 1])
             part = np.vstack([part, (end, z)])
         if len(part) < 3:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from grading.asbuilt.model import AsBuilt, BuiltShot, PlaneAsBuilt
-from grading.asbuilt.straightedge import CLOSE, LENGTH, Straightedge
+from grading.asbuilt.straightedge import CLOSE, Straightedge
 from grading.asbuilt.walls import WallAsBuilt
 from grading.catalogue.rules import RULES
 from grading.design.uncertainty import Interval
@@ -27,6 +27,11 @@ OFF = {"high": "{size} high", "low": "{size} low", "none": "as designed"}
 """How a shot lies to the design, with its size to be put in."""
 
 _WITHIN = "within tolerance"
+
+
+def _where(found: AsBuilt) -> str:
+    """Name the area after what is told of it, where a job has several; else nothing."""
+    return f", {found.area.area.name}" if len(found.design.areas) > 1 else ""
 
 
 def off_words(shot: BuiltShot, unit: Unit) -> str:
@@ -60,19 +65,38 @@ def tolerance_words(found: AsBuilt, unit: Unit) -> str:
     return RULES[found.rule].source_in(unit)
 
 
-def wall_words(wall: WallAsBuilt, unit: Unit) -> str:
+BACK = "back to the house"
+"""Of a fall away from a wall that is less than none."""
+
+
+def fall_words(fall: float, told: str) -> str:
+    """Say how much something falls away from a wall, told by its size; or that it falls back."""
+    return f"{told} {BACK}" if fall < 0 and percent(fall) != percent(0.0) else told
+
+
+def between_words(low: float, high: float) -> str:
+    """Say between which falls one lies, each that is less than none as one back to the house."""
+    ends = [fall_words(each, percent(abs(each))) for each in (low, high)]
+    if ends[0].endswith(BACK) and ends[1].endswith(BACK):
+        ends[0] = ends[0].removesuffix(f" {BACK}")
+    elif ends[0].endswith(BACK):
+        ends[1] += " away from it"
+    return f"{ends[0]} to {ends[1]} in nine cases of ten"
+
+
+def wall_words(wall: WallAsBuilt, found: AsBuilt, unit: Unit) -> str:
     """Say what the shots show of the fall away from a wall, and what would show it."""
-    limit = percent(wall.limit)
+    limit, at = percent(wall.limit), f"{wall.wall}{_where(found)}"
     if wall.fall is None or wall.low is None or wall.high is None:
         have = counted(wall.shots, "shot")
         more, lie = wall.more or 1, noun(wall.shots, "lies", "lie")
         return (
-            f"Away from {wall.wall}: not shown, {have} {lie} before it. "
+            f"Away from {at}: not shown, {have} {lie} before it. "
             f"Take {more} more, half of them at the wall and half as far out as the paving goes"
         )
     told = (
-        f"Away from {wall.wall}: {slope(wall.fall, unit)}, {percent(wall.low)} to "
-        f"{percent(wall.high)} in nine cases of ten, by {counted(wall.shots, 'shot')}"
+        f"Away from {at}: {fall_words(wall.fall, slope(abs(wall.fall), unit))}, "
+        f"{between_words(wall.low, wall.high)}, by {counted(wall.shots, 'shot')}"
     )
     if wall.odd:
         told += f" ({', '.join(wall.odd)} out of line: read again)"
@@ -95,12 +119,12 @@ def wall_words(wall: WallAsBuilt, unit: Unit) -> str:
 
 def straightedge_words(board: Straightedge, found: AsBuilt, unit: Unit) -> str:
     """Say what the shots show of the gap under a straightedge, and where to lay one."""
-    limit, long = size(board.limit, unit), run(LENGTH, unit)
+    limit, edge = size(board.limit, unit), f"{run(board.long, unit)} straightedge{_where(found)}"
     places = [found.design.places.at(at) for at in board.places]
     lay = f"Lay the board {'; '.join(places)}" if places else ""
     if board.gap is None:
-        return f"Under a {long} straightedge: not known, too few shots. {lay}"
-    told = f"Under a {long} straightedge: the shots show a gap of {size(board.gap, unit)}"
+        return f"Under a {edge}: not known, too few shots. {lay}"
+    told = f"Under a {edge}: the shots show a gap of {size(board.gap, unit)}"
     if board.verdict == "fail":
         return f"{told}, more than {limit} and what reading it can miss. {lay}"
     if board.verdict == "pass":
@@ -153,8 +177,9 @@ def foot_words(wall: WallAsBuilt, found: AsBuilt) -> str:
         return ""
     place = found.design.places.at(np.array(foot.at), wall.wall)
     return (
-        f"away from {wall.wall} the foot that falls least falls {percent(foot.fall)} "
-        f"({percent(foot.within.low)} to {percent(foot.within.high)} in nine cases of ten), {place}"
+        f"away from {wall.wall} the foot that falls least falls "
+        f"{fall_words(foot.fall, percent(abs(foot.fall)))} "
+        f"({between_words(foot.within.low, foot.within.high)}), {place}"
     )
 
 
@@ -164,8 +189,9 @@ def thickness_words(found: AsBuilt, unit: Unit) -> str:
     if thick is None:
         return ""
     told = (
-        f"Thickness at {counted(thick.count, 'place')}: {size(thick.least, unit)} to "
-        f"{size(thick.greatest, unit)}, designed {size(thick.design, unit)}"
+        f"Thickness at {counted(thick.count, 'place')}{_where(found)}: "
+        f"{size(thick.least, unit)} to {size(thick.greatest, unit)}, "
+        f"designed {size(thick.design, unit)}"
     )
     if thick.status == "fail":
         source = RULES["base-thinner"].source_in(unit)
@@ -185,7 +211,7 @@ def lines_of(found: AsBuilt, unit: Unit) -> Iterator[tuple[str, str]]:
     levels = "fail" if any(shot.status == "fail" for shot in found.shots) else "pass"
     said.append((levels, verdict_words(found, unit)))
     status = {"shown": "pass", "shown to fail": "fail", "not shown": "unknown"}
-    said += [(status[wall.verdict], wall_words(wall, unit)) for wall in found.walls]
+    said += [(status[wall.verdict], wall_words(wall, found, unit)) for wall in found.walls]
     if found.straightedge is not None:
         board = found.straightedge
         said.append((board.verdict, straightedge_words(board, found, unit)))
@@ -208,4 +234,5 @@ def notes_of(found: AsBuilt, unit: Unit) -> Iterator[str]:
     yield from filter(None, (foot_words(wall, found) for wall in found.walls))
     for wall in found.walls:
         if wall.plain is not None:
-            yield f"away from {wall.wall} by plain least squares: {slope(wall.plain, unit)}"
+            plain = fall_words(wall.plain, slope(abs(wall.plain), unit))
+            yield f"away from {wall.wall} by plain least squares: {plain}"

@@ -13,7 +13,7 @@ import shapely
 
 from grading.checks.maker import Check, maker_of
 from grading.choice.advice import Advice
-from grading.conditions.drains_built import AT_PAVING, built_at
+from grading.conditions.drains_built import built_at
 from grading.conditions.seat_words import stands_words
 from grading.design.model import Design
 from grading.finish.wishes.lowered import lowered_points
@@ -21,7 +21,7 @@ from grading.finish.wishes.of_site import NEARBY, nearest_area
 from grading.geometry.tolerances import TOGETHER
 from grading.site.feature_tables import Backfill
 from grading.site.tables import FOLLOWED, Ceiling, Floor, Meet
-from grading.site.water_tables import OF_A_DRAIN
+from grading.site.water_tables import AT_PAVING, OF_A_DRAIN
 from grading.structures.holding.holds import LOWER, SHOULDER, holding_of
 from grading.units import FOOT, run, size
 from grading.worded import Said, Worded, in_plan, joined

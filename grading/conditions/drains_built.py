@@ -6,12 +6,7 @@ import numpy as np
 
 from grading.design.model import Design
 from grading.geometry.arrays import Floats
-from grading.site.water_tables import Outfall
-from grading.units import FOOT
-
-AT_PAVING = FOOT
-"""A drain no farther from the paving is built with it; one farther off where its outlet is named.
-Common practice, no source. [m]"""
+from grading.site.water_tables import AT_PAVING, Outfall
 
 
 def built_at(plan: Design, outfall: Outfall) -> str | None:

@@ -21,6 +21,8 @@ from grading.units import FOOT
 BESIDE_EDGE = FOOT / 2
 """How far inside the edge of the hole an underdrain lies: half of the stone round it. [m]"""
 
+_WALL = 2.0  # m: more than any hole goes on beyond paving, or a wall stands out from it
+
 
 class Underdrain(Struct, frozen=True, eq=False):
     """What clean stone by a foundation asks for: an underdrain, and a membrane.
@@ -78,7 +80,7 @@ def underdrain_of(plan: Design, area: AreaPlan, dig: Dig) -> Underdrain | None:
     foundation = shapely.LineString(site.house.walls)
     if area.outline.distance(foundation) >= near:
         return None
-    line = _low_side(dig)
+    line = _low_side(dig, _beyond_raised(plan, area))
     levels = dig.formation.at(line)
     if levels[0] < levels[-1]:
         line, levels = line[::-1], levels[::-1]
@@ -98,13 +100,22 @@ def underdrain_of(plan: Design, area: AreaPlan, dig: Dig) -> Underdrain | None:
     )
 
 
-def _low_side(dig: Dig) -> Floats:
+def _beyond_raised(plan: Design, area: AreaPlan) -> shapely.Geometry:
+    """Return what lies beyond the edges that are raised: a wall stands there, and no stone."""
+    runs = [run for run in area.edge_runs if run.above(plan.limits["raised-edge"])]
+    lines = [shapely.LineString(run.points) for run in runs]
+    beyond = shapely.buffer(shapely.MultiLineString(lines), _WALL)
+    return shapely.difference(beyond, area.outline)
+
+
+def _low_side(dig: Dig, taken: shapely.Geometry | None = None) -> Floats:
     """Return the line along the low side of a hole, (k, 2), half a trench inside its edge. [m]
 
-    Of its edge drawn in, the part between the places that lie farthest out to either side of its
-    fall, on the low side.
+    Of its edge drawn in, where it is not taken, the part between the places that lie farthest out
+    to either side of its fall, on the low side.
     """
-    hole = _largest(shapely.buffer(dig.polygon, -BESIDE_EDGE, join_style="mitre"))
+    stone = dig.polygon if taken is None else shapely.difference(dig.polygon, taken)
+    hole = _largest(shapely.buffer(stone, -BESIDE_EDGE, join_style="mitre"))
     ring = shapely.get_coordinates((hole or _largest(dig.polygon) or shapely.Polygon()).exterior)[
         :-1
     ]

@@ -51,7 +51,7 @@ class Days(Struct, frozen=True):
     @property
     def counted(self) -> str:
         """With their word: 6 1/2 days, 1 day."""
-        return f"{self.words} {noun(self.mean, 'day')}"
+        return counted_days(self.mean)
 
     @property
     def crew(self) -> str:
@@ -83,6 +83,11 @@ def halves(days: float) -> str:
     if not half:
         return f"{whole}"
     return f"{whole} 1/2" if whole else "1/2"
+
+
+def counted_days(days: float) -> str:
+    """Write days to the nearest half with their word: 6 1/2 days, 1 day."""
+    return f"{halves(days)} {noun(days, 'day')}"
 
 
 def days_words(order: Order, job: Job) -> str:

@@ -20,7 +20,7 @@ from grading.reading.ground_files import check_holes, read_ground
 from grading.reading.head import Head
 from grading.reading.idle_keys import idle_keys
 from grading.reading.limits import own_limits
-from grading.reading.outlets_named import check_outlets
+from grading.reading.outlets_named import Places, check_outlets
 from grading.reading.problems import house_problems, level_problems
 from grading.reading.survey_files import read_survey
 from grading.reading.survey_table import SurveyTable, settled_survey
@@ -139,7 +139,7 @@ class _Reader(Written):
         catalogue, limits = self.of_crew(), own_limits(self)
         check_names(self, catalogue)
         check_overlaps(self, areas)
-        check_outlets(self, outfalls, floors, names)
+        check_outlets(self, Places(outfalls, floors, areas), outfalls, names)
         self.problems += house_problems(house, areas, self.unit, FILE)
         check_steps(self, steps, areas)
         check_holds(self, holds, areas, Limits(limits, self.unit, self.unit))

@@ -32,8 +32,8 @@ class Settling(Struct, frozen=True):
     words: str
 
 
-def settle(folder: Path, wishes: Sequence[Settling], today: datetime.date) -> None:
-    """Write into the site file of a folder what became of shots.
+def settle(folder: Path, wishes: Sequence[Settling], today: datetime.date) -> tuple[str, ...]:
+    """Write into the site file of a folder what became of shots, and say what was written.
 
     Parameters
     ----------
@@ -56,12 +56,13 @@ def settle(folder: Path, wishes: Sequence[Settling], today: datetime.date) -> No
     in one move; remarks, order and layout of what stands in it are kept.
     """
 
-    read_site(folder)
+    before = read_site(folder).settled
     old = SiteText.of(folder)
     made, site = settled(old, wishes, today)
     # What would be refused on the next reading is not written.
     survey_to_ground(site)
     old.write(made)
+    return tuple(said for said in site.settled if said not in before)
 
 
 def settled(old: SiteText, wishes: Sequence[Settling], today: datetime.date) -> tuple[str, Site]:

@@ -23,7 +23,9 @@ class Built(Struct, frozen=True, eq=False):
 
 
 def built_in(structures: Iterable[Structure], cut: Cut) -> tuple[Built, ...]:
-    """Return what a cut meets of what is built, in the order in which its bodies are given.
+    """Return what a cut meets of what is built, in the order in which it is drawn.
+
+    That in which its bodies are given, what lies in others after them.
 
     Parameters
     ----------
@@ -36,12 +38,13 @@ def built_in(structures: Iterable[Structure], cut: Cut) -> tuple[Built, ...]:
     """
     low, high = cut.ends
     line = shapely.LineString([cut.plan_point(low), cut.plan_point(high)])
-    return tuple(
+    found = (
         Built(structure, material, shape)
         for structure in structures
         for material, shapes in _by_material(structure, cut, line).items()
-        for shape in (shapes if material in _STANDING else _joined(shapes))
+        for shape in (shapes if material in STANDING else _joined(shapes))
     )
+    return tuple(sorted(found, key=lambda each: INNER.get(each.material, 0)))
 
 
 def _by_material(
@@ -59,7 +62,11 @@ def _joined(shapes: Iterable[shapely.Polygon]) -> Iterator[shapely.Polygon]:
     yield from (part for part in shapely.get_parts(whole) if isinstance(part, shapely.Polygon))
 
 
-_STANDING = ("block", "cap", "concrete", "step unit")
+STANDING = ("block", "cap", "concrete", "step unit")
+"""Materials that stop stone and soil beside them."""
+INNER = {"channel": 2, "membrane": 2, "pipe": 3, "grate": 3}
+"""Materials that lie in others, and how deep; the rest lies in soil."""
+
 _GROWN = ("turf",)
 _PUT_BACK = "backfill"
 _FAR = 1e5  # m: beyond any elevation
@@ -88,7 +95,7 @@ def beside_built(cut: Cut, built: Iterable[tuple[str, shapely.Geometry]]) -> Cut
             paved,
         )
         for bodies in (list(built),)
-        for materials in (_STANDING, _GROWN)
+        for materials in (STANDING, _GROWN)
     )
     if standing.is_empty and grown.is_empty:
         return cut

@@ -50,6 +50,10 @@ MOST_WELL = 12 * FOOT
 MOST_MINUTES = 24 * 60.0
 """Of a soak test: a pit that is not half empty after a day does not drain."""
 
+AT_PAVING = FOOT
+"""A drain no farther from the paving is built with it; one farther off where its outlet is named.
+Common practice, no source. [m]"""
+
 LED_TO = ("swale", "street", "drain", "dry well", "lawn")
 """Kinds that a pipe may be led to; never a neighbour's lot."""
 

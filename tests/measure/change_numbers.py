@@ -30,7 +30,7 @@ def change(told: Reader, found: dict, before: dict, after: dict, last: float | N
     told.fact(r"page \d+ / \d+|Change \d+(?: to the job|:)|plan [0-9a-f]{6}", lambda f: True)
     # The scale bar and what it says: of the drawing, no figure of the job.
     told.fact(
-        rf"\b0 (?:{LENGTH}) (?:{COUNT} in = 1 ft \(1:\d+\)|1:\d+), true scale", lambda f: True
+        rf"\b0 (?:{LENGTH}) (?:(?:{COUNT}) in = 1 ft \(1:\d+\)|1:\d+), true scale", lambda f: True
     )
     figures = {(one["area"], one["key"]): one for one in found["figures"]}
     parts = list(_tables(told.text, [*(a["name"] for a in after["areas"]), "the whole job"]))
@@ -38,6 +38,10 @@ def change(told: Reader, found: dict, before: dict, after: dict, last: float | N
         area = None if name == "the whole job" else name
         _rows(told, (start, end), [one for (of, _), one in figures.items() if of == area])
     _said(told, figures, last)
+    height = {"measure": "height"}
+    told.fact(
+        rf"moves by up to (?P<n>{LENGTH})", lambda f: _is(f["n"], height, found["moved"]), "moved"
+    )
     for at, record in ((0, before), (1, after)):
         _layers(told, at, record)
 
@@ -112,7 +116,7 @@ def _said(told: Reader, figures: dict, last: float | None) -> None:
         least=1,
     )  # fmt: skip
     told.fact(
-        rf"(?P<sign>[+-]) (?P<n>{COUNT}) days",
+        rf"(?P<sign>[+-]) (?P<n>{COUNT}) days?\b",
         lambda f: (
             count(f["n"]) * (-1 if f["sign"] == "-" else 1)
             == (round(2 * days["after"]) - round(2 * days["before"])) / 2

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from datetime import date, datetime, timedelta
 
 from measure.told_numbers import (
     AREA,
     COUNT,
     FOOT2,
+    INCH,
     LENGTH,
     YARD3,
     Reader,
@@ -18,7 +20,7 @@ from measure.told_numbers import (
 )
 
 MONEY = r"(?:\$|US\$|[A-Z]{3})\s?(?P<n>[\d,]+(?:\.\d\d)?)"
-_A = {"ft²": FOOT2, "m²": 1.0, "yd³": YARD3, "m³": 1.0, "person-hour": 3600.0}
+_A = {"ft²": FOOT2, "m²": 1.0, "yd³": YARD3, "m³": 1.0, "person-hour": 3600.0, "each": 1.0}
 
 
 def amount(words: str) -> float:
@@ -57,6 +59,17 @@ def _whole(told: Reader, record: dict, plan) -> None:
     )
     told.fact(r"(?:[Qq]uote|plan|as) [0-9a-f]{6}(?:[0-9a-f]{58})?\b", lambda f: True)
     told.fact(r"page \d+ / \d+", lambda f: True)
+    _dates(told, price)
+
+
+def _dates(told: Reader, price: dict) -> None:
+    """The day that a quote is of, and the last on which it is good: all others are no dates."""
+    if price["date"] is None:
+        return
+    first = date.fromisoformat(price["date"])
+    days = {first, first + timedelta(days=price["valid_days"])}
+    told.fact(r"\d{1,2} [A-Z][a-z]+ \d{4}",
+              lambda f: datetime.strptime(f[0], "%d %B %Y").date() in days, least=2)  # fmt: skip
 
 
 def _lines(told: Reader, record: dict) -> None:
@@ -77,6 +90,8 @@ def _lines(told: Reader, record: dict) -> None:
     layers = [layer["thickness"] for dig in digs for layer in dig["layers"]]
     told.fact(rf"(?:base|sand|bedding|panel|chips|stone) (?P<n>{LENGTH})",
               lambda f: any(near(f["n"], each) for each in layers))  # fmt: skip
+    deepest = max(dig["max_dig"] for dig in digs) + INCH / 16
+    told.fact(rf"stone fill up to (?P<n>{LENGTH})", lambda f: metres(f["n"]) <= deepest)
     sizes, joints = pavers_of(record)
     told.fact(r"(?P<a>\d+) × (?P<b>\d+) (?:in|mm)",
               lambda f: frozenset((int(f["a"]), int(f["b"]))) in sizes, least=1)  # fmt: skip
@@ -86,8 +101,8 @@ def _lines(told: Reader, record: dict) -> None:
 def _instead(told: Reader, record: dict) -> None:
     more = {(each["more"], each["days"]) for each in record["price"]["options"]}
     told.fact(
-        rf"(?P<days>\d+(?:\.\d)?) days in all (?P<sign>[+-]) {MONEY}",
-        lambda f: (amount(f["n"]) * (-1 if f["sign"] == "-" else 1), float(f["days"])) in more,
+        rf"(?P<days>{COUNT}) days? in all (?P<sign>[+-]) {MONEY}",
+        lambda f: (amount(f["n"]) * (-1 if f["sign"] == "-" else 1), count(f["days"])) in more,
         least=len(more),
     )
 
@@ -108,11 +123,22 @@ def _ground(told: Reader, record: dict, plan) -> None:
         return any(abs(one - value) <= last + 1e-9 for value in known)
 
     told.fact(rf"{MONEY} an? (?P<a>ft²|m²|yd³|m³|person-hour)", unit_price, least=2)
+    told.fact(rf"{MONEY} (?P<a>each)", unit_price)
     if ground is None:
         return
     reckoned = record["topsoil"]["reckoned"]
-    told.fact(rf"price is of topsoil (?P<n>{LENGTH})",
-              lambda f: reckoned is None or near(f["n"], reckoned))  # fmt: skip
+    probes = plan.site.ground.probes
+
+    def stripped(found):
+        if reckoned is not None:
+            return found["most"] is None and near(found["n"], reckoned)
+        # Between the holes it is some of both.
+        depths = [metres(found["n"]), metres(found["most"] or found["n"])]
+        low, high = probes[:, 2].min() - INCH / 16, probes[:, 2].max() + INCH / 16
+        return low <= depths[0] <= depths[1] <= high
+
+    told.fact(rf"price is of topsoil (?P<n>{LENGTH})(?: to (?P<most>{LENGTH}))? deep", stripped,
+              least=1)  # fmt: skip
     steps = ground["deeper"]
     told.fact(
         rf"Topsoil (?P<more>{LENGTH}) deeper all over \+ {MONEY}",
@@ -125,7 +151,7 @@ def _ground(told: Reader, record: dict, plan) -> None:
             one["price"] < 0.5 for one in steps if one["more"] <= metres(f["more"]) + 1e-6
         ),
     )
-    told.fact(rf"bin .{{0,80}}?(?P<n>{LENGTH})",
+    told.fact(rf"Topsoil (?P<n>{LENGTH}) deeper needs another bin",
               lambda f: ground["next_bin"] is not None
               and abs(metres(f["n"]) - ground["next_bin"]) < 0.0127)  # fmt: skip
 

@@ -16,7 +16,7 @@ import pypdf
 INCH, FOOT, YARD3, FOOT2 = 0.0254, 0.3048, 0.9144**3, 0.3048**2
 GALLON, LITRE = 231 * INCH**3, 1e-3
 
-COUNT = r"\d+(?: \d+/\d+)?|\d+/\d+"
+COUNT = r"\d+/\d+|\d+(?: \d+/\d+)?"
 INCHES = rf"(?:{COUNT}) in"
 FEET = r"\d+' \d+(?: \d+/\d+)?\""
 METRES = r"\d+(?:\.\d+)? m(?![m²³\w])"

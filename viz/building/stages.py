@@ -8,6 +8,7 @@ from msgspec.structs import replace
 
 from grading.geometry.arrays import Floats
 from grading.order.sequence import BuildUp, Dug, Piece, Step, surface_of
+from grading.section.built import INNER
 from grading.structures.model import Structure
 from grading.units import INCH
 from viz.building.stacked import TIER, TIERS, flat, stacks_of
@@ -16,7 +17,7 @@ from viz.scene.collect import Collected
 from viz.scene.frame import opening_of
 from viz.scene.lawn import left_over
 from viz.scene.layers.beside import add_filled
-from viz.scene.layers.structures import INNER, mesh_of
+from viz.scene.layers.structures import mesh_of
 from viz.scene.layers.tops import add_pavers, add_top
 from viz.scene.model import Camera, Label, Scene
 from viz.scene.setting import Setting

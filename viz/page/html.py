@@ -17,8 +17,9 @@ from viz.one_file import one_file, one_script
 from viz.page.bases import areas_told
 from viz.page.packing import packed
 from viz.page.still import cut_drawn
-from viz.pictures.camera import box_corners
+from viz.pictures.camera import box_corners, eye_for
 from viz.pictures.lights import lit
+from viz.pictures.pointed import seen_first
 from viz.pictures.stills import file_name
 from viz.scene.model import BEHIND, TRUE_SCALE, VIEWS, Label, Scene, Slices
 from viz.scene.parts import Part, only, parts_of
@@ -125,6 +126,8 @@ def _scene(index: int, chosen: bool, place: int, scene: Scene, parts: list[Part]
         seen = only(parts, (place, view))
         hulls[view] = _rounded(_hull(np.concatenate([part.points for part in seen])))
     names = {entry.number: entry.name for entry in scene.legend}
+    points = np.concatenate([part.points for part in only(parts, (place, "layers"))])
+    first = eye_for(scene.cameras[0].direction, points, 1.5)
     ways = (scene.slices, scene.lengthwise)
     return {
         "area": index,
@@ -149,7 +152,7 @@ def _scene(index: int, chosen: bool, place: int, scene: Scene, parts: list[Part]
         ],
         "labels": [
             _label(scene, label, names)
-            for label in sorted(scene.labels, key=lambda label: label.rank)
+            for label in sorted(seen_first(scene, "layers", first), key=lambda label: label.rank)
         ],
         "legend": [
             {"number": e.number, "name": e.name, "words": e.words, "colour": e.colour}

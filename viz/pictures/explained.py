@@ -11,6 +11,7 @@ from grading.geometry.arrays import Floats
 from viz.paper.lettering import font_file, rows_that_fit
 from viz.pictures.camera import Eye, plan_axes
 from viz.pictures.lights import BACKGROUND
+from viz.pictures.pointed import BEND, COLUMN, STAGE, Point, Rows, pointed
 from viz.pictures.render import Pixels
 from viz.pictures.sight import labels_in_sight
 from viz.scene.model import IN_WORDS, VIEWS, Label, Scene
@@ -21,13 +22,9 @@ if TYPE_CHECKING:
 SIZE = (1600, 1100)
 """Width and height of a picture. [pixels]"""
 
-STAGE = (20, 124, 1150, 800)
-"""Where the still lies: left, top, width, height. [pixels]"""
-
 WIDE = (20, 124, 1560, 800)
 """Where it lies in a picture without a column of layers. [pixels]"""
 
-COLUMN = 1190
 MARGIN = 40
 INK = "#1f2b2a"
 QUIET = "#5c625d"
@@ -130,28 +127,23 @@ def _badge(draw: ImageDraw.ImageDraw, x: float, y: float, number: int) -> None:
 
 
 def _column(
-    draw: ImageDraw.ImageDraw, scene: Scene, anchors: dict[int, tuple[float, float]]
+    draw: ImageDraw.ImageDraw, scene: Scene, anchors: dict[int, Point], rows: Rows
 ) -> list[Box]:
     """Write the layers in a column at the right, a leader from each to where it is seen.
 
     Gives the room that the leaders take.
     """
     entries = scene.legend if anchors else ()
-    count = len(entries)
-    step = min(92.0, 430.0 / max(count, 1))
-    below = 60 + 36 * len(scene.figures)
-    lowest = STAGE[1] + STAGE[3] - below - step * count
-    middle = np.mean([y for _, y in anchors.values()]) if anchors else 0.0
-    top = float(np.clip(middle - 0.75 * step * count, STAGE[1] + 20, lowest))
     width = SIZE[0] - MARGIN - COLUMN - 92
     if entries:
-        draw.text((COLUMN, top - 18), "From the top down", fill=QUIET, font=font(19), anchor="ls")
+        words = "From the top down"
+        draw.text((COLUMN, rows.top - 18), words, fill=QUIET, font=font(19), anchor="ls")
     taken: list[Box] = []
     for row, entry in enumerate(entries):
-        y = top + 30 + row * step
+        y = rows.middle(row)
         if entry.number in anchors:
             x0, y0 = anchors[entry.number]
-            bend = (COLUMN - 34.0, y)
+            bend = (BEND, y)
             _leader(draw, [(COLUMN - 6, y), bend, (x0, y0)])
             _dot(draw, x0, y0, 7, INK)
             along = np.linspace((x0, y0), bend, 40)
@@ -164,7 +156,7 @@ def _column(
         draw.text((COLUMN + 92, y - 13), name, fill=INK, font=face, anchor="lm")
         words, face = fitted(entry.words, 21, width)
         draw.text((COLUMN + 92, y + 15), words, fill=INK, font=face, anchor="lm")
-    y = top + 30 + count * step - step / 2 + 18
+    y = rows.middle(len(entries)) - rows.step / 2 + 18
     draw.line((COLUMN, y, SIZE[0] - MARGIN, y), fill=LEADER, width=2)
     for row, (name, value) in enumerate(scene.figures):
         line = y + 30 + row * 36
@@ -299,18 +291,15 @@ def composed(scene: Scene, still: Pixels, eye: Eye, view: str = "layers") -> Ima
         words += f"  ·  {VIEWS[kind].lower()}"
     head(draw, scene, words)
 
-    shown = labels_in_sight(scene, labels_in(scene, view), view, eye)
+    labels = labels_in(scene, view)
+    layers = [label for label in labels if label.kind == "layer"]
+    others = [label for label in labels if label.kind != "layer"]
+    shown = labels_in_sight(scene, others, view, eye)
     points = np.array([scene.place(label, kind) for label in shown]).reshape(-1, 3)
     pixels = eye.pixels(points, (width, height)) + np.array([left, top])
-    numbered = {
-        label.number: (float(x), float(y))
-        for label, (x, y) in zip(shown, pixels, strict=True)
-        if label.kind == "layer"
-    }
-    taken = _column(draw, scene, numbered) if kind in LAYERED else []
-    order = sorted(
-        (i for i, label in enumerate(shown) if label.kind != "layer"), key=lambda i: shown[i].rank
-    )
+    numbered, rows = pointed(scene, layers, view, eye)
+    taken = _column(draw, scene, numbered, rows) if kind in LAYERED else []
+    order = sorted(range(len(shown)), key=lambda i: shown[i].rank)
     taken += [(x - 14, y - 14, x + 14, y + 14) for x, y in numbered.values()]
     taken += painted(scene, kind, eye, room)
     notes(draw, [shown[i] for i in order], pixels[order], taken, room)

@@ -136,6 +136,20 @@ def labels_in_sight(scene: Scene, labels: list[Label], view: str, eye: Eye) -> l
         "slice:3" is the view "slice" at its fourth station.
     eye : Eye
     """
+    kind = view.partition(":")[0]
+    places = np.array([scene.place(label, kind) for label in labels]).reshape(-1, 3)
+    seen = seen_at(scene, places, view, eye)
+    return [label for label, kept in zip(labels, seen, strict=True) if kept]
+
+
+def seen_at(scene: Scene, places: Floats, view: str, eye: Eye) -> NDArray[np.bool_]:
+    """Return whether places (n, 3) in drawn space can be seen in a view, (n,).
+
+    Parameters
+    ----------
+    scene, view, eye : as for `labels_in_sight`
+    places : (n, 3) float
+    """
     kind, _, station = view.partition(":")
     gathered = []
     for body in scene.bodies:
@@ -148,6 +162,4 @@ def labels_in_sight(scene: Scene, labels: list[Label], view: str, eye: Eye) -> l
     if kind == "slice":
         # What is cut away stands before nothing, and what lies in the cut is seen.
         cut = scene.slices.direction, float(scene.slices.stations[int(station)]) - SHORT
-    places = np.array([scene.place(label, kind) for label in labels]).reshape(-1, 3)
-    seen = in_sight(places, eye.position, triangles, cut)
-    return [label for label, kept in zip(labels, seen, strict=True) if kept]
+    return in_sight(places, eye.position, triangles, cut)

@@ -94,6 +94,7 @@ class Label(Struct, frozen=True):
     kind is "layer", "level", "depth", "house", "ground" or "spot"; where two collide, the lower
     `rank` stays. lift is as for `Body`; a view "slice:3" is the view "slice" at its fourth station.
     Where there is little room, brief is said instead of text.
+    A layer may be pointed at at any of the points spread (k, 3) [m] too, which lie on it.
     """
 
     text: str
@@ -105,6 +106,7 @@ class Label(Struct, frozen=True):
     lift: float = 0.0
     stands: float | None = None
     brief: str = ""
+    spread: Floats | None = None
 
 
 class Camera(Struct, frozen=True):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -14,7 +14,7 @@ from grading.design.kept import kept
 from grading.geometry.arrays import Floats, Ints
 from grading.geometry.tolerances import SLIVER
 from grading.units import Unit, run
-from viz.look.materials import EDGE
+from viz.look.materials import EDGE, material
 from viz.scene.frame import Frame
 from viz.scene.model import Body, Label, Lines, Scene, Slices
 from viz.scene.shell import Mesh, Polygons, Shape, each_triangulated, rings_of, segments_of
@@ -29,10 +29,21 @@ NEAR = 0.0009  # own: m: less than a film is thick
 """What lies inside another body is drawn so far in front of its face. [m]"""
 
 INSIDE = ("edge restraint", "edge of concrete", "border units")
+FABRIC, SUBGRADE = "geotextile", "subgrade"
+"""Names of what has no thickness in a cut, and of what it lies on."""
+
+TOUCHING, SHORTEST = 0.002, 0.02
+"""How near a layer comes to the soil that it lies on, and the least piece of a sheet. [m]"""
 
 CUT_WALLS = {"siding": "#d9cfba", "foundation": "#a9a69f"}
 """Light walls are drawn darker where they are cut, so that they stand out from the paper."""
 
+
+SHARES = (0.1, 0.2, 0.3, 0.45, 0.6, 0.9)
+"""How far along its face a layer may be pointed at, where its own place will not do."""
+
+SHEET = 3.0
+"""How wide a sheet is drawn in a cut. [pixels]"""
 
 LENGTHWISE = "slice along"
 """What the cut along the house is called."""
@@ -106,15 +117,21 @@ class _Cut(Struct, frozen=True):
 def _cut_open(scene: Scene) -> _Cut:
     """Return the faces of a cut; all pictures show the same."""
     labels: list[Label] = []
+    sheets: list[Lines] = []
     slices = scene.slices
     numbers = {entry.name: entry.number for entry in scene.legend}
     whole = [body for body in scene.bodies if not body.pattern and "slice" in body.shown]
     faces, at, of = _faces(whole, slices)
     for k in range(len(slices.stations)):
-        found: dict[str, list[shapely.Polygon]] = {}
+        found: dict[str, list[Shape]] = {}
         for n in np.flatnonzero(at == k).tolist():
             if whole[of[n]].name in numbers:
                 found.setdefault(whole[of[n]].name, []).append(faces[n])
+        if FABRIC in numbers and FABRIC not in found and SUBGRADE in found:
+            sheet = _under(found)
+            sheets += [_line(FABRIC, each, slices, k) for each in sheet]
+            if sheet:
+                found[FABRIC] = list(sheet)
         labels += _labels(scene, found, numbers, slices, k)
     shift = np.array([NEAR * before_of(body) for body in whole])
     cut = [whole[k] for k in of.tolist()]
@@ -127,7 +144,17 @@ def _cut_open(scene: Scene) -> _Cut:
         _outline(body, rings, slices, place)
         for body, rings, place in zip(cut, rings_of(faces), places, strict=True)
     ]
-    return _Cut(tuple(bodies), tuple(lines), tuple(labels))
+    return _Cut(tuple(bodies), (*lines, *sheets), tuple(labels))
+
+
+def _under(found: Mapping[str, Sequence[Shape]]) -> list[shapely.LineString]:
+    """Return where what is laid lies on the soil, on one face of a cut: a sheet has no face."""
+    soil = shapely.boundary(shapely.union_all(found[SUBGRADE]))
+    laid = [face for name, faces in found.items() if name != SUBGRADE for face in faces]
+    lying = soil.intersection(shapely.buffer(shapely.union_all(laid), TOUCHING))
+    lines = [each for each in shapely.get_parts(lying) if each.geom_type == "LineString"]
+    merged = shapely.get_parts(shapely.line_merge(shapely.MultiLineString(lines)))
+    return [line for line in merged if line.length > SHORTEST]
 
 
 def _faces(bodies: Sequence[Body], slices: Slices) -> tuple[Polygons, Ints, Ints]:
@@ -206,28 +233,45 @@ def _outline(body: Body, rings: Sequence[Floats], slices: Slices, station: float
     return Lines(body.name, *segments_of(lines), EDGE, 1.0, shown, cap=True, stands=body.stands)
 
 
+def _line(name: str, line: shapely.LineString, slices: Slices, at: int) -> Lines:
+    """Return a sheet on the face of a cut, light and thick enough to be told from an edge."""
+    station = float(slices.stations[at]) + 2 * NEAR
+    drawn = segments_of([_upright(shapely.get_coordinates(line), slices.direction, station)])
+    colour = material(name).colour
+    return Lines(name, *drawn, colour, SHEET, frozenset({slices.name}), cap=True)
+
+
 def _labels(
-    scene: Scene, found: dict[str, list[shapely.Polygon]], numbers: dict[str, int],
+    scene: Scene, found: dict[str, list[Shape]], numbers: dict[str, int],
     slices: Slices, at: int,
 ) -> list[Label]:  # fmt: skip
     """Point at each layer of the face, each at a place of its own, so that the dots are apart."""
     labels = []
     words = {entry.number: f"{entry.name}, {entry.words}" for entry in scene.legend}
     for name, faces in found.items():
-        face = max(faces, key=lambda part: float(part.area))
-        low, bottom, high, top = face.bounds
-        number = numbers[name]
+        face = max(faces, key=lambda part: (float(part.area), float(part.length)))
+        number, station = numbers[name], float(slices.stations[at])
         share = 0.06 + 0.88 * (number - 0.5) / max(len(numbers), 1)
-        u = low + share * (high - low)
-        upright = face.intersection(shapely.LineString([(u, bottom - 1), (u, top + 1)]))
-        if upright.is_empty:
+        flat = [_on_face(face, each) for each in (share, *SHARES)]
+        places = [_upright(xy, slices.direction, station)[0] for xy in flat if xy is not None]
+        if flat[0] is None:
             continue
-        longest = max(shapely.get_parts(upright), key=lambda part: float(part.length))
-        z = shapely.get_coordinates(longest)[:, 1]
-        # The soil is far deeper than what is seen of the layers: it is named near its top.
-        level = z.max() - min(np.ptp(z) / 2, 0.06)
-        station = float(slices.stations[at])
-        place = _upright(np.array([[u, level]]), slices.direction, station)[0]
         shown = frozenset({f"{slices.name}:{at}"})
-        labels.append(Label(words[number], place, "layer", shown, number, number))
+        spread = np.array(places[1:]).reshape(-1, 3)
+        labels.append(
+            Label(words[number], places[0], "layer", shown, number, number, spread=spread)
+        )
     return labels
+
+
+def _on_face(face: Shape, share: float) -> Floats | None:
+    """Return a place on a face, so far along it, across and up (1, 2); None where it has a gap."""
+    low, bottom, high, top = face.bounds
+    u = low + share * (high - low)
+    upright = face.intersection(shapely.LineString([(u, bottom - 1), (u, top + 1)]))
+    if upright.is_empty:
+        return None
+    longest = max(shapely.get_parts(upright), key=lambda part: float(part.length))
+    z = shapely.get_coordinates(longest)[:, 1]
+    # The soil is far deeper than what is seen of the layers: it is named near its top.
+    return np.array([[u, z.max() - min(np.ptp(z) / 2, 0.06)]])

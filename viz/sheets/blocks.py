@@ -77,9 +77,13 @@ def beside(*columns: Sequence[Block], shares: Sequence[float]) -> Block:
     return {"kind": "beside", "columns": [list(each) for each in columns], "shares": list(shares)}
 
 
-def together(blocks: Iterable[Block], *, parts: bool = False) -> Block:
-    """Return blocks that no end of a page parts; a long table that `parts` goes on on the next."""
-    return {"kind": "together", "blocks": list(blocks), "parts": parts}
+def together(blocks: Iterable[Block], *, parts: bool = False, whole: bool = False) -> Block:
+    """Return blocks that no end of a page parts; a long table that `parts` goes on on the next.
+
+    What is short, and says nothing without its beginning, stays `whole` where a sheet is set so
+    close that others are parted.
+    """
+    return {"kind": "together", "blocks": list(blocks), "parts": parts, "whole": whole}
 
 
 def blanks(labels: Sequence[str]) -> Block:
@@ -125,7 +129,7 @@ def stated(reading: str, mark: str) -> Block:
 
 def table(
     columns: Sequence[Column], rows: Iterable[Sequence[str]], *, total: bool = False,
-    gap: float = 0.9,
+    gap: float = 0.9, whole: bool = False,
 ) -> Block:  # fmt: skip
     """Return a table.
 
@@ -138,6 +142,8 @@ def table(
         Whether the last row is a total.
     gap : float
         Above and below what stands in a row. [mm]
+    whole : bool
+        Whether no end of a page parts it.
     """
     return {
         "kind": "table",
@@ -150,4 +156,5 @@ def table(
         "rows": [[printable(cell, len(cell)) for cell in row] for row in rows],
         "total": total,
         "gap": gap,
+        "whole": whole,
     }  # fmt: skip

@@ -27,11 +27,16 @@ def finish_tables(plan: Plan) -> dict[str, Table]:
     }
 
 
+def _slope(ratio: float) -> float:
+    """Return a slope to a millionth, a tenth of a millimetre in a hundred metres; no zero below."""
+    return round(ratio, 6) + 0.0
+
+
 def _planes(plan: Plan) -> Table:
     return Table.of(
         {
             "area": each.area.name, "plane": number, "z0 (m)": pane.plane.z0,
-            "dzdx": pane.plane.dzdx, "dzdy": pane.plane.dzdy,
+            "dzdx": _slope(pane.plane.dzdx), "dzdy": _slope(pane.plane.dzdy),
             "fall (%)": round(pane.plane.fall * 100, 3),
             "bearing (deg)": round(pane.plane.bearing, 2), **plan_areas("paved", pane.region.area),
         }
@@ -81,8 +86,8 @@ def _edges(plan: Plan) -> Table:
     return Table.of(
         {
             "upper": edge.upper, "lower": edge.lower, "how": step_words(edge, plan.site.unit, plan),
-            "risers": edge.risers, "least drop (mm)": round(edge.drop[0] * 1000, 1),
-            "greatest drop (mm)": round(edge.drop[1] * 1000, 1),
+            "risers": edge.risers, "least drop (mm)": round(edge.drop[0] * 1000, 1) + 0.0,
+            "greatest drop (mm)": round(edge.drop[1] * 1000, 1) + 0.0,
             "length (m)": round(edge.length, 3),
         }
         for edge in shared_edges(plan)

@@ -8,14 +8,14 @@ from functools import partial
 import numpy as np
 import shapely
 
-from grading.conditions.drains_built import AT_PAVING, built_at, points_of
+from grading.conditions.drains_built import built_at, points_of
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.design.underfoot import between
 from grading.dig.hole import Dig
 from grading.geometry.arrays import Floats
-from grading.site.water_tables import Outfall
+from grading.site.water_tables import AT_PAVING, Outfall
 from grading.structures.drains.leading import Yard, run_of
 from grading.structures.drains.model import Capacity, Drain, Led, PipeRun
 from grading.structures.drains.pieces import Parts

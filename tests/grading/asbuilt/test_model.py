@@ -1,19 +1,21 @@
 """A layer as it was built: shots at the design are on it, and what is beyond tolerance is told."""
 
 import json
+import re
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from make.sites.compared import GIVEN, folder
+from make.sites.site_folder import LARCH_LANE
 from scipy.stats import norm
 
 import grading
 from grading.asbuilt.layers import LAYERS, depth_of_layer, layer_named
 from grading.asbuilt.model import AsBuilt, BuiltShot, as_built, shots_of_areas
 from grading.asbuilt.shots import BuiltShots, read_shots
-from grading.asbuilt.words import lines_of, notes_of
+from grading.asbuilt.words import between_words, lines_of, notes_of
 from grading.errors import SiteError
 from grading.records.asbuilt import asbuilt_record
 from grading.setout.instrument import Instrument
@@ -243,6 +245,46 @@ def test_the_foot_that_falls_least_is_told_apart_from_the_plane(plan, tmp_path):
     assert wall.foot.within.low <= wall.foot.fall
     (even,) = built(plan, tmp_path, grid(step=0.5)).walls
     assert even.foot.fall == pytest.approx(0.03, abs=1e-4)
+
+
+def test_what_runs_back_to_the_house_is_said_to_and_no_fall_has_a_minus(plan, tmp_path):
+    back = built(plan, tmp_path, grid(step=0.5, off=lambda x, y: 0.04 * y))
+    assert back.straightedge.long == 3.0
+    told = [*(words for _, words in lines_of(back, "m")), *notes_of(back, "m")]
+    assert any("1.0 % (10 mm/m) back to the house" in words for words in told)
+    assert any("falls least falls 1.0 % back to the house (" in words for words in told)
+    assert not any(re.search(r"-\d", words) for words in told)
+    level = built(plan, tmp_path, grid(step=0.5, off=lambda x, y: 0.03 * y))
+    assert not any("back" in words for words in notes_of(level, "m") if "least squares" in words)
+
+
+def test_of_several_areas_each_line_says_which_it_is_of(tmp_path):
+    """A sign-off lists the lines of all areas: both lie before the same wall."""
+    plan = grading.plan(grading.read_site(LARCH_LANE))
+    rows = []
+    for area in plan.areas:
+        corners = np.array(area.outline.exterior.coords)[:-1]
+        levels = area.finish.surface.at(corners)
+        rows += [f"{x:.4f},{y:.4f},{z:.6f}" for x, y, z in np.column_stack([corners, levels])]
+    path = tmp_path / "shots.csv"
+    path.write_text("\n".join(["x,y,z", *rows]) + "\n", encoding="utf-8")
+    shots = shots_of_areas(plan, read_shots(path, "m", set_out(plan), None))
+    said = [words for area, own in shots
+            for _, words in lines_of(as_built(plan, area, own, "surface"), "m")]  # fmt: skip
+    assert len(said) == len(set(said))
+    assert all("court" in words or "walk" in words for words in said)
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "words"),
+    [
+        (0.018, 0.022, "1.8 % to 2.2 %"), (-0.008, -0.002, "0.8 % to 0.2 % back to the house"),
+        (-0.003, 0.001, "0.3 % back to the house to 0.1 % away from it"),
+        (-0.0002, 0.001, "0.0 % to 0.1 %"),
+    ],
+)  # fmt: skip
+def test_falls_between_which_one_lies_say_on_which_side_of_level(low, high, words):
+    assert between_words(low, high) == f"{words} in nine cases of ten"
 
 
 def test_rods_at_stakes_are_read_back_from_what_was_staked_out(plan, tmp_path):

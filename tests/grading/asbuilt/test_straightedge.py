@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import shapely
 
-from grading.asbuilt.straightedge import LENGTH, straightedge
+from grading.asbuilt.straightedge import BOARD, straightedge
 from grading.units import INCH
 
 YARD = shapely.box(0, 0, 6, 5)
@@ -33,7 +33,7 @@ def test_a_long_dish_is_measured_by_the_straightedge_and_not_by_the_yard():
     shots = grid(0.1, lambda x, y: c * (x - 3.0) ** 2, (6.0, 1.0))
     found = straightedge(shots, shapely.box(0, 0, 6, 1), LIMIT, 5e-4)
     # Profiles that run askew lie as deep over the same length seen along x, and never deeper.
-    assert found.gap == pytest.approx(c * (LENGTH / 2) ** 2, rel=0.01)
+    assert found.gap == pytest.approx(c * (BOARD["ft"] / 2) ** 2, rel=0.01)
 
 
 def test_a_plane_and_a_crown_have_no_gap_but_that_of_rounding():

@@ -1,5 +1,7 @@
 """Half-way: what is left of a hole that is dug in part, and what finishes cheapest from here."""
 
+import re
+
 import numpy as np
 import pytest
 from make.plans.jobs import DEPTHS, level_yard
@@ -260,7 +262,10 @@ def test_a_list_of_the_whole_job_says_what_is_done_already_and_what_is_to_come()
     whole, left = left_words(made)
     assert whole == f"The whole job, as if nothing were done. {done_words(made, found)}"
     panel = of(found, "panel")
-    assert f"{panel.haul.trips} trips, {panel.haul.bins.count} bin" in left
+    # Of what is done nothing is told: neither "0.0 yd³ to refill" nor "0 bins".
+    assert panel.haul.bins.count == 0
+    assert f"refill, {panel.haul.trips} trips, " in left
+    assert not re.search(r"\b0(\.0+)? ", left)
     (more,) = [one.count for one in panel.to_buy if one.item == "panels"]
     assert left.endswith(f"of what is bought in part {more:g} × panels more.")
     lines = order.text(account_of(made))

@@ -271,7 +271,10 @@ def test_the_command_fails_until_it_is_settled(tmp_path, capfd):
     assert cli.main(["plan", str(folder), "--full"]) == cli.CHECK_FAILED
     assert "NOT FOR SIGNATURE until spot g is read again" in capfd.readouterr().out
     assert cli.main(["plan", str(folder), "--shot", "g=99.77"]) == cli.DONE
-    assert "NOT FOR SIGNATURE" not in capfd.readouterr().out
+    told = capfd.readouterr()
+    assert "NOT FOR SIGNATURE" not in told.out
+    assert "written into site.toml: spot g (spots.csv, line 8) was read again on" in told.err
+    assert "99.77, not 98.77" in told.err
 
 
 def test_two_levels_at_one_place_fail_until_one_is_left_out(tmp_path):

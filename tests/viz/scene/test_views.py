@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from functools import cache
+from itertools import combinations
 
 import numpy as np
 import pytest
 import shapely
-from make.sites.site_folder import write_site
+from make.sites.site_folder import LARCH_LANE, write_site
 
 import grading
 import sample_sites
 from grading.order.restrained import restrained_edges
 from grading.units import FOOT, INCH
 from viz.drawings.plan.cut_and_fill import shade
-from viz.pictures.explained import labels_in
+from viz.pictures.explained import labels_in, stage_of
+from viz.pictures.pointed import BEND, pointed
+from viz.pictures.stills import shot_of
 from viz.scene.layers.laid import takeoff_of
 from viz.scene.parts import CAP, only, parts_of
 from viz.scene.shell import Solid
@@ -27,7 +30,8 @@ SITES = sample_sites.names()
 
 @cache
 def plan_of(name):
-    return grading.plan(grading.read_site(sample_sites.path(name)))
+    folder = LARCH_LANE if name == "larch-lane" else sample_sites.path(name)
+    return grading.plan(grading.read_site(folder))
 
 
 @cache
@@ -195,6 +199,26 @@ def test_labels_of_what_is_cut_away_go_with_it():
         label.number for label in labels_in(scene, f"slice:{STOPS // 2}") if label.kind == "layer"
     ]
     assert set(numbers) >= {1, 2, 3}
+
+
+# ---------------------------------------------------------------- what numbers point at
+
+
+@pytest.mark.parametrize(("name", "index"), [*every_area(), ("larch-lane", 0), ("larch-lane", 1)])
+@pytest.mark.parametrize("kind", ["layers", "apart", "slice"])
+def test_every_layer_that_is_seen_has_a_leader_and_no_leader_crosses_another(name, index, kind):
+    """Held by shapely, as lines from the column to the dots."""
+    scene = scene_of(name, index)
+    view = f"slice:{STOPS // 2}" if kind == "slice" else kind
+    eye = shot_of(scene, parts_of([scene]), 0, view, stage_of(view)[2:])[1]
+    labels = [label for label in labels_in(scene, view) if label.kind == "layer"]
+    dots, rows = pointed(scene, labels, view, eye)
+    assert set(dots) == {entry.number for entry in scene.legend}
+    leaders = [
+        shapely.LineString([(BEND, rows.middle(row)), dots[entry.number]])
+        for row, entry in enumerate(scene.legend)
+    ]
+    assert not any(one.intersects(other) for one, other in combinations(leaders, 2))
 
 
 # ---------------------------------------------------------------- dig depth

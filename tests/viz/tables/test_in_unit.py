@@ -36,6 +36,15 @@ def test_no_column_is_in_the_other_unit_and_none_is_lost(tables):
         assert len(told.rows) == len(table.rows)
 
 
+def test_no_figure_has_more_decimals_than_anyone_measures_or_is_a_zero_below_none(tables):
+    plan, found = tables
+    for name, table in found.items():
+        for row in in_unit(table, plan.site.unit).rows:
+            cells = [each for each in row if isinstance(each, float)]
+            assert not [each for each in cells if len(f"{each!r}".partition(".")[2]) > 6], name
+            assert not [each for each in cells if repr(each) == "-0.0"], name
+
+
 # By scipy.constants, whose factors are those of NIST SP 811.
 FACTORS = {
     ("m", "ft"): 1 / constants.foot,

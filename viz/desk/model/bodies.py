@@ -21,6 +21,7 @@ from grading.geometry.arrays import Floats
 from grading.ground.model import Ground
 from grading.order.takeoff import Takeoff, takeoffs_of
 from grading.pipeline import Plan
+from grading.section.built import INNER
 from viz.desk.model.around import add_house_at, add_lawn, ground_in, name_beyond, window_of
 from viz.desk.model.parts import Look, Part, Role
 from viz.desk.model.quick import SHOWN, Quick
@@ -28,7 +29,7 @@ from viz.scene.frame import Frame, Opening, frame_of
 from viz.scene.layers.beside import add_filled
 from viz.scene.layers.pockets import add_beds, pockets_in
 from viz.scene.layers.stack import FABRIC, lift_of
-from viz.scene.layers.structures import INNER, mesh_of
+from viz.scene.layers.structures import mesh_of
 from viz.scene.layers.treads import Tread, legend_of, parted, treads_of
 from viz.scene.model import Label
 from viz.scene.setting import Setting

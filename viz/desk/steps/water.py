@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any, get_args
+from typing import Any
 
 from grading.pipeline import Plan
-from grading.site.water_tables import OutfallKind
-from grading.units import METRES, Unit
+from grading.units import Unit
 from grading.units.rates import flow
 from grading.water.joints import joint_water_words
 from grading.water.model import AreaWater
@@ -40,6 +39,7 @@ from viz.desk.seen import Seen
 from viz.desk.sheet.checked import check_blocks, state_of
 from viz.desk.written.document import table_at, tables
 from viz.desk.yard.examples import such_as
+from viz.desk.yard.outlets import kind_choice, new_place
 from viz.words.paving.structures import structure_lines
 from viz.words.plain import opened, stopped
 
@@ -47,7 +47,6 @@ KEY, TITLE = "water", "Water"
 
 NONE_YET = "Water is followed once there is a plan, over the paving and the lawn as surveyed."
 WORKING = "Every drop is being followed ..."
-KINDS: tuple[str, ...] = get_args(OutfallKind)
 _SHORTEST = 3  # of a list that is told in a step's line
 
 
@@ -135,9 +134,9 @@ def _outfalls(seen: Seen) -> Block:
     for place, written in enumerate(tables(seen.document, "outfall")):
         at = f"outfall/{place}"
         summary = str(written.get("kind", "")) + _lead(written)
-        blocks = list(_outfall(at, written, seen.partly.unit))
+        blocks = list(_outfall(seen, at, written))
         items.append(Item(at, names[place] or f"place {place + 1}", summary, blocks))
-    add = Add("Add a place that water is meant to reach", _new_place(seen))
+    add = Add("Add a place that water is meant to reach", new_place(seen))
     return Items("outfall", "Where water is meant to go", items, add)
 
 
@@ -145,36 +144,10 @@ def _lead(written: Mapping[str, Any]) -> str:
     return f", led to {written['outlet']}" if "outlet" in written else ""
 
 
-def _new_place(seen: Seen) -> Mapping[str, Any]:
-    """Return a new place: at the low side of the paving, to be dragged where it is."""
-    at = _beside(seen)
-    taken = {str(each.get("name", "")) for each in tables(seen.document, "outfall")}
-    count = 1 + len(taken)
-    name = next(f"low lawn {k}" for k in range(count, count + 99) if f"low lawn {k}" not in taken)
-    return {"name": name, "kind": "lawn", "at": at}
-
-
-def _beside(seen: Seen) -> list[float]:
-    """Return a point beside the paving, in the unit of the site: where it is lowest."""
-    plan, one = seen.plan, METRES[seen.partly.unit]
-    if plan is None or not plan.areas:
-        areas = list(seen.partly.areas.values())
-        if not areas:
-            return [0.0, 0.0]
-        x0, y0, x1, y1 = areas[0].polygon.bounds
-        return [round(x1 / one, 2), round(y1 / one, 2)]
-    plane = plan.areas[0].finish.plane
-    x0, y0, x1, y1 = plan.areas[0].outline.bounds
-    dx, dy = plane.downhill
-    reach = ((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5 * 0.6
-    x, y = (x0 + x1) / 2 + dx * reach, (y0 + y1) / 2 + dy * reach
-    return [round(float(x) / one, 2), round(float(y) / one, 2)]
-
-
-def _outfall(at: str, written: Mapping[str, Any], unit: Unit) -> Iterator[Block]:
-    kind = written.get("kind")
+def _outfall(seen: Seen, at: str, written: Mapping[str, Any]) -> Iterator[Block]:
+    kind, unit = written.get("kind"), seen.partly.unit
     yield Field(f"{at}/name", "Name", written.get("name"), takes="text")
-    yield Choice(f"{at}/kind", "What it is", kind, [Option(each, each) for each in KINDS])
+    yield kind_choice(seen, at, written, "What it is")
     yield Field(f"{at}/z", "Its elevation", written.get("z"),
                 "left empty: that of the finished surface", optional=True)  # fmt: skip
     if kind == "drain":

@@ -24,6 +24,7 @@ from viz.desk.plan.typed import written_place
 from viz.desk.seen import Seen
 from viz.desk.written.document import table_at
 from viz.desk.yard.examples import such_as
+from viz.desk.yard.outlets import drain_tool, kind_choice
 from viz.desk.yard.rows import Row, Written, choice, corners, field, listed, places, switch
 from viz.words.figures import DIRT
 
@@ -175,7 +176,7 @@ def water_blocks(seen: Seen) -> Iterator[Block]:
     def outfall(at: str, table: Written) -> Told:
         blocks: list[Block] = [
             field(seen, Outfall, at, table, "name", "What it is called", "text"),
-            choice(Outfall, at, table, "kind", "What it is"),
+            kind_choice(seen, at, table, "What it is"),
             field(seen, Outfall, at, table, "z", "Its level"),
             places(f"{at}/at", table.get("at")),
         ]
@@ -210,7 +211,7 @@ def water_blocks(seen: Seen) -> Iterator[Block]:
     yield Tool("draw-swale", "Draw a swale")
     yield Tool("draw-lawn", "Draw a lawn that may take it")
     yield Tool("draw-outfall", "Add the street", {"to": {"kind": "street"}})
-    yield Tool("draw-outfall", "Add a drain", {"to": {"kind": "drain"}})
+    yield drain_tool(seen)
     yield Tool("draw-outfall", "Add the neighbour's line", {"to": {"kind": "neighbour"}})
     yield from listed(seen, "downspout", "Downspouts", spout)
     yield Tool("place-downspout", "Place a downspout")

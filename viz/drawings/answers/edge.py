@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely import affinity
 
 from grading.design.area import AreaPlan
 from grading.design.edge_holding import free_length
@@ -15,6 +16,8 @@ from grading.dig.edge_runs import EdgeRun
 from grading.geometry.arrays import Floats, unit_vector
 from grading.geometry.tolerances import SLIVER, TOUCH
 from grading.pipeline import Plan
+from grading.section.built import Built
+from grading.section.unrolled import built_along
 from grading.units import Unit, percent
 from viz.drawings.answers.page import BODY, answer_sheet, column, foot
 from viz.drawings.details.cuts import LAWN
@@ -22,10 +25,13 @@ from viz.drawings.placing import place_plan
 from viz.drawings.plan.view import draw_house
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import CUT, FINE, GROUND, OUTLINE, THIN, Drawing, Pen
+from viz.paper.hatch import OTHER, TONES
 from viz.paper.lettering import block, extent
 from viz.paper.page import Box, fitting_scale
 from viz.words.figures import small, stretch
 from viz.words.paving.holding import held_by
+from viz.words.paving.materials import material_words
+from viz.words.plain import opened
 
 Names = Sequence[tuple[str, Floats]]  # of corners, and where they are [m]
 
@@ -37,6 +43,8 @@ STRETCHES = (1.0, 2.0, 5.0, 10.0, 20.0)
 _ABOVE, _BELOW = 13.0, 9.0  # mm kept for words over the strip and under it
 _REST = 0.03  # m of ground shown below
 _SIZE = 2.1
+_KEYED = 12.5  # mm: a sample in the key, with what is free about it
+_FACE = "#8f8d88"
 
 
 def edge_answer(plan: Plan, area: AreaPlan) -> tuple[str, str, str, Sheet]:
@@ -53,15 +61,20 @@ def edge_answer(plan: Plan, area: AreaPlan) -> tuple[str, str, str, Sheet]:
     _key(sheet, Box(BODY.x1 - KEY, BODY.y0 + 2.0, BODY.x1, BODY.y1), plan, area, names)
     view, starts = _place(runs, unit)
     sheet.views.append(view)
+    structures = plan.order.of(area).takeoffs[area.chosen].structures
+    materials: dict[str, None] = {}
     for one, start in zip(runs, starts, strict=True):
+        built = built_along(structures, one)
         _strip(view, one, start)
+        materials |= dict.fromkeys(_built(view, one, start, built))
+        _lines(view, one, start)
         _corner_names(view, one, start, names)
         _raised(view, one, start, plan.limits["raised-edge"], held_by(plan, area))
         if area.lawn_lip is not None:
             lawn = np.column_stack([one.along + start, one.finish - area.lawn_lip])
             view.drawing.line(lawn, LAWN, "lawn tied in")
     _heights(view, area, runs, starts, unit)
-    _legend(sheet, area)
+    _legend(sheet, area, tuple(materials))
     stretch = f"{view.exaggeration:g}"
     foot(
         sheet, unit, view.scale,
@@ -112,10 +125,35 @@ def _strip(view: View, one: EdgeRun, start: float) -> None:
         face = shapely.Polygon([*np.column_stack([x, np.minimum(top, lawn)]),
                                 *np.column_stack([x, top])[::-1]])  # fmt: skip
         if face.area > SLIVER:
-            draw.area(shapely.make_valid(face), fill="#8f8d88", layer="face seen")
-        draw.line(below, GROUND, "existing ground")
-        draw.turf(below)
-    draw.line(np.column_stack([s, one.finish]), CUT, "finish line")
+            draw.area(shapely.make_valid(face), fill=_FACE, layer="face seen")
+
+
+def _lines(view: View, one: EdgeRun, start: float) -> None:
+    """Draw the finish and the ground over all that stands between them."""
+    s = one.along + start
+    for part in _known(one):
+        below = np.column_stack([s[part], one.ground[part]])
+        view.drawing.line(below, GROUND, "existing ground")
+        view.drawing.turf(below)
+    view.drawing.line(np.column_stack([s, one.finish]), CUT, "finish line")
+
+
+def _built(view: View, one: EdgeRun, start: float, built: Sequence[Built]) -> Iterator[str]:
+    """Draw what holds the edge, as far as it stands out of the ground; yield what it is made of."""
+    tops = float(one.finish.max()) + 1.0
+    for part in _known(one):
+        s = one.along[part]
+        over = shapely.Polygon(
+            [*np.column_stack([s, one.ground[part]]), (s[-1], tops), (s[0], tops)]
+        )
+        for each in built:
+            seen = shapely.intersection(each.shape, over)
+            if shapely.area(seen) < SLIVER:
+                continue
+            tone = TONES.get(each.material, TONES[OTHER]).ground
+            shape = affinity.translate(seen, start)
+            view.drawing.area(shape, fill=tone, pen=THIN, layer=each.structure.kind)
+            yield each.material
 
 
 def _corner_names(view: View, one: EdgeRun, start: float, names: Names) -> None:
@@ -146,9 +184,9 @@ def _raised(view: View, one: EdgeRun, start: float, limit: float, held: str) -> 
         draw = view.drawing
         draw.line([(a, top + up / 2), (a, top + up), (b, top + up), (b, top + up / 2)], OUTLINE,
                   "retained")  # fmt: skip
-        words = f"held by {held or 'a wall or a slope'} here, not drawn"
-        if extent(words, _SIZE)[0] > view.scale.mm(b - a):
-            words = f"held by {held} here" if held else "held by a wall\nor a slope here"
+        words = f"held by {held} here" if held else "held by a wall or a slope here, not planned"
+        if not held and extent(words, _SIZE)[0] > view.scale.mm(b - a):
+            words = "held by a wall\nor a slope here"
         # The words stay within the strip, whose ends are those of the picture.
         half = view.scale.metres(block(words, _SIZE)[0] / 2 + 1.0)
         home_s = (low + high) / 2
@@ -208,18 +246,27 @@ def _key(sheet: Sheet, box: Box, plan: Plan, area: AreaPlan, names: Names) -> No
                      size=1.9, across="left", up="bottom")  # fmt: skip
 
 
-def _legend(sheet: Sheet, area: AreaPlan) -> None:
-    rows = [(CUT, "finish"), (GROUND, "ground today")]
+def _legend(sheet: Sheet, area: AreaPlan, materials: Sequence[str]) -> None:
+    lines = [(CUT, "finish"), (GROUND, "ground today")]
     if area.lawn_lip is not None:
-        rows.append((LAWN, "lawn brought to it"))
-    x, y = BODY.x0 + 1.0, BODY.y0 + 1.0
-    for pen, words in rows:
-        sheet.paper.line([(x, y), (x + 8, y)], pen, "key")
-        sheet.paper.text((x + 9.5, y), words, size=_SIZE, across="left")
-        x += 14.0 + extent(words, _SIZE)[0]
-    ring = shapely.box(x, y - 1.1, x + 6.0, y + 1.1)
-    sheet.paper.area(ring, fill="#8f8d88", layer="key")
-    sheet.paper.text((x + 7.5, y), "edge seen above the ground", size=_SIZE, across="left")
+        lines.append((LAWN, "lawn brought to it"))
+    tones = [(TONES.get(each, TONES[OTHER]).ground, material_words(each)) for each in materials]
+    tones.append((_FACE, "edge above the ground"))
+    wide = sum(_KEYED + extent(words, _SIZE)[0] for _, words in (*lines, *tones))
+    x0, y = BODY.x0 + 1.0, BODY.y0 + 1.0
+    # Where there is no room beside the small plan the tones stand under the lines.
+    two = wide > BODY.width - KEY
+    x, high = x0, y + (3.3 if two else 0.0)
+    for pen, words in lines:
+        sheet.paper.line([(x, high), (x + 7.0, high)], pen, "key")
+        sheet.paper.text((x + 8.5, high), words, size=_SIZE, across="left")
+        x += _KEYED + extent(words, _SIZE)[0]
+    x = x0 if two else x
+    for fill, words in tones:
+        ring = shapely.box(x, y - 1.1, x + 7.0, y + 1.1)
+        sheet.paper.area(ring, fill=fill, pen=THIN, layer="key")
+        sheet.paper.text((x + 8.5, y), words, size=_SIZE, across="left")
+        x += _KEYED + extent(words, _SIZE)[0]
 
 
 def words_of(plan: Plan, area: AreaPlan) -> str:
@@ -250,6 +297,9 @@ def words_of(plan: Plan, area: AreaPlan) -> str:
             f"{percent(tie.slope, 0)}, over at most {stretch(tie.widest, unit)}."
         )
     if high > plan.limits["raised-edge"]:
-        held = held_by(plan, area) or "a wall or a slope"
-        said.append(f"What holds it where it stands that high, {held}, is not drawn.")
+        held = held_by(plan, area)
+        said.append(
+            f"{opened(held)} that holds it where it stands high is drawn as it is planned."
+            if held else "What is to hold it where it stands that high is not planned yet."
+        )  # fmt: skip
     return " ".join(said)

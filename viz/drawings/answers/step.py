@@ -7,6 +7,8 @@ from itertools import pairwise
 import numpy as np
 import shapely
 from msgspec import Struct
+from msgspec.structs import replace
+from shapely import affinity
 
 from grading.design.area import AreaPlan
 from grading.design.door_steps import DoorStep, door_steps
@@ -17,10 +19,13 @@ from grading.dig.hole import Dig
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import THREAD
 from grading.pipeline import Plan
+from grading.section.built import STANDING, Built
+from grading.section.square import high_edge_cut
 from grading.structures.flights import flights_between
 from grading.units import Unit
 from viz.drawings.answers.page import BODY, answer_sheet, foot
 from viz.drawings.placing import arrows_between, label_column
+from viz.drawings.section.built import built_of, shown_in
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import CUT, FAINT, FINE, GROUND, OUTLINE, THIN, Drawing, Pen
 from viz.paper.lettering import fitting_size, fold
@@ -35,6 +40,7 @@ DIMENSION = 16.0  # mm: the step on its other side
 WIDEST = 34.0  # mm: a strip
 _DOOR = 0.25  # m: half of the door shown, whose width no site gives
 _OVER, _UNDER = 0.13, 0.08  # m shown over the highest level and under the lowest
+_PAVED, _LAWN = 0.1, 0.08  # m of paving and of lawn shown beside what is built between them
 _SIZE = 2.15
 _SEEN = 2.5  # mm of refill in a strip that is named
 _SIDING = Pen(0.35, "#1a1a1a", (2.4, 0.8))
@@ -45,7 +51,8 @@ class Strip(Struct, frozen=True):
 
     The levels of sill, finish and ground [m], and of what hangs over the wall, by name; the dig
     under the finish and the refill there [m]; of a step between areas the two areas' names, the
-    finish of the upper one [m], how many risers go up to it, and how high each is [m].
+    finish of the upper one [m], how many risers go up to it, and how high each is [m]; what is
+    built at a free edge, the edge at 0 and the lawn beyond it.
     """
 
     name: str
@@ -59,12 +66,25 @@ class Strip(Struct, frozen=True):
     upper: float | None = None
     risers: int = 0
     riser: float = 0.0
+    built: tuple[Built, ...] = ()
 
     @property
     def levels(self) -> list[float]:
         """Every level in it. [m]"""
         all_ = [self.sill, self.upper, self.finish, self.ground, *(z for _, z in self.over)]
         return [z for z in all_ if z is not None]
+
+    @property
+    def reach(self) -> float:
+        """How far what is built stands out from the edge. [m]"""
+        standing = [each.shape for each in self.built if each.material in STANDING]
+        return max((float(shape.bounds[2]) for shape in standing), default=0.0)
+
+    def edge(self, half: float) -> float:
+        """Return where the paving ends in a strip that is so wide to either side. [m]"""
+        if self.whole:
+            return half
+        return -half + _PAVED if self.reach else 0.0
 
     @property
     def whole(self) -> bool:
@@ -84,8 +104,10 @@ def step_answer(plan: Plan, area: AreaPlan) -> tuple[str, str, str, Sheet]:
     # Without a door both ends of the edge are told, with doors the higher one.
     strips += (edges if not strips else edges[:1])[: MOST - len(strips)]
     tall = max((max(s.levels) - min(s.levels) for s in strips), default=0.1) + _OVER + _UNDER
-    scale = fitting_scale(unit, 0.0, tall, (0.0, BODY.height - 6.0), at_most=4)
     count = max(len(strips), 2)
+    room = min(BODY.columns([1] * count, 3.0)[0].width - NAMES - DIMENSION, WIDEST)
+    across = max((_PAVED + strip.reach + _LAWN for strip in strips if strip.reach), default=0.0)
+    scale = fitting_scale(unit, across, tall, (room, BODY.height - 6.0), at_most=4)
     for box, strip in zip(BODY.columns([1] * count, 3.0), strips, strict=False):
         _draw(sheet, box, strip, area, scale, unit)
     about = "true scale, the same for each; seen facing the wall, or the step."
@@ -139,9 +161,21 @@ def _off_the_edge(plan: Plan, area: AreaPlan) -> list[Strip]:
         levels = float(run.finish[k]), float(run.ground[k])
         strips.append(
             Strip(f"at the free edge, where {which}", area.chosen_dig, None, *levels,
-                  refill=_refill_at(plan, area, run.points[k]))
+                  refill=_refill_at(plan, area, run.points[k]),
+                  built=_built(plan, area) if which == "highest" else ())
         )  # fmt: skip
     return strips
+
+
+def _built(plan: Plan, area: AreaPlan) -> tuple[Built, ...]:
+    """Return what is built where the free edge stands highest, the edge at 0, outwards positive."""
+    edge = high_edge_cut(plan.sections, area)
+    if edge is None:
+        return ()
+    return tuple(
+        replace(each, shape=affinity.translate(each.shape, -edge.at))
+        for each in built_of(plan.order, edge.cut)
+    )
 
 
 def _draw(sheet: Sheet, box: Box, strip: Strip, area: AreaPlan, scale: Scale, unit: Unit) -> None:
@@ -161,7 +195,7 @@ def _draw(sheet: Sheet, box: Box, strip: Strip, area: AreaPlan, scale: Scale, un
     if strip.upper is not None:
         _risers(draw, strip, half)
     _paving(draw, strip, half, low)
-    edge = half if strip.whole else 0.0
+    edge = strip.edge(half)
     draw.line([(-half, strip.finish), (edge, strip.finish)], CUT, "level")
     if strip.ground is not None:
         draw.line([(-half, strip.ground), (edge, strip.ground)], GROUND, "level")
@@ -198,7 +232,7 @@ def _wall(draw: Drawing, strip: Strip, half: float, high: float) -> None:
 def _paving(draw: Drawing, strip: Strip, half: float, low: float) -> None:
     """The build-up under the finish; off the edge it ends midway, with the ground beside it."""
     top, ground = strip.finish, strip.ground
-    edge = half if strip.whole else 0.0
+    edge = strip.edge(half)
     layers = [(layer.thickness, layer.material, "layer") for layer in strip.dig.system.layers]
     for thickness, kind, name in (*layers, (strip.refill, "refill", "refill")):
         bottom = max(top - thickness, low)
@@ -211,6 +245,10 @@ def _paving(draw: Drawing, strip: Strip, half: float, low: float) -> None:
         draw.area(shapely.box(edge, low, half, ground), "soil", layer="soil")
         draw.line([(edge, ground), (half, ground)], OUTLINE, "ground")
         draw.turf([(edge, ground), (half, ground)])
+    window = shapely.box(-half, low, half, max(strip.levels) + _OVER)
+    moved = [replace(each, shape=affinity.translate(each.shape, edge)) for each in strip.built]
+    for each in shown_in(moved, window):
+        draw.area(each.shape, each.material, pen=THIN, layer=each.structure.kind)
 
 
 def _names(
@@ -227,7 +265,7 @@ def _names(
     said += [(name, z, level(z, unit)) for name, z in strip.over]
     under = strip.finish - strip.dig.build_up
     seen = min(strip.refill, under - low)
-    if view.scale.mm(seen) > _SEEN:
+    if view.scale.mm(seen) > _SEEN and not strip.reach:
         said.append((f"{REFILL} here", under - seen / 2, small(strip.refill, unit, DIRT)))
     labels = [(-half, z, f"{fold(name, _SIZE, NAMES - 5)}\n{words}") for name, z, words in said]
     label_column(view, labels, box.x0 + NAMES - 4.5, (box.y0, box.y1 - 5.0), _SIZE,

@@ -28,7 +28,7 @@ MARK = 2.8  # mm: length of a mark beside a fold
 
 def draw_fall(
     view: View, area: AreaPlan, unit: Unit, told: Told | None = None, least: float = 5.0,
-    long: float = 13.0,
+    long: float = 13.0, things: BaseGeometry | None = None,
 ) -> None:  # fmt: skip
     """Record an arrow of the fall with its figures on every plane of the finish.
 
@@ -41,6 +41,8 @@ def draw_fall(
         Writes a fall; as `slope` does where it is left out.
     least, long : float
         How long half an arrow is, at the least and at the most. [mm]
+    things : shapely geometry, optional
+        What stands on the paving: the arrow of a finish of one plane is drawn clear of it. [m]
     """
     panes = panes_of(area)
     said = told or (lambda fall: slope(fall, unit))
@@ -48,7 +50,10 @@ def draw_fall(
     if len(panes) == 1:
         inside = area.outline.buffer(-view.scale.metres(5.0))
         home = (inside if not inside.is_empty else area.outline).representative_point()
-        _arrow(view, panes[0], np.asarray(home.coords[0]), said, first, long, least=least)
+        at = np.asarray(home.coords[0])
+        if things is not None:
+            at = _clear_of(things, inside, at, panes[0], view.scale.metres(long))
+        _arrow(view, panes[0], at, said, first, long, least=least)
         return
     if not warped(panes):
         for pane in panes:
@@ -58,6 +63,20 @@ def draw_fall(
         here = shapely.Point(at)
         pane = min(panes, key=lambda pane: float(pane.region.distance(here)))
         _arrow(view, pane, at, said, long=8.0, shape=area.outline, least=least)
+
+
+def _clear_of(
+    things: BaseGeometry, inside: BaseGeometry, at: Floats, pane: Pane, half: float
+) -> Floats:
+    """Return the middle of an arrow that meets nothing that stands there, or where it was. [m]"""
+    way = half * np.asarray(pane.plane.downhill, float)
+    if not things.intersects(shapely.LineString([at - way, at + way])):
+        return at
+    free = shapely.get_parts(inside.difference(things.buffer(half / 2)))
+    if not len(free):
+        return at
+    largest = free[shapely.area(free).argmax()]
+    return np.asarray(shapely.get_coordinates(shapely.point_on_surface(largest))[0])
 
 
 def _spread(outline: BaseGeometry) -> list[Floats]:

@@ -19,6 +19,9 @@ from viz.scene.solids import Hole
 SEEN_FROM = 33.0
 """How far above the level the first camera looks from. [degrees]"""
 
+SPREAD = 7
+"""Places on each leg of a bared strip where its number may stand."""
+
 
 def _middle_of_tread(seen: Shape, opening: Opening, step: int) -> Floats:
     """Return where the bared strip of a layer is pointed at: in its middle, at the right."""
@@ -35,6 +38,20 @@ def _middle_of_tread(seen: Shape, opening: Opening, step: int) -> Floats:
         right = local[:, 0].max() - min(0.35 * tread, float(np.ptp(local[:, 0])) / 2)
         return np.asarray(frame.site(np.array([[right, bared[1]]]))[0])
     return np.asarray(frame.site(local[[0, -1]].mean(axis=0)[None])[0])
+
+
+def _along_strip(seen: Shape, opening: Opening, step: int) -> Floats:
+    """Return points in the middle of the bared strip of a layer, along its legs, (k, 2). [m]"""
+    frame, bared = opening.frame, opening.bared(step)
+    found = [np.zeros((0, 2))]
+    for way in np.eye(2)[opening.along[::-1] > 0]:
+        ends = bared + np.array([[-1.0], [1.0]]) * opening.reach * way
+        line = seen.intersection(shapely.LineString(frame.site(ends)))
+        for part in shapely.get_parts(line):
+            if part.geom_type == "LineString":
+                at = part.length * (np.arange(SPREAD) + 0.5) / SPREAD
+                found.append(shapely.get_coordinates(shapely.line_interpolate_point(part, at)))
+    return np.concatenate(found)
 
 
 def layer_labels(
@@ -61,8 +78,10 @@ def layer_labels(
         height = hole.dug_at if on_floor else on.found.level(on.finish, tread.top)
         words = f"{entries[tread.number].name}, {entries[tread.number].words}"
         place = np.append(xy[0], height(xy)[0])
+        spread = _along_strip(seen, opening, step) - origin[:2]
+        spread = np.column_stack([spread, height(spread)])
         shown = frozenset(OPENED)
-        labels.append(Label(words, place, "layer", shown, tread.number, step))
+        labels.append(Label(words, place, "layer", shown, tread.number, step, spread=spread))
         lift = lift_of(on, treads, step)
         gap = lift_of(on, treads, max(step - 1, 0)) - lift
         # How high the front edge of the hole stands before its floor, in drawn space.

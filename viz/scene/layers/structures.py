@@ -12,6 +12,7 @@ from grading.geometry.arrays import Floats, Region
 from grading.geometry.tolerances import ROUNDING
 from grading.order.takeoff import Takeoff
 from grading.pipeline import Plan
+from grading.section.built import INNER, STANDING
 from grading.structures.model import Solid as Built
 from grading.structures.model import Structure
 from viz.scene.joints import joints_of
@@ -19,12 +20,6 @@ from viz.scene.layers.laid import takeoff_of
 from viz.scene.model import Lines
 from viz.scene.setting import Setting
 from viz.scene.shell import Shape, Solid, about, between, polygons, triangulate
-
-STANDING = ("block", "cap", "concrete", "step unit")
-"""Materials that stop stone and soil beside them."""
-
-INNER = {"channel": 2, "membrane": 2, "pipe": 3, "grate": 3}
-"""Materials that lie in others of the same structure, and how deep; the rest lies in soil."""
 
 SEEN = 0.02
 """What stands so high above the ground is named. [m]"""

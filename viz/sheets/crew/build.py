@@ -170,7 +170,7 @@ def _table(alike: Sequence[_Laid]) -> Block:
         [Column("Layer", kind="name"), Column("thick"), Column("lifts"),
          *(Column(head) for head in amounts),
          Column("below paver top"), Column("within"), Column("ok", 9.0, "tick")],
-        rows,
+        rows, whole=True,
     )  # fmt: skip
 
 

@@ -60,7 +60,7 @@ def _told(job: Job, found: SetOut, each: AreaStakes, structure: Structure) -> It
     ])  # fmt: skip
     asked = [stopped(each) for each in structure.cautions]
     if asked:
-        yield together([listed(asked, boxes=True)])
+        yield together([listed(asked, boxes=True)], whole=True)
 
 
 def _levels(job: Job, found: SetOut, each: AreaStakes, structure: Structure) -> Block | None:

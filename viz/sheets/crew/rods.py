@@ -194,4 +194,4 @@ def level_blocks(job: Job, found: SetOut) -> Iterator[Block]:
             table(columns, rows),
             *(words(opened(stopped(of_yard(said))), small=True)
               for said in beside_words(thing, unit)),
-        ])  # fmt: skip
+        ], whole=True)  # fmt: skip

@@ -101,7 +101,9 @@ def set_out_plan(plan: Plan, found: SetOut, each: AreaStakes, scale: Scale) -> S
     _points(view, each, unit)
     _sides(view, plan, area, unit)
     _along_walls(view, found, each, unit)
-    draw_fall(view, area, unit, lambda fall: f"falls {rate(fall, unit)}", least=2.5, long=9.0)
+    things = shapely.union_all([each.polygon for each in plan.site.features])
+    draw_fall(view, area, unit, lambda fall: f"falls {rate(fall, unit)}", least=2.5, long=9.0,
+              things=things)  # fmt: skip
     return sheet
 
 

@@ -13,7 +13,7 @@ from grading.crew.price_table import paragraphs
 from grading.errors import Problem, SiteError
 from grading.files.toml_text import shown_value
 from grading.logbook.chain import records_of
-from grading.order.days import factor_words, hours_words
+from grading.order.days import counted_days, factor_words, halves, hours_words
 from grading.order.telling import money
 from grading.pipeline import Plan
 from grading.price.blanks import checklist_of, typed
@@ -153,7 +153,7 @@ def quote_data(price: Price, job: Job, sheet: Compiled, issue: Issue) -> dict[st
             {
                 "words": printable(option_words(each), _LONG),
                 "more": more_money(each.more, sign),
-                "days": f"{counted(float(each.option.days), 'day')} in all",
+                "days": f"{counted_days(each.option.days)} in all",
             }
             for each in price.options
         ],
@@ -267,7 +267,7 @@ def pricing_data(price: Price, job: Job, sheet: Compiled, issue: Issue) -> dict[
         "options": [
             [printable(opened(each.option.title), 80), money(each.option.sums.cost, sign),
              money(each.option.sums.margin, sign), money(each.price, sign),
-             f"{each.option.days:g}", seal_of(each.option.plan)[:DIGITS]]
+             halves(each.option.days), seal_of(each.option.plan)[:DIGITS]]
             for each in price.options
         ],
         "refused": _long(f"Not offered: {each.title}: {stopped(each.why)}"

@@ -8,10 +8,12 @@ import shapely
 from make.sites.handmade import grid_of_spots, site_of
 from msgspec.structs import replace
 
+import sample_sites
 from grading.checks.drains import drain_checks
 from grading.crew.model import default_crew
 from grading.order.model import order_of
 from grading.pipeline import plan
+from grading.reading.site_file import read_site
 from grading.records.structures import structures_record
 from grading.site.model import GroundSpec
 from grading.site.water_tables import Downspout, Outfall, Storm
@@ -286,6 +288,19 @@ def test_stone_with_an_underdrain_is_not_told_to_want_one():
         assert ("its underdrain lets it out" in check.text) == bool(places)
         assert (check.status == "pass") == bool(places)
         assert checked(made)["drain-outlet", "underdrain of patio"].status == status
+
+
+def test_an_underdrain_lies_in_the_stone_and_not_in_the_wall_that_holds_it():
+    made = plan(read_site(sample_sites.path("raised-patio")))
+    (area,) = made.areas
+    *_, drain = drains(made, area, area.chosen_dig, made.crew)
+    pipe = drain.runs[0]
+    assert pipe.kind == "perforated pipe"
+    structures = made.order.of(area).takeoffs[area.chosen].structures
+    (wall,) = (each for each in structures if each.kind == "block wall")
+    stands = [solid.footprint for solid in wall.solids if solid.material in ("block", "cap")]
+    away = shapely.LineString(pipe.line).distance(shapely.union_all(stands))
+    assert away > made.crew["underdrain-pipe"] / 2
 
 
 def test_a_basin_and_a_pipe_that_turns():

@@ -19,6 +19,7 @@ from grading.conditions.strata import stratum
 from grading.design.door_steps import door_steps
 from grading.order.model import order_of
 from grading.structures.flights import flights_of
+from grading.structures.holding.holds import holding_of
 from grading.units import DAY, FAHRENHEIT, FOOT, INCH, inches, millimetres, percent
 from viz.drawings.answers import answers_of
 from viz.drawings.listed import write_drawings
@@ -369,12 +370,27 @@ def test_marks_of_the_edge_do_not_cross_words_and_words_stay_on_the_strip(name):
                 assert any(a <= left and right <= b for a, b in strips if b - a > right - left + 2)
 
 
-def test_an_edge_that_something_has_to_hold_says_so():
-    _, one, inks = answer("raised-patio", "edge")
-    # What is planned to hold it, by its name.
-    assert "What holds it where it stands that high, the block wall, is not drawn." in one.words
-    assert "held by the block wall here, not drawn" in said(inks)
-    assert "holds it" not in answer("back-patio", "edge")[1].words
+def test_what_is_planned_to_hold_an_edge_is_drawn_where_it_stands():
+    """Caps and blocks as the wall's own segments have them, over the ground, under the finish."""
+    area, one, inks = answer("raised-patio", "edge")
+    plan = plan_of("raised-patio")
+    assert "The block wall that holds it where it stands high is drawn as it is" in one.words
+    assert "held by the block wall here" in said(inks)
+    assert {"block", "cap"} <= set(said(inks).split())
+    (view,) = (view for view in one.sheet.views if view.drawing.of("block wall"))
+    drawn = [shapely.Polygon(each.rings[0]) for each in view.drawing.of("block wall")]
+    (wall,) = holding_of(plan, area, area.chosen).walls
+    tops = {round(shape.bounds[3], 6) for shape in drawn}
+    assert {round(float(each.cap), 6) for each in wall.segments} <= tops
+    (run,) = area.edge_runs
+    for shape in drawn:
+        s, z = np.array(shape.exterior.coords).T
+        start = view.drawing.of("finish line")[0].points[0][0]
+        assert (z >= np.interp(s - start, run.along, run.ground) - 1e-6).all()
+        assert (z <= np.interp(s - start, run.along, run.finish) + INCH / 8).all()
+    assert "hold it" not in answer("back-patio", "edge")[1].words
+    _, one, inks = answer("raised-patio", "step")
+    assert [view for view in one.sheet.views if view.drawing.of("block wall")]
 
 
 def test_the_lawn_is_told_as_it_is_brought_to_the_paving():

@@ -141,6 +141,26 @@ export const WAYS = {
     { to: { kind: "swale" } }),
   "draw-outfall": drawn("outfall", "Where the water goes", "Tap where the water is to end up.",
     "Tap on along it, or press Done where it is one point.", [NAME], { least: 1 }),
+  "draw-drain": {
+    title: "A drain and its outlet", least: 2,
+    say: (count) =>
+      count === 0 ? "Tap where its pipe comes out: on a lower lawn."
+      : count === 1 ? "Tap where the drain begins."
+      : "Tap on along it, or press Done where it is one point.",
+    asks: [NAME],
+    made: ({ points: [out, ...along], answers, told, plan }) => {
+      const drain = filled({
+        kind: "drain", ...answers, at: line(along, plan.unit), outlet: told.outlet.name,
+      });
+      return {
+        changes: [
+          ...adds("outfall", { ...told.outlet, at: writtenAt(out, plan.unit) }),
+          ...adds("outfall", drain),
+        ],
+        said: `add ${drain.name || "drain"}`,
+      };
+    },
+  },
   "draw-lawn": drawn("outfall", "Lawn for the water", "Tap a corner of the lawn that may take the water.",
     "Tap its next corner; press Done to close it.", [NAME],
     { to: { kind: "lawn" }, least: 3, closed: true }),
