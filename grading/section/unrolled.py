@@ -10,6 +10,7 @@ import shapely
 
 from grading.dig.edge_runs import EdgeRun
 from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import NOTHING
 from grading.section.built import Built
 from grading.structures.model import Solid, Structure
 
@@ -53,7 +54,7 @@ def _across(run: EdgeRun, along: Floats) -> Any:
     """Return lines square to an edge, the paving on its left, at distances along it, (n,)."""
     corners = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(run.points, axis=0).T))])
     side = np.clip(np.searchsorted(corners, along, "right") - 1, 0, len(corners) - 2)
-    ways = np.diff(run.points, axis=0) / np.maximum(np.diff(corners), 1e-9)[:, None]
+    ways = np.diff(run.points, axis=0) / np.maximum(np.diff(corners), NOTHING)[:, None]
     at = run.points[side] + (along - corners[side])[:, None] * ways[side]
     out = np.column_stack([ways[side][:, 1], -ways[side][:, 0]])
     return shapely.linestrings(np.stack([at - IN * out, at + OUT * out], axis=1))

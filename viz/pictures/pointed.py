@@ -10,6 +10,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from grading.geometry.arrays import Floats
+from grading.geometry.tolerances import NOTHING
 from viz.pictures.camera import Eye
 from viz.pictures.sight import seen_at
 from viz.scene.model import Label, Scene
@@ -173,5 +174,5 @@ def _away(point: Point, start: Point, end: Point) -> float:
     """Return how far a point lies from a segment. [pixels]"""
     x, y = end[0] - start[0], end[1] - start[1]
     along = (point[0] - start[0]) * x + (point[1] - start[1]) * y
-    share = min(1.0, max(0.0, along / max(x * x + y * y, 1e-9)))
+    share = min(1.0, max(0.0, along / max(x * x + y * y, NOTHING)))
     return hypot(point[0] - start[0] - share * x, point[1] - start[1] - share * y)

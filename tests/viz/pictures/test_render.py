@@ -18,7 +18,7 @@ import grading
 import sample_sites
 from grading.errors import CannotDraw
 from viz import own_process
-from viz.look.materials import MATERIALS
+from viz.look.materials import MATERIALS, material
 from viz.pictures import child, render
 from viz.pictures.camera import eye_for
 from viz.pictures.child import ChildFailed
@@ -27,7 +27,7 @@ from viz.pictures.lights import BACKGROUND
 from viz.pictures.render import stills
 from viz.pictures.stills import ENDINGS, file_name, pictures_begun, shot_of
 from viz.scene.parts import only, parts_of
-from viz.scene.slicing import sliced
+from viz.scene.slicing import FABRIC, sliced
 from viz.scene.staging import stage
 
 
@@ -87,10 +87,14 @@ def test_layers_apart_and_on_a_cut_are_seen_in_their_own_colours(scene):
     for view, drawn, (_, eye, _) in zip(views, stills(shots), shots, strict=True):
         kind = view.partition(":")[0]
         named = [label for label in labels_in(cut, view) if label.kind == "layer"]
-        assert len(named) >= len(cut.legend) - 1  # geotextile is too thin for a cut
+        assert len(named) >= len(cut.legend) - 1
         for label in named:
             found, patch = colour_at(drawn, eye, cut.place(label, kind), size, 1)
             gaps = {number: np.abs(found - colour).sum() for number, colour in own.items()}
+            if kind == "slice" and label.text.startswith(FABRIC):
+                # A sheet is a line there, thinner than what is looked at.
+                assert np.abs(patch - rgb_of(material(FABRIC).colour)).sum(axis=1).min() < 45
+                continue
             assert min(gaps, key=gaps.get) == label.number, (view, label.text, patch.mean(axis=0))
 
 
