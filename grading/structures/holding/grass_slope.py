@@ -128,26 +128,34 @@ def _solids(area_plan: AreaPlan, dig: Dig, slope: Slope, ground: Ground) -> Iter
     Turf that lies in one plane is one body: between its strips no joint is seen.
     """
     sods: dict[tuple[float, ...], tuple[Plane, list[shapely.Geometry]]] = {}
+    strips = list(bodies(slope))
+    if not strips:
+        return
     middle = np.mean(slope.starts, axis=0)
-    for quad, on in bodies(slope):
-        top = _through(on)
+    quads = np.array([quad for quad, _ in strips])
+    on = np.array([corners for _, corners in strips])  # (n, 3, 3)
+    # Asked of the ground all at once, and cut by the hole so too: a slope has hundreds of strips.
+    places = on[:, :, :2].reshape(-1, 2)
+    low = (ground.elevation(places) - np.nan_to_num(ground.organics_at(places))).reshape(-1, 3)
+    beyond = shapely.difference(quads, dig.polygon)
+    beside = shapely.intersection(quads, dig.polygon)
+    for k, quad in enumerate(quads):
+        top = _through(on[k])
         if top is None:
             continue
         under = top.lowered(_SOD)
-        whole = shapely.MultiPolygon([quad])
         alike = (round(float(top.at(middle[None])[0]), 4), round(top.dzdx, 4), round(top.dzdy, 4))
         sods.setdefault(alike, (top, []))[1].append(quad)
-        beyond = areal(shapely.difference(whole, dig.polygon))
-        low = ground.elevation(on[:, :2]) - np.nan_to_num(ground.organics_at(on[:, :2]))
-        bottom = _through(np.column_stack([on[:, :2], low])) if np.isfinite(low).all() else None
-        if bottom is not None and not beyond.is_empty:
-            yield Solid(_SOIL, beyond, bottom, under)
-        beside = areal(shapely.intersection(whole, dig.polygon))
-        for part, plane in finish_over(area_plan, beside):
+        left = areal(beyond[k])
+        if not left.is_empty and np.isfinite(low[k]).all():
+            bottom = _through(np.column_stack([on[k, :, :2], low[k]]))
+            if bottom is not None:
+                yield Solid(_SOIL, left, bottom, under)
+        for part, plane in finish_over(area_plan, areal(beside[k])):
             base = plane.lowered(dig.system.above_edge)
             yield Solid(_SOIL, areal(part), base, under)
-    for top, quads in sods.values():
-        yield Solid(_TURF, areal(shapely.union_all(quads)), top.lowered(_SOD), top)
+    for top, alone in sods.values():
+        yield Solid(_TURF, areal(shapely.union_all(alone)), top.lowered(_SOD), top)
 
 
 def _through(points: Floats) -> Plane | None:

@@ -41,7 +41,8 @@ class Hands:
         if self.how == "mouse":
             what.click()
         elif self.how == "touch":
-            what.scroll_into_view_if_needed()
+            # Brought there at once: it may be drawn anew while a view still scrolls.
+            what.evaluate("each => each.scrollIntoView({ block: 'center' })")
             what.tap()
         else:
             self.reach(what)
