@@ -54,7 +54,9 @@ def slope_structure(
     over = areal(shapely.difference(slope.region, shapely.union(dig.polygon, _built(plan))))
     turf = plan.crew["lawn-topsoil"]
     earth = slope.earth(over, ground, turf)
-    stripped = slope.earth(shapely.difference(over, pads), ground, turf).stripped
+    stripped = earth.stripped
+    if shapely.intersects(over, pads):
+        stripped = slope.earth(shapely.difference(over, pads), ground, turf).stripped
     grass = float(over.area) * float(np.hypot(1.0, slope.steep))
     steep = f"{1 / slope.steep:.3g} to 1"
     sown = asked is not None and asked.grass == "seed"
