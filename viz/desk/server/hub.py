@@ -23,9 +23,10 @@ from msgspec import Struct
 from grading.errors import SiteError
 from viz.desk.model.frame import Model
 from viz.desk.server.making import Making
+from viz.desk.server.post import Job
 from viz.desk.server.telling import Told
 from viz.desk.server.window import Message, Window, changes_of
-from viz.desk.server.work import Job, told_problems, work
+from viz.desk.server.work import told_problems, work
 from viz.desk.written.document import Document, touched
 from viz.desk.written.state import State
 

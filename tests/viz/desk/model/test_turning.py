@@ -166,7 +166,7 @@ def worker(tmp_path, monkeypatch):
             make()
             return True
 
-    monkeypatch.setattr(work, "_Post", Post)
+    monkeypatch.setattr(work, "Post", Post)
     folder = copied("back-patio", tmp_path)
     pipe = Sent()
     shadow = SimpleNamespace(hold=lambda texts: None, home=folder)

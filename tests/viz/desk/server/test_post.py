@@ -11,7 +11,7 @@ from queue import SimpleQueue
 import pytest
 from drive.patience import until
 
-from viz.desk.server.work import Job, Superseded, _Post, queued
+from viz.desk.server.post import Job, Post, Superseded, queued
 
 HALF_READ = """
 import sys
@@ -26,7 +26,7 @@ class Newer:
 
     def __init__(self):
         self._come = SimpleQueue()
-        self.post = _Post(self)
+        self.post = Post(self)
 
     def recv(self):
         return self._come.get()
