@@ -188,16 +188,34 @@ export class Drawing {
     return form;
   }
 
+  /** Return what does something once until that is done: pressed twice, it is one point. */
+  #once(work) {
+    return async () => {
+      if (this.measuring) return;
+      this.measuring = true;
+      try {
+        await work();
+      } finally {
+        this.measuring = false;
+      }
+    };
+  }
+
   /** Return the fields for an edge that is typed: how long it is, and how it turns. */
   #typed() {
-    const go = async () => {
-      const long = await this.view.lengths([length.value]);
+    const go = this.#once(async () => {
+      const words = length.value;
+      const onward = this.#onward(turn.value, angle.value);
+      const long = await this.view.lengths([words]);
       if (typeof long === "string") {
         this.#draw(long);
         return;
       }
-      this.take(add(this.points.at(-1), this.#onward(turn.value, angle.value), long[0]));
-    };
+      const ahead = length.value === words ? "" : length.value; // typed meanwhile, for the next edge
+      this.take(add(this.points.at(-1), onward, long[0]));
+      const next = this.bar.querySelector('[name="length"]');
+      if (next) next.value = ahead;
+    });
     const enter = (event) => event.key === "Enter" && go();
     const length = make("input", {
       name: "length", autocomplete: "off", "aria-label": "Length of the next edge",
@@ -223,14 +241,14 @@ export class Drawing {
   #placed() {
     const full = this.points.length === this.way.most || this.name === "measure";
     if (this.asking || full) return "";
-    const go = async () => {
+    const go = this.#once(async () => {
       const at = await this.view.lengths(inputs.map((input) => input.value), true);
       if (typeof at === "string") this.#draw(at);
       else {
         this.given = true; // what is typed lies where it says
         this.take(at);
       }
-    };
+    });
     const inputs = ["x", "y"].map((name) => make("input", {
       name, autocomplete: "off", onkeydown: (event) => event.key === "Enter" && go(),
     }));
