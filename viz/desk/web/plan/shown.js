@@ -204,7 +204,9 @@ export class Picture {
       labels.push({ key, at, words: [each.label], kind: "dimension", rank: 1.5, gap: 0, lined: true, told: each });
     }
     const found = placed(labels, this.wide, taken, frame, told.flatMap((each) => dots(each.line)));
-    this.words.replaceChildren(...found.flatMap((label) => this.#written(label, view)));
+    // Dimensions first: words that have to stand on one of their lines stand over it.
+    const order = [...found.filter((label) => label.told), ...found.filter((label) => !label.told)];
+    this.words.replaceChildren(...order.flatMap((label) => this.#written(label, view)));
   }
 
   /** Return the elements of one label. */
