@@ -79,6 +79,7 @@ class Grid extends Keeping {
     this.root = make(
       "div", { class: "grid-block" }, this.words, this.box, this.bar, this.hint,
     );
+    this.shows(false); // until it is read
     inCells(this);
     document.addEventListener("focusin", (event) => {
       this.inHand = this.box.contains(event.target);
@@ -91,7 +92,7 @@ class Grid extends Keeping {
     this.odd = new Map((data.marked || []).map((each) => [each.line, each]));
     if (data.told) {
       this.words.textContent = data.told;
-      this.box.hidden = this.bar.hidden = this.hint.hidden = true;
+      this.shows(false);
       return;
     }
     if (this.sheet && (data.mark === this.mark || this.busy)) {
@@ -106,16 +107,21 @@ class Grid extends Keeping {
     this.take(answer, data);
   }
 
+  /** Show the table with what belongs to it, or the words alone. */
+  shows(is) {
+    this.box.hidden = this.bar.hidden = this.hint.hidden = !is;
+  }
+
   take(answer, data) {
     if (!answer.sheet || !answer.sheet.short) {
       const count = answer.sheet ? answer.sheet.rows.toLocaleString("en") : "";
       this.words.textContent = answer.sheet
         ? `${data.name} holds ${count} rows: too many for a table, so it is read as it lies.`
         : answer.words.join(" ");
-      this.box.hidden = this.bar.hidden = this.hint.hidden = true;
+      this.shows(false);
       return;
     }
-    this.box.hidden = this.bar.hidden = this.hint.hidden = false;
+    this.shows(true);
     const pending = this.sheet ? [...this.wrong].filter(([line]) => this.unread(line)) : [];
     const number = this.sheet && this.at.line ? this.sheet.numbers().get(this.at.line) : 0;
     this.sheet = new Sheet(answer.sheet);
