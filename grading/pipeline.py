@@ -17,10 +17,9 @@ from grading.checks.doors import door_place_checks
 from grading.checks.drains import drain_checks, underdrained
 from grading.checks.guards import guard_checks
 from grading.checks.holding import holding_checks
-from grading.checks.levels import level_checks
 from grading.checks.maker import Check, Maker
 from grading.checks.steps import step_checks
-from grading.checks.survey import survey_checks
+from grading.checks.survey import level_checks, survey_checks
 from grading.checks.unused import unused_checks
 from grading.checks.water import water_checks
 from grading.choice.advice import Advice, advice_of

@@ -20,10 +20,15 @@ from grading.design.over_topsoil import (
     topsoil_steps,
 )
 from grading.geometry.tolerances import ROUNDING
-from grading.order.margins.break_even import BreakEven, cheapest_turns, organics_break_even
-from grading.order.margins.costs import cheapest
-from grading.order.margins.turning import Turn, turns_along
+from grading.order.margins.break_even import (
+    BreakEven,
+    Turn,
+    cheapest_turns,
+    organics_break_even,
+    turns_along,
+)
 from grading.order.model import CHOSEN, Job
+from grading.order.money import cheapest
 from grading.pipeline import Plan
 
 Advised = tuple[str | None, ...]

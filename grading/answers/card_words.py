@@ -8,7 +8,7 @@ from typing import TypeVar
 from grading.answers.card import Advised, Card, Deeper, advised_bases, reckoned_depth
 from grading.design.over_topsoil import topsoil_of, topsoil_steps
 from grading.geometry.tolerances import SAME
-from grading.order.margins.turning import Turn
+from grading.order.margins.break_even import Turn
 from grading.order.telling import telling_of
 from grading.pipeline import Plan
 from grading.units import HOUR, Unit, counted, size, volume

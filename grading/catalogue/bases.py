@@ -1,4 +1,4 @@
-"""Base systems as data, and the layers they give from the top down."""
+"""Base systems as data, the layers they give from the top down, and what rules call them."""
 
 from __future__ import annotations
 
@@ -13,6 +13,14 @@ from grading.catalogue.edge_kinds import EdgeKind, edge_kinds
 from grading.catalogue.rules import Limits
 from grading.catalogue.tables import table
 from grading.units import Unit, read_length
+
+
+def tags_of(system: BaseSystem) -> frozenset[str]:
+    """Return what rules call a base system: dense, open, panel, overlay; a hybrid is several."""
+    found = {"panel"} if system.on_panels else set()
+    stone = [layer.material for layer in system.layers if layer.role == "base"]
+    found |= {"open" if material == "open-graded" else "dense" for material in stone}
+    return frozenset(found | ({"overlay"} if system.over else set()))
 
 
 class Layer(Struct, frozen=True):

@@ -13,8 +13,7 @@ from grading.conditions.joins import Join
 from grading.conditions.level_things import LevelThing
 from grading.conditions.level_words import risers_words
 from grading.conditions.load import LoadStress, bearing_source, loads, pressure
-from grading.conditions.seat_words import stands_words, why_words
-from grading.conditions.seats import FIRES, Seat
+from grading.conditions.seats import FIRES, Seat, stands_words, why_words
 from grading.design.model import Design
 from grading.geometry.tolerances import ROUNDING
 from grading.units import bearing, percent, run, size

@@ -9,7 +9,7 @@ from grading.checks.maker import Check, Maker, Status, maker_of
 from grading.conditions.outlets import low_places
 from grading.design.model import Design
 from grading.geometry.tolerances import SOLVED, TOUCH
-from grading.structures.drains.built import drains
+from grading.structures.built import drains
 from grading.structures.drains.leading import DAYLIGHT
 from grading.structures.drains.model import Capacity, Cover, Drain, Led, Well
 from grading.structures.drains.underdrain import underdrains

@@ -13,8 +13,8 @@ import shapely
 
 from grading.checks.maker import Check, maker_of
 from grading.choice.advice import Advice
-from grading.conditions.drains_built import built_at
-from grading.conditions.seat_words import stands_words
+from grading.conditions.outlets import built_at
+from grading.conditions.seats import stands_words
 from grading.design.model import Design
 from grading.finish.wishes.lowered import lowered_points
 from grading.finish.wishes.of_site import NEARBY, nearest_area

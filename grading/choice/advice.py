@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
 
-from grading.catalogue.base_tags import tags_of
+from grading.catalogue.bases import tags_of
 from grading.catalogue.suitability import (
     Fact,
     disagreements,
@@ -16,9 +16,17 @@ from grading.catalogue.suitability import (
     verdict,
 )
 from grading.catalogue.verdicts import Choice, Option, Verdict
-from grading.choice.compared import cost_facts, dig_facts, frost_facts, laying_facts, one_base_facts
+from grading.choice.compared import (
+    Weighed,
+    cost_facts,
+    dearer_words,
+    dig_facts,
+    frost_facts,
+    laying_facts,
+    one_base_facts,
+    weighed_of,
+)
 from grading.choice.facts import ASKED, area_facts, system_facts
-from grading.choice.weighing import Weighed, dearer_words, weighed_of
 from grading.conditions.backfill import BackfillZone, zones_of
 from grading.conditions.features import area_under
 from grading.conditions.frost import FrostDepth, frost_of

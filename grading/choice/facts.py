@@ -8,8 +8,7 @@ from math import inf
 import numpy as np
 import shapely
 
-from grading.catalogue.base_tags import tags_of
-from grading.catalogue.bases import BaseSystem
+from grading.catalogue.bases import BaseSystem, tags_of
 from grading.catalogue.suitability import Fact
 from grading.choice.compared import called, cost_facts, frost_facts, laying_facts, one_base_facts
 from grading.conditions.backfill import BackfillZone

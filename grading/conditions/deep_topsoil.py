@@ -16,8 +16,8 @@ from msgspec.structs import replace
 
 from grading.catalogue.rules import Limits
 from grading.design.area import AreaPlan
-from grading.design.kept import kept
 from grading.design.local_parts import LocalPart, beyond, parts_above, where_words
+from grading.design.model import kept
 from grading.design.places import Places
 from grading.dig.hole import LEAST_REFILL, Dig
 from grading.finish.cutting import clip_facets

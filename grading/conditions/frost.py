@@ -4,6 +4,7 @@ Stefan's relation spends the winter's freezing index on the latent heat of the w
 ground alone, and so is the deepest; the modified Berggren relation multiplies it by a factor
 for the heat in the ground itself. Both are estimates that promise nothing: snow, moisture,
 a heated wall and the edge of the paving each move the answer by more than the method does.
+What each layer asks of the cold is reckoned from its density, its water and what it conducts.
 """
 
 from __future__ import annotations
@@ -15,13 +16,76 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
-from grading.conditions.strata import Stratum, strata_of, stratum
+from grading.catalogue.bases import BaseSystem
+from grading.catalogue.tables import table
 from grading.design.model import Design
 from grading.geometry.roots import root_between
 from grading.geometry.tolerances import ROUNDING
 from grading.site.model import House
-from grading.units import Unit, size
+from grading.units import BTU, FAHRENHEIT, POUND, Unit, size
 from grading.units.shares import share_words
+
+LATENT = 144 * BTU / POUND
+"""Heat of fusion of water: 144 Btu/lb. [J/kg]"""
+HEAT_OF_SOIL = 0.17 * BTU / POUND / FAHRENHEIT
+"""Specific heat of dry soil: 0.17 Btu/lb F, UFC 3-130-06 (from memory). [J/kg K]"""
+HEAT_OF_WATER = BTU / POUND / FAHRENHEIT
+"""Specific heat of water: 1 Btu/lb F; half that where it is ice, and 0.75 on average. [J/kg K]"""
+
+
+class Stratum(Struct, frozen=True):
+    """A layer that frost passes through, or, at the bottom, the soil without end.
+
+    Attributes
+    ----------
+    name : str
+    thickness : float
+        [m]
+    density : float
+        Dry. [kg/m3]
+    water : float
+        Mass of water over dry mass.
+    conductivity : float
+        The mean of frozen and thawed. [W/m K]
+    """
+
+    name: str
+    thickness: float
+    density: float
+    water: float
+    conductivity: float
+
+    @property
+    def latent(self) -> float:
+        """Latent heat of the water in it. [J/m3]"""
+        return LATENT * self.density * self.water
+
+    @property
+    def capacity(self) -> float:
+        """Heat that it gives up for each degree, the mean of frozen and thawed. [J/m3 K]"""
+        return self.density * (HEAT_OF_SOIL + 0.75 * self.water * HEAT_OF_WATER)
+
+
+def stratum(name: str, material: str, thickness: float) -> Stratum:
+    """Return a layer of a material of `thermal.toml`; one that is not there is taken as base.
+
+    Parameters
+    ----------
+    name, material : str
+    thickness : float
+        [m]
+    """
+    materials = table("conditions", "thermal")
+    entry = materials.get(material) or materials["dense-graded"]
+    density, water = float(entry["density"]), float(entry["water"])
+    return Stratum(name, thickness, density, water, sum(entry["conductivity"]) / 2)
+
+
+def strata_of(system: BaseSystem, soil: str) -> tuple[Stratum, ...]:
+    """Return what frost passes through below a finish, the soil last and without end."""
+    layers = [stratum(layer.name, layer.material, layer.thickness) for layer in system.layers]
+    return (*layers, stratum(f"{soil} below", f"soil {soil}", inf))
+
 
 CAUTION = (
     "An estimate for comparing build-ups, not a promise: it does not say that the paving will "

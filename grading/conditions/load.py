@@ -11,14 +11,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from functools import cache
-from math import atan2, pi, sqrt
+from math import atan2, cos, exp, pi, sin, sqrt
 
 from msgspec import Struct
 
 from grading.catalogue.bases import BaseSystem, Layer
 from grading.catalogue.rules import RULES
 from grading.catalogue.tables import table
-from grading.conditions.board import Board
 from grading.design.model import Design
 from grading.units import (
     POUND_FORCE,
@@ -29,6 +28,65 @@ from grading.units import (
     read_length,
     size,
 )
+
+
+class Board(Struct, frozen=True):
+    """A board on soil: thickness [m], modulus [Pa], Poisson's ratio, subgrade modulus [Pa/m]."""
+
+    thickness: float
+    modulus: float
+    poisson: float
+    subgrade: float
+
+    @property
+    def rigidity(self) -> float:
+        """Of the board in bending. [N m]"""
+        return self.modulus * self.thickness**3 / (12 * (1 - self.poisson**2))
+
+    @property
+    def reach(self) -> float:
+        """The radius of relative stiffness: how far the board spreads a load beside it. [m]
+
+        Source: Westergaard, Stresses in Concrete Pavements (1926): the fourth root of rigidity
+        over subgrade modulus.
+        """
+        return float((self.rigidity / self.subgrade) ** 0.25)
+
+    def amid(self, radius: float) -> float:
+        """Return pressure under the middle of a round load amid a board, over that on the board.
+
+        Parameters
+        ----------
+        radius : float
+            Of the load. [m]
+
+        Notes
+        -----
+        1 + a ker'(a), with a the radius over the reach: Schleicher's plate of no end (1926); for
+        a small a it is Westergaard's deflection of a slab loaded in its interior.
+        """
+        from scipy.special import kerp  # only where a modulus is stated
+
+        a = radius / self.reach
+        return float(1 + a * kerp(a))
+
+    def at_edge(self, length: float) -> float:
+        """Return pressure under a free edge that a load stands on, over that on the board.
+
+        Parameters
+        ----------
+        length : float
+            Of the load, back from the edge. [m]
+
+        Notes
+        -----
+        1 + exp(-x) (sin x - cos x), with x the length over the reach and over root 2: the end of a
+        beam of no end (Hetenyi, Beams on Elastic Foundation, 1946). A strip as wide as the load is
+        taken by itself: what the board beside it carries is left out.
+        """
+        x = length / (sqrt(2) * self.reach)
+        return 1 + exp(-x) * (sin(x) - cos(x))
+
 
 _FORCES = {"lb": POUND_FORCE, "kN": 1000.0, "N": 1.0}
 _ALIKE = 0.005  # ratio: stresses that differ by less are told as the same

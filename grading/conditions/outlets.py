@@ -1,4 +1,4 @@
-"""Where a pipe can be led to: named places that lie lower than where it begins.
+"""Drains that are built with the paving, and where a pipe can be led to: places that lie lower.
 
 An outlet, a swale, a street, a drain, a dry well or a lower lawn will do, where a pipe from the
 lowest place of what is drained reaches it at the least slope of a pipe.
@@ -12,16 +12,39 @@ from typing import NamedTuple
 import numpy as np
 import shapely
 
-from grading.conditions.drains_built import built_at
 from grading.conditions.underdrain import underdrain_of
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.design.underfoot import level_at
 from grading.geometry.arrays import Floats
 from grading.site.tables import FOLLOWED, Floor
+from grading.site.water_tables import AT_PAVING, Outfall
 from grading.site.water_tables import LED_TO as LED_TO
-from grading.site.water_tables import Outfall
 from grading.units import FOOT
+
+
+def built_at(plan: Design, outfall: Outfall) -> str | None:
+    """Return the name of the area that a drain is built with; None where none is built.
+
+    Parameters
+    ----------
+    plan : Design
+    outfall : Outfall
+    """
+    if outfall.kind != "drain" or outfall.existing:
+        return None
+    away = {area.name: float(area.outline.distance(outfall.geometry)) for area in plan.areas}
+    nearest = min(away, key=lambda name: away[name], default=None)
+    if nearest is None or away[nearest] <= AT_PAVING:
+        return nearest
+    surveyed = outfall.z is not None or np.isfinite(plan.ground.elevation(points_of(outfall))).all()
+    return nearest if outfall.outlet is not None and surveyed else None
+
+
+def points_of(outfall: Outfall) -> Floats:
+    """Return the points of an outfall, (k, 2). [m]"""
+    return np.array(outfall.at, dtype=float)
+
 
 WELL_COVER = FOOT
 """Soil over the stone of a dry well; common practice, no source. [m]"""

@@ -1,4 +1,4 @@
-"""A crew's own figures, read over those that are built in.
+"""A crew's own figures, read over those that are built in, and its catalogue of base systems.
 
 A crew writes them in one file, `crew.toml`, that lies in the site folder, or in the folder that
 holds its sites so that all of them share it. The nearer one counts.
@@ -6,7 +6,7 @@ holds its sites so that all of them share it. The nearer one counts.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +14,6 @@ from msgspec.structs import replace
 from pydantic import ValidationError
 
 from grading.crew.card import CrewTable, logo_problems
-from grading.crew.catalogue import bases_of
 from grading.crew.factor import factor_of
 from grading.crew.model import (
     FILE,
@@ -34,9 +33,60 @@ from grading.crew.price_table import pricing_of
 from grading.errors import Problem, SiteError
 from grading.files.toml_text import nearest, problems_of, read_toml, shown_value
 from grading.signs import is_visible, shortened, visible
+from grading.site.base_tables import BaseSystemSpec
 from grading.site.paver_table import Pavers
 from grading.units import INCH, Unit, UnitError
 from grading.units.measures import read_like
+
+
+def bases_of(
+    raw: Any, unit: Unit, file: str
+) -> tuple[tuple[BaseSystemSpec, ...], tuple[Problem, ...]]:
+    """Return the base systems of a catalogue, and everything that is wrong with it.
+
+    Parameters
+    ----------
+    raw : object
+        What stands under [[base]] in the file.
+    unit : "ft" or "m"
+        What a bare length means.
+    file : str
+        Its name in messages.
+    """
+    if not isinstance(raw, list):
+        found = "one table [base]" if isinstance(raw, dict) else shown_value(raw)
+        wrong = Problem(f"{file}, key base", found, "a list of tables [[base]]", "Write [[base]].")
+        return (), (wrong,)
+    systems: dict[str, BaseSystemSpec] = {}
+    problems: list[Problem] = []
+    for place, table in enumerate(raw, start=1):
+        key = f"base[{place}]"
+        try:
+            system = BaseSystemSpec.model_validate(table, context={"unit": unit, "catalogue": True})
+        except ValidationError as error:
+            problems += problems_of(error, BaseSystemSpec, table, file, key)
+            continue
+        if system.name in systems:
+            first = list(systems).index(system.name) + 1
+            found = f'"{system.name}", which base[{first}] is too'
+            problems.append(
+                Problem(f"{file}, key {key}.name", found, "a name of its own", "Rename one.")
+            )
+        systems.setdefault(system.name, system)
+    return tuple(systems.values()), tuple(problems)
+
+
+def over_catalogue(
+    catalogue: Sequence[BaseSystemSpec], own: Sequence[BaseSystemSpec]
+) -> tuple[BaseSystemSpec, ...]:
+    """Return the base systems of a site: the catalogue's, and its own in their place by name.
+
+    Parameters
+    ----------
+    catalogue, own : sequence of BaseSystemSpec
+    """
+    return tuple({system.name: system for system in (*catalogue, *own)}.values())
+
 
 _PIECES = ("-lift", "-length", "-width", "-piece", "-spacing")  # what things are cut up into
 

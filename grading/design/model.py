@@ -1,12 +1,15 @@
-"""A site as it is designed: its ground, and the plan of each area.
+"""A site as it is designed: its ground, the plan of each area, and what is worked out of it once.
 
 What is built is held against it. Where water goes, what is advised, ordered and checked is read off
-it by rooms of their own; `grading.pipeline.Plan` has them all.
+it by rooms of their own; `grading.pipeline.Plan` has them all. What is kept is kept
+with the plan, and no longer.
 """
 
 from __future__ import annotations
 
-from functools import cached_property
+from collections.abc import Callable, Hashable
+from functools import cached_property, wraps
+from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from msgspec import Struct, field
 
@@ -18,6 +21,31 @@ from grading.design.uncertainty import Uncertainty, uncertainty_of
 from grading.ground.model import Ground
 from grading.kept import Kept
 from grading.site.model import Site
+
+Of = TypeVar("Of")
+Rest = ParamSpec("Rest")
+Made = TypeVar("Made")
+
+
+def kept(make: Callable[Concatenate[Of, Rest], Made]) -> Callable[Concatenate[Of, Rest], Made]:
+    """Let a function work out each of its results once, and keep it on what it is worked out of.
+
+    A cache beside the plans would hold each of them, ground and all, until others came. What it is
+    worked out of comes first and never changes; the result may hold it, for both are let go
+    together. Whatever else it takes is hashable, and told apart by equality.
+    """
+    name = f"_{make.__module__}.{make.__qualname__}"
+
+    @wraps(make)
+    def made(of: Of, /, *rest: Rest.args, **named: Rest.kwargs) -> Made:
+        own: dict[Hashable, Any] = vars(of).setdefault(name, {})
+        key = (rest, tuple(named.items()))
+        if key not in own:
+            own[key] = make(of, *rest, **named)
+        found: Made = own[key]
+        return found
+
+    return made
 
 
 class Design(Struct, frozen=True, eq=False, dict=True, weakref=True):

@@ -23,7 +23,7 @@ from grading.geometry.arrays import Floats
 from grading.geometry.grids import grid_in
 from grading.ground.certainty import Certainty, certainty_of, within
 from grading.ground.model import Ground
-from grading.ground.telling_shots import places_in, telling_shots
+from grading.ground.next_shots import places_in, telling_shots
 from grading.kept import AREAS, Kept, fingerprint
 from grading.site.model import Site
 

@@ -10,8 +10,7 @@ from collections.abc import Mapping
 
 import shapely
 
-from grading.catalogue.base_tags import tags_of
-from grading.catalogue.bases import BaseSystem
+from grading.catalogue.bases import BaseSystem, tags_of
 from grading.catalogue.edge_kinds import SHOULDER, WALL
 from grading.catalogue.suitability import Fact, Facts, judged, options, verdict
 from grading.catalogue.verdicts import Verdict

@@ -8,9 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grading.catalogue.bases import BaseSystem
-from grading.crew.lines import Line, Maker
+from grading.crew.lines import Line, Maker, stone_item, stone_line
 from grading.crew.model import Crew, Entry
-from grading.crew.stone import stone_item, stone_line
 from grading.dig.hole import LayerVolume
 from grading.geometry.tolerances import SLIVER, whole_up
 from grading.order.edge_lines import edge_lines

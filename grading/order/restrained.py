@@ -11,8 +11,8 @@ from msgspec import Struct, field
 from shapely.geometry.base import BaseGeometry
 
 from grading.catalogue.edge_kinds import WALL
-from grading.conditions.drains_built import built_at
 from grading.conditions.features import pad_of, things_on
+from grading.conditions.outlets import built_at
 from grading.conditions.seats import stands_on
 from grading.design.area import AreaPlan
 from grading.design.model import Design

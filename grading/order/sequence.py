@@ -17,8 +17,8 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from grading.conditions.paver_stacks import PaverStacks, paver_stacks
+from grading.crew.lines import STONES
 from grading.crew.model import Crew
-from grading.crew.stone import STONES
 from grading.design.area import AreaPlan
 from grading.dig.hole import Dig
 from grading.geometry.arrays import Floats, Region

@@ -7,9 +7,8 @@ from collections.abc import Iterable, Sequence
 from msgspec import Struct
 
 from grading.catalogue.items import TITLES
-from grading.crew.lines import Line
+from grading.crew.lines import STONES, Line
 from grading.crew.model import Crew
-from grading.crew.stone import STONES
 from grading.geometry.tolerances import whole_up
 from grading.order.quantities import kind_of
 from grading.units import SHORT_TON, TONNE, Unit

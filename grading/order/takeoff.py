@@ -11,8 +11,8 @@ import shapely
 from msgspec import Struct
 
 from grading.conditions.joint_choice import joint_laid
+from grading.crew.lines import STONES
 from grading.crew.model import Crew
-from grading.crew.stone import STONES
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.edge_sections import edging_of, shoulder_of

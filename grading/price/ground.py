@@ -16,7 +16,7 @@ from grading.design.over_topsoil import CARD_STEP, CARD_STEPS, clip_over
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import ROUNDING, TOUCH
 from grading.order.hauling import loads, spoil_of
-from grading.order.margins.turning import turns_along
+from grading.order.margins.break_even import turns_along
 from grading.order.model import Order
 from grading.order.takeoff import Takeoff
 from grading.price.mean_cost import counted

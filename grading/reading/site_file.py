@@ -4,24 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Annotated, Any, Literal, TypeVar
 
 from msgspec.structs import replace
+from pydantic import BeforeValidator, Field
 
 from grading.catalogue.rules import Limits
-from grading.crew.catalogue import over_catalogue
-from grading.crew.reading import read_crew
+from grading.crew.reading import over_catalogue, read_crew
 from grading.errors import Problem, SiteError
+from grading.files.fields import Name, Table, UnfitError, read_name
 from grading.files.names import names_of
 from grading.files.toml_text import nearest, read_toml, toml_of
 from grading.reading.areas_named import check_holds, check_names, check_overlaps, check_steps
-from grading.reading.done_problems import done_problems
 from grading.reading.ground_files import check_holes, read_ground
-from grading.reading.head import Head
 from grading.reading.idle_keys import idle_keys
 from grading.reading.limits import own_limits
 from grading.reading.outlets_named import Places, check_outlets
-from grading.reading.problems import house_problems, level_problems
+from grading.reading.problems import done_problems, house_problems, level_problems
 from grading.reading.survey_files import read_survey
 from grading.reading.survey_table import SurveyTable, settled_survey
 from grading.reading.suspicions import suspicions
@@ -37,6 +36,43 @@ from grading.site.model import Site
 from grading.site.step_tables import Door, Step
 from grading.site.tables import Area, Ceiling, FinishTable, Floor, Meet
 from grading.site.water_tables import Downspout, Outfall, Storm
+from grading.units import METRES
+
+_UNIT_NAMES = {
+    **dict.fromkeys(("feet", "foot", "'", "in", "inch", "inches", "us", "imperial"), "ft"),
+    **dict.fromkeys(("metre", "metres", "meter", "meters", "mm", "cm", "si", "metric"), "m"),
+}
+
+
+def _unit(value: Any) -> Any:
+    if not isinstance(value, str) or value not in METRES:
+        word = str(value).strip().lower()
+        near = _UNIT_NAMES.get(word, word)
+        mend = f'Did you mean "{near}"?' if near in METRES else ""
+        raise UnfitError('"ft" or "m"', mend)
+    return value
+
+
+def _files(value: Any) -> Any:
+    """Take one file or several."""
+    if isinstance(value, list):
+        if not value:
+            raise UnfitError("one file or more")
+        return tuple(read_name(each) for each in value)
+    return read_name(value)
+
+
+class Head(Table):
+    """The keys of a site file that stand above its tables."""
+
+    name: Name = Field(description="the name of the site in quotes")
+    unit: Annotated[Literal["ft", "m"], BeforeValidator(_unit)] = Field(
+        description='what a bare number means, "ft" or "m"'
+    )
+    spots: Annotated[str | tuple[str, ...], BeforeValidator(_files)] = Field(
+        (), description='the csv file of spot elevations, such as "spots.csv"'
+    )
+
 
 Named = TypeVar("Named", Door, Ceiling, Floor, Meet, Outfall, Downspout, Feature)
 

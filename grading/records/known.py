@@ -8,7 +8,7 @@ from grading.design.area import AreaPlan
 from grading.design.uncertainty import Interval, NextShot, Uncertainty
 from grading.dig.drainage import WallFall
 from grading.ground.certainty import SHARE
-from grading.order.bins import bins_between
+from grading.order.model import bins_between
 from grading.pipeline import Plan
 from grading.records.fields import fields
 

@@ -12,10 +12,9 @@ from grading.order.hauling import Haul
 from grading.order.labour import Task
 from grading.order.margins.apart import aparts_of
 from grading.order.margins.break_even import BreakEven
-from grading.order.margins.costs import cheapest, totals
 from grading.order.margins.sensitivity import Swing
 from grading.order.model import CHOSEN, Job, Order
-from grading.order.money import LIKELY_RANGE, Cost
+from grading.order.money import LIKELY_RANGE, Cost, cheapest, totals
 from grading.records.fields import each, fields, maybe
 from grading.units import nominals
 

@@ -20,10 +20,8 @@ from grading.order.margins.break_even import break_evens_of
 from grading.order.margins.sensitivity import swings_of
 from grading.pipeline import Plan
 from grading.records.advice import advice_record
-from grading.records.answer import answer_record
-from grading.records.card import DEEPER
+from grading.records.answers import DEEPER, answer_record, from_here_record
 from grading.records.fields import each, fields, finite, maybe
-from grading.records.halfway import from_here_record
 from grading.records.holding import holding_record
 from grading.records.known import bins_known, dig_known, ground_known, shots_known, wall_known
 from grading.records.order import order_record
@@ -31,7 +29,7 @@ from grading.records.price import price_in_plan
 from grading.records.stakes import rods_record
 from grading.records.structures import structures_record
 from grading.records.survey import survey_record
-from grading.structures.holding.unheld import unheld_edge
+from grading.structures.holding.holds import unheld_edge
 from grading.water.beneath import Underflow
 from grading.water.model import AreaWater, Water
 

@@ -7,9 +7,8 @@ from collections.abc import Iterator
 import shapely
 
 from grading.conditions.backfill import CAUTION, dug_out
-from grading.crew.lines import Line, Maker
+from grading.crew.lines import Line, Maker, stone_line
 from grading.crew.model import Crew
-from grading.crew.stone import stone_line
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.design.underfoot import polygons

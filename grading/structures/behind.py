@@ -8,9 +8,8 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
-from grading.crew.lines import Line, Maker
+from grading.crew.lines import Line, Maker, stone_line
 from grading.crew.model import Crew
-from grading.crew.stone import stone_line
 from grading.design.area import AreaPlan
 from grading.dig.hole import Dig
 from grading.geometry.arrays import Region

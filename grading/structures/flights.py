@@ -18,10 +18,16 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from grading.design.area import AreaPlan
-from grading.design.door_steps import BESIDE, DoorStep, door_steps, landing_of
-from grading.design.kept import kept
-from grading.design.model import Design
-from grading.design.risers import going_of, pitch_for, pitched_riser
+from grading.design.door_steps import (
+    BESIDE,
+    DoorStep,
+    door_steps,
+    going_of,
+    landing_of,
+    pitch_for,
+    pitched_riser,
+)
+from grading.design.model import Design, kept
 from grading.design.steps import SharedEdge, shared_edges
 from grading.design.underfoot import level_at
 from grading.finish.lawn_steps import LawnSteps, lawn_steps, toward, way_out

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from grading.crew.lines import Line
+from grading.crew.lines import Line, stone_line
 from grading.crew.model import Crew
-from grading.crew.stone import stone_line
 from grading.geometry.tolerances import whole_up
 from grading.units import Unit, percent, run, size, volume
 

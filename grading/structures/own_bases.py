@@ -10,9 +10,8 @@ from grading.catalogue.bases import BaseSystem
 from grading.conditions.features import base_material, things_on, wedge_under
 from grading.conditions.level_words import LINE
 from grading.conditions.seats import stands_on
-from grading.crew.lines import Line, Maker, Work
+from grading.crew.lines import Line, Maker, Work, stone_line
 from grading.crew.model import Crew
-from grading.crew.stone import stone_line
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.design.underfoot import Earth, between, flat, level_at

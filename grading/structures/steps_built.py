@@ -7,9 +7,8 @@ from collections.abc import Iterator, Sequence
 import shapely
 from msgspec import Struct
 
-from grading.crew.lines import Line, Maker, Work
+from grading.crew.lines import Line, Maker, Work, stone_line
 from grading.crew.model import Crew
-from grading.crew.stone import stone_line
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.design.underfoot import Earth, polygons

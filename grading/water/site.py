@@ -7,8 +7,7 @@ from collections.abc import Iterator
 import shapely
 
 from grading.design.area import AreaPlan
-from grading.design.kept import kept
-from grading.design.model import Design
+from grading.design.model import Design, kept
 from grading.dig.lawn import lawn_level
 from grading.site.walls import named_walls
 from grading.units import FOOT

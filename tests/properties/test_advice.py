@@ -13,9 +13,15 @@ from make.sites.situations import planned as stated
 from grading.catalogue.bases import base_systems
 from grading.catalogue.verdicts import Option, Reason, Verdict
 from grading.conditions.features import wedge_under
-from grading.conditions.frost import berggren_factor, modified_berggren, stefan
+from grading.conditions.frost import (
+    Stratum,
+    berggren_factor,
+    modified_berggren,
+    stefan,
+    strata_of,
+    stratum,
+)
 from grading.conditions.load import Load, corner_influence
-from grading.conditions.strata import Stratum, strata_of, stratum
 from grading.design.underfoot import dug_under
 from grading.site.model import Feature, GroundSpec
 from grading.units import DAY

@@ -6,8 +6,7 @@ from math import inf, sqrt
 
 import pytest
 
-from grading.conditions.frost import berggren_factor, modified_berggren, stefan
-from grading.conditions.strata import Stratum, stratum
+from grading.conditions.frost import Stratum, berggren_factor, modified_berggren, stefan, stratum
 from grading.units import BTU, DAY, FAHRENHEIT, FOOT, HOUR, POUND
 
 CONDUCTIVITY = BTU / HOUR / FOOT / FAHRENHEIT  # Btu/h ft F, in W/m K

@@ -7,8 +7,8 @@ import math
 import pytest
 
 from grading.catalogue.bases import Layer
-from grading.conditions.board import Board
 from grading.conditions.load import (
+    Board,
     Load,
     bearing,
     bearing_source,

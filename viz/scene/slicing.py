@@ -10,7 +10,7 @@ import shapely
 from msgspec import Struct
 from msgspec.structs import replace
 
-from grading.design.kept import kept
+from grading.design.model import kept
 from grading.geometry.arrays import Floats, Ints
 from grading.geometry.tolerances import SLIVER
 from grading.units import Unit, run

@@ -10,7 +10,7 @@ import shapely
 from msgspec import Struct
 
 from grading.design.area import AreaPlan
-from grading.design.kept import kept
+from grading.design.model import kept
 from grading.dig.hole import Dig
 from grading.finish.cutting import clip_facets
 from grading.finish.earthwork import Clip

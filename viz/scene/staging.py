@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 
 from grading.design.area import AreaPlan
-from grading.design.kept import kept
+from grading.design.model import kept
 from grading.dig.hole import Dig
 from grading.geometry.arrays import Floats
 from grading.pipeline import Plan

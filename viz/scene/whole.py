@@ -10,7 +10,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from grading.design.area import AreaPlan
-from grading.design.kept import kept
+from grading.design.model import kept
 from grading.geometry.arrays import Floats
 from grading.pipeline import Plan
 from grading.site.model import Door, House

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from msgspec.structs import replace
 
-from grading.design.kept import kept
+from grading.design.model import kept
 from grading.ground.model import Ground
 from grading.pipeline import Plan
 from viz.look.materials import material

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grading.choice.advice import Advice, AreaAdvice
-from grading.choice.weighing import Weighed
+from grading.choice.compared import Weighed
 from grading.conditions.seats import Seat
 from grading.units import HOUR
 from grading.worded import of_file

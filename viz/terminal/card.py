@@ -13,7 +13,7 @@ from grading.answers.card_words import (
 )
 from grading.order.telling import BUILT_IN, telling_of
 from grading.pipeline import Plan
-from grading.records.card import card_record
+from grading.records.answers import card_record
 from grading.units import HOUR, INCH, Unit, size
 from viz.drawings.charts.card import card_chart
 from viz.files import write_with

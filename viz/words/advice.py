@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from grading.catalogue.suitability import NOT_WHERE_RAISED
 from grading.catalogue.verdicts import Choice, Reason, Verdict
 from grading.choice.advice import Advice, AreaAdvice
-from grading.choice.weighing import COUNTED, Weighed
+from grading.choice.compared import COUNTED, Weighed
 from grading.conditions.backfill import BackfillZone
 from grading.conditions.frost import CAUTION as FROST_CAUTION
 from grading.conditions.frost import code_words
@@ -15,7 +15,7 @@ from grading.conditions.joins import Join
 from grading.conditions.level_things import LevelThing
 from grading.conditions.level_words import setting_words
 from grading.conditions.load import LoadStress, pressure
-from grading.conditions.seat_words import stands_words, why_words
+from grading.conditions.seats import stands_words, why_words
 from grading.order.telling import money
 from grading.units import HOUR, Unit, area, percent, run, size, small_volume, volume
 from grading.units.shares import share_words

@@ -6,8 +6,7 @@ from collections.abc import Iterator
 
 from grading.design.area import AreaPlan
 from grading.design.uncertainty import Interval, Uncertainty
-from grading.order.bins import bins_between
-from grading.order.model import Order
+from grading.order.model import Order, bins_between
 from grading.pipeline import Plan
 from grading.units import Unit, cubic_yards, percent, size, volume
 from viz.table import CUBIC, cubic

@@ -10,8 +10,7 @@ from collections.abc import Iterator
 
 from grading.design.edge_holding import PARTS
 from grading.pipeline import Plan
-from grading.structures.holding.holds import holding_of
-from grading.structures.holding.unheld import unheld_edge
+from grading.structures.holding.holds import holding_of, unheld_edge
 from grading.units import run, size
 from viz.words.paving.structures import still_needed
 from viz.words.plain import begun, stopped, table

@@ -1,11 +1,11 @@
-"""Where a base system stops, or starts, to pay: solved on the plan."""
+"""Where a base system stops, or starts, to pay, solved on the plan, and where any answer turns."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cache, lru_cache
 from itertools import pairwise
-from typing import Literal
+from typing import Generic, Literal, TypeVar
 
 import numpy as np
 from msgspec import Struct
@@ -13,11 +13,48 @@ from msgspec.structs import replace
 
 from grading.design.over_topsoil import CARD_STEPS, clip_over, topsoil_steps
 from grading.geometry.tolerances import ROUNDING
-from grading.order.margins.costs import cheapest, margin, rival, totals
-from grading.order.margins.turning import Turn, turns_along
 from grading.order.model import Order
-from grading.order.money import Cost
+from grading.order.money import Cost, cheapest, margin, rival, totals
 from grading.order.takeoff import Takeoff
+
+T = TypeVar("T")
+
+
+class Turn(Struct, Generic[T], frozen=True):
+    """One place where it changes: the value there, and what is found below and above it."""
+
+    value: float
+    before: T
+    after: T
+
+
+def turns_along(
+    found: Callable[[float], T], steps: Sequence[float], fine: float
+) -> Iterator[Turn[T]]:
+    """Give each place along a range where what is found changes, from its low end up.
+
+    Parameters
+    ----------
+    found : callable
+        What is found at a value; asked for a value more than once.
+    steps : sequence of float
+        Rising; between two at which the same is found nothing is looked for.
+    fine : float
+        How finely a place is found.
+    """
+    for low, high in pairwise(steps):
+        start, last = low, found(high)
+        while (first := found(start)) != last:
+            end = high
+            while end - start > fine:
+                middle = (start + end) / 2
+                if found(middle) == first:
+                    start = middle
+                else:
+                    end = middle
+            yield Turn((start + end) / 2, first, found(end))
+            start = end
+
 
 DEEPEST_STEPS = 2 * CARD_STEPS
 """Steps of depth to which a break-even of the topsoil is looked for: 24 in, or 600 mm."""

@@ -8,8 +8,8 @@ from functools import lru_cache
 from msgspec import Struct
 
 from grading.crew.model import Crew, Entry
-from grading.order.margins.costs import cheapest, margin, totals
 from grading.order.model import Order
+from grading.order.money import cheapest, margin, totals
 
 PRICE_SWING = 0.25
 FIGURE_SWING = 0.15

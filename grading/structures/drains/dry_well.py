@@ -7,8 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
-from grading.conditions.drains_built import built_at
-from grading.conditions.outlets import WELL_COVER, well_top
+from grading.conditions.outlets import WELL_COVER, built_at, well_top
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design

@@ -8,7 +8,7 @@ from functools import partial
 import numpy as np
 import shapely
 
-from grading.conditions.drains_built import built_at, points_of
+from grading.conditions.outlets import built_at, points_of
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design

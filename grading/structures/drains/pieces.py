@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from grading.crew.lines import Line, Maker, Work
+from grading.crew.lines import Line, Maker, Work, stone_line
 from grading.crew.model import Crew
-from grading.crew.stone import stone_line
 from grading.geometry.tolerances import SLIVER, TOUCH
 from grading.units import INCH, Unit, area, percent, run, size, volume
 

@@ -9,15 +9,14 @@ from typing import NamedTuple
 import numpy as np
 import shapely
 
-from grading.conditions.drains_built import built_at
+from grading.conditions.outlets import built_at
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.geometry.arrays import Region
 from grading.site.water_tables import Outfall
 from grading.units import round_metric
-from grading.water.hydraulics.channel import DRAIN_WIDTHS, Section, channel_flow
-from grading.water.hydraulics.level_channel import level_flow
+from grading.water.hydraulics.channel import DRAIN_WIDTHS, Section, channel_flow, level_flow
 from grading.water.runoff import roughnesses
 from grading.water.site import water_of_design
 

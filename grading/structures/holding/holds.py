@@ -1,4 +1,4 @@
-"""What holds the raised edge of an area: the way that its site gives, else the one advised."""
+"""What holds the raised edge of an area: what its site gives, else what is advised, or nothing."""
 
 from __future__ import annotations
 
@@ -13,9 +13,8 @@ from grading.catalogue.suitability import judged, options, verdict
 from grading.catalogue.verdicts import Choice, Verdict
 from grading.design.area import AreaPlan
 from grading.design.edge_holding import WALLED, Holder, RaisedStretch, needs_no_curb
-from grading.design.kept import kept
-from grading.design.model import Design
-from grading.geometry.tolerances import TOUCH
+from grading.design.model import Design, kept
+from grading.geometry.tolerances import TOGETHER, TOUCH
 from grading.site.hold_table import Hold
 from grading.structures.holding.block_wall import BlockWall, block_wall
 from grading.structures.holding.hold_facts import hold_facts
@@ -27,6 +26,33 @@ from grading.structures.holding.stretches import (
     stretches_above,
 )
 from grading.structures.holding.wall_unit import WallUnit, unit_of
+from grading.units import INCH
+
+
+def unheld_edge(plan: Design, area: AreaPlan) -> float | None:
+    """Return how high an edge stands over the lawn where nobody says what brings it there. [m]
+
+    None where something holds each edge, where how the lawn meets it is given, or where it stands
+    within a quarter of an inch of what grass takes by itself.
+
+    Parameters
+    ----------
+    plan : Design
+    area : AreaPlan
+    """
+    if area.area.lawn is not None:
+        return None
+    least = plan.limits["lawn-most"] + INCH / 4
+    parts = holding_of(plan, area, area.chosen).parts
+    held = shapely.union_all([one.line for part in parts for one in part.stretches])
+    heights = [
+        height
+        for run in area.edge_runs
+        for at, height in zip(run.points, run.height.tolist(), strict=True)
+        if height > least and not shapely.dwithin(held, shapely.Point(at), TOGETHER)
+    ]
+    return max(heights, default=None)
+
 
 BLOCK_WALL, SLOPE, CURB, SHOULDER, STEPS, LOWER = (
     "block wall", "grass slope", "curb", "dense shoulder", "steps", "lower finish",

@@ -18,12 +18,11 @@ from grading.answers.card_words import (
     turned_words,
 )
 from grading.design.over_topsoil import over_deeper, over_topsoil, topsoil_steps
-from grading.order.margins.break_even import organics_break_even
-from grading.order.margins.turning import Turn, turns_along
+from grading.order.margins.break_even import Turn, organics_break_even, turns_along
 from grading.order.model import CHOSEN
 from grading.pipeline import plan
 from grading.reading.site_file import read_site
-from grading.records.card import card_record
+from grading.records.answers import card_record
 from grading.records.plan import record
 from grading.units import FOOT, INCH
 

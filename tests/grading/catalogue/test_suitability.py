@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 from make.plans.advised import AT_THE_WALL, advised, patio, planned, rules
 
-from grading.catalogue.base_tags import tags_of
+from grading.catalogue.bases import tags_of
 from grading.catalogue.rules import RULES, Limits
 from grading.catalogue.suitability import (
     Condition,

@@ -6,8 +6,8 @@ import pytest
 from make.sites.site_folder import AREA, write_site
 
 from grading.catalogue.rules import Limits
-from grading.checks.levels import level_checks
 from grading.checks.maker import Maker
+from grading.checks.survey import level_checks
 from grading.design.places import Places
 from grading.reading.site_file import read_site
 

@@ -16,7 +16,7 @@ from grading.errors import GradingError
 from grading.files.fields import Table
 from grading.kept import Kept
 from grading.pipeline import first_wave, plan
-from grading.reading.head import Head
+from grading.reading.site_file import Head
 from grading.records.plan import record
 from grading.site.base_tables import BaseSystemSpec, FixingSpec, LayerSpec
 from grading.site.done_tables import Bought, Done, Dug

@@ -9,8 +9,7 @@ from scipy.integrate import quad
 from scipy.special import j1
 
 from grading.catalogue.bases import base_systems
-from grading.conditions.board import Board
-from grading.conditions.load import board_of, board_words, loads, stress
+from grading.conditions.load import Board, board_of, board_words, loads, stress
 from grading.site.base_tables import BaseSystemSpec
 from grading.units import INCH
 

@@ -5,8 +5,15 @@ import pytest
 from make.plans.advised import advised, patio
 
 from grading.catalogue.bases import base_systems
-from grading.conditions.frost import CAUTION, berggren_factor, modified_berggren, stefan
-from grading.conditions.strata import Stratum, strata_of, stratum
+from grading.conditions.frost import (
+    CAUTION,
+    Stratum,
+    berggren_factor,
+    modified_berggren,
+    stefan,
+    strata_of,
+    stratum,
+)
 from grading.units import DAY, FAHRENHEIT
 
 SOIL = Stratum("soil", inf, 1600, 0.2, 1.8)

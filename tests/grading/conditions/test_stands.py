@@ -9,7 +9,7 @@ from __future__ import annotations
 import pytest
 from make.plans.advised import AT_THE_WALL, patio, planned
 
-from grading.conditions.seat_words import stands_words, why_words
+from grading.conditions.seats import stands_words, why_words
 from grading.crew.model import default_crew
 from grading.order.model import order_of
 from grading.order.restrained import restrained_edges, standing_in

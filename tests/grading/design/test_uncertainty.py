@@ -12,7 +12,7 @@ from msgspec.structs import replace
 
 from grading.checks.ground import unsure_of_level
 from grading.ground.certainty import certainty_of
-from grading.order.bins import bins_between
+from grading.order.model import bins_between
 from grading.pipeline import plan
 from grading.records.plan import record
 from grading.site.model import Done, GroundSpec

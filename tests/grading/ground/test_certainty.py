@@ -8,8 +8,8 @@ import shapely
 
 from grading.ground.certainty import Certainty, Measured, certainty_of, within
 from grading.ground.model import surface
+from grading.ground.next_shots import APART, MOST_SPOTS, places_in, telling_shots
 from grading.ground.process import MOST, Process, fitted, spread_out
-from grading.ground.telling_shots import APART, MOST_SPOTS, places_in, telling_shots
 from grading.ground.trend import bends_of
 
 BOX = shapely.box(4, 4, 12, 11)

@@ -345,7 +345,7 @@ def test_little_refill_is_told_as_little_and_none_as_none():
 
 
 def test_a_section_shows_the_topsoil_of_each_area_that_it_crosses():
-    from grading.section.topsoil import bottom_of_organics
+    from grading.section.through import bottom_of_organics
     from viz.drawings.section.sheet import section_sheet
     from viz.paper.page import page_for
 

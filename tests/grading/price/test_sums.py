@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from grading.crew.price_table import PriceTable
-from grading.price.payments import deposit_of, payments_of
+from grading.price.model import deposit_of, payments_of
 from grading.price.sums import Direct, priced, steps_of, sums_of
 from grading.units import HOUR
 

@@ -6,8 +6,7 @@ import pytest
 import shapely
 from make.sites.on_a_plane import planar_spots, written
 
-from grading.crew.lines import Maker, Work
-from grading.crew.stone import stone_line
+from grading.crew.lines import Maker, Work, stone_line
 from grading.pipeline import plan
 from grading.records.plan import record
 from grading.structures import built

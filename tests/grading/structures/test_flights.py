@@ -13,8 +13,7 @@ import pytest
 import shapely
 from make.plans.raised_yard import DOWN, raised
 
-from grading.design.door_steps import door_steps
-from grading.design.risers import going_of, pitched_riser
+from grading.design.door_steps import door_steps, going_of, pitched_riser
 from grading.design.steps import shared_edges
 from grading.finish.lawn_steps import edge_at
 from grading.structures.flights import (

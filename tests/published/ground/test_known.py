@@ -17,7 +17,7 @@ from make.sites.lawns import ANY, READING, SIDE, TAME, lidar_yards, shot
 
 from grading.ground.certainty import certainty_of, within
 from grading.ground.model import surface
-from grading.ground.telling_shots import places_in, telling_shots
+from grading.ground.next_shots import places_in, telling_shots
 
 GROUNDS = [(ANY, 30), (ANY, 60), (TAME, 30)]
 IDS = ["lidar 30", "lidar 60", "tame 30"]

@@ -4,7 +4,14 @@ import numpy as np
 import pytest
 
 from grading.units import CUBIC_FOOT, FOOT, GALLON, HOUR, INCH, MINUTE, SQUARE_FOOT
-from grading.water.hydraulics.channel import Section, channel_flow
+from grading.water.hydraulics.channel import (
+    Section,
+    channel_flow,
+    critical_depth,
+    frictionless_flow,
+    level_flow,
+    level_profile,
+)
 from grading.water.hydraulics.dry_well import (
     figures,
     hours_to_empty,
@@ -13,12 +20,6 @@ from grading.water.hydraulics.dry_well import (
     stone_for,
 )
 from grading.water.hydraulics.grate import grate_flow, orifice_flow, weir_flow
-from grading.water.hydraulics.level_channel import (
-    critical_depth,
-    frictionless_flow,
-    level_flow,
-    level_profile,
-)
 from grading.water.hydraulics.pipe import pipe_flow, pipe_for
 from grading.water.runoff import rational_flow, roughnesses
 

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from grading.design.contours import parted_by_known
 from grading.design.points import corners_of
-from grading.order.bins import bins_between
+from grading.order.model import bins_between
 from grading.pipeline import plan
 from grading.setout.stated import by_rod
 from grading.units import FOOT, INCH

@@ -15,7 +15,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from grading.design.area import AreaPlan
-from grading.design.kept import kept
+from grading.design.model import kept
 from grading.dig.hole import Dig
 from grading.geometry.arrays import Floats
 from grading.ground.model import Ground

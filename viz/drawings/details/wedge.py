@@ -14,8 +14,7 @@ import shapely
 from msgspec.structs import replace
 from shapely.geometry.base import BaseGeometry
 
-from grading.conditions.seat_words import stands_words, why_words
-from grading.conditions.seats import Seat
+from grading.conditions.seats import Seat, stands_words, why_words
 from grading.design.area import AreaPlan
 from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane

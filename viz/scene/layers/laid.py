@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 
 from grading.design.area import AreaPlan
-from grading.design.kept import kept
+from grading.design.model import kept
 from grading.order.laid.pavers import paver_faces
 from grading.order.restrained import restrained_edges
 from grading.order.takeoff import Takeoff

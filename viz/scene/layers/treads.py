@@ -9,7 +9,7 @@ import shapely
 from msgspec import Struct
 from msgspec.structs import replace
 
-from grading.design.kept import kept
+from grading.design.model import kept
 from grading.geometry.arrays import Region
 from grading.order.footprints import footprint_of, stands_beside
 from grading.order.takeoff import Takeoff

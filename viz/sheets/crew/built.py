@@ -12,7 +12,7 @@ from itertools import combinations
 import numpy as np
 import shapely
 
-from grading.crew.stone import STONES
+from grading.crew.lines import STONES
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import LEVEL
 from grading.setout.model import AreaStakes, SetOut

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from grading.conditions.level_words import beside_words
-from grading.conditions.seat_words import stands_words
-from grading.crew.stone import STONES
+from grading.conditions.seats import stands_words
+from grading.crew.lines import STONES
 from grading.setout.instrument import rod_marks, rod_words, rounding_of
 from grading.setout.model import AreaStakes, Layer, SetOut, Stake
 from grading.setout.stated import made_to, rod_step

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
-from grading.design.kept import kept
+from grading.design.model import kept
 from grading.geometry.arrays import Bools, Floats
 from grading.pipeline import Plan
 from viz.pictures.camera import Eye, eye_for

@@ -17,11 +17,11 @@ from grading.reading.site_file import read_site
 from grading.records.structures import structures_record
 from grading.site.model import GroundSpec
 from grading.site.water_tables import Downspout, Outfall, Storm
-from grading.structures.drains.built import drains
+from grading.structures.built import drains
 from grading.structures.drains.membrane import membranes
 from grading.units import FOOT, HOUR, INCH
+from grading.water.hydraulics.channel import level_flow
 from grading.water.hydraulics.grate import grate_flow
-from grading.water.hydraulics.level_channel import level_flow
 from grading.water.hydraulics.pipe import pipe_flow
 
 WIDE, DEEP = 6.0, 5.0

@@ -14,8 +14,7 @@ from make.plans.furnished import NAMES, furnished
 from measure.on_paper import bar_ratio, outside, overlaps
 
 import sample_sites
-from grading.conditions.frost import bare_frost
-from grading.conditions.strata import stratum
+from grading.conditions.frost import bare_frost, stratum
 from grading.design.door_steps import door_steps
 from grading.order.model import order_of
 from grading.structures.flights import flights_of
