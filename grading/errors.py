@@ -55,6 +55,11 @@ class Problem(Struct, frozen=True):
         return f"{where}: found {found}, expected {expected}. {mend}".rstrip()
 
 
+def unread(where: str, error: OSError, expected: str = "a file that can") -> Problem:
+    """Return what is wrong with a file that the system does not let be read."""
+    return Problem(where, f"a file that cannot be read ({error.strerror})", expected)
+
+
 class GradingError(Exception):
     """Base of every error that a person can mend."""
 

@@ -269,7 +269,7 @@ def _yard_of(site: Site, kept: Kept) -> _Yard:
     paving = shapely.union_all([area.polygon for area in site.areas])
     edged = kept.once("edges", _edges_by(site, systems), lambda: _edged(site, systems))
     widest = max(system.over_dig(limits) for system in edged.values())
-    house = shapely.Polygon() if site.house is None else site.house.polygon(widest + NEARBY)
+    house = site.body(widest + NEARBY)
     return _Yard(systems, edged, house, paving, widest)
 
 

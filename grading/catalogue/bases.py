@@ -15,14 +15,6 @@ from grading.catalogue.tables import table
 from grading.units import Unit, read_length
 
 
-def tags_of(system: BaseSystem) -> frozenset[str]:
-    """Return what rules call a base system: dense, open, panel, overlay; a hybrid is several."""
-    found = {"panel"} if system.on_panels else set()
-    stone = [layer.material for layer in system.layers if layer.role == "base"]
-    found |= {"open" if material == "open-graded" else "dense" for material in stone}
-    return frozenset(found | ({"overlay"} if system.over else set()))
-
-
 class Layer(Struct, frozen=True):
     """One layer: its name, role, material, compacted thickness [m], and whether it spreads.
 
@@ -312,3 +304,11 @@ def heave_words(soil: str) -> str:
     Source: the frost groups of the US Army's TM 5-818-2 (from memory).
     """
     return str(table("catalogue", "soils")[soil]["heave"])
+
+
+def tags_of(system: BaseSystem) -> frozenset[str]:
+    """Return what rules call a base system: dense, open, panel, overlay; a hybrid is several."""
+    found = {"panel"} if system.on_panels else set()
+    stone = [layer.material for layer in system.layers if layer.role == "base"]
+    found |= {"open" if material == "open-graded" else "dense" for material in stone}
+    return frozenset(found | ({"overlay"} if system.over else set()))

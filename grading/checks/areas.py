@@ -12,14 +12,7 @@ from grading.checks.maker import Check, Maker, Status
 from grading.conditions.deep_topsoil import deep_topsoil
 from grading.design.area import AreaPlan
 from grading.design.door_steps import DoorStep, door_steps
-from grading.design.on_grade import (
-    on_grade,
-    sill_words,
-    sunk,
-    sunk_words,
-    too_high,
-    too_high_words,
-)
+from grading.design.on_grade import on_grade, sill_words, sunk, sunk_words, too_high, too_high_words
 from grading.design.places import Places
 from grading.design.uncertainty import Uncertainty
 from grading.dig.hole import LEAST_REFILL

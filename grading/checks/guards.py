@@ -10,13 +10,13 @@ import shapely
 from grading.checks.maker import Check, maker_of
 from grading.design.area import AreaPlan
 from grading.design.model import Design
-from grading.dig.lawn import lawn_level
 from grading.finish.wishes.of_site import NEARBY
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import TOGETHER
 from grading.structures.holding.holds import holding_of
 from grading.units import run, size
 from grading.water.grid.relief import Level
+from grading.water.site import lawns_of
 
 _STEP = 0.25  # m: how often an edge is looked at
 _WAYS = 24  # directions looked in from a point of an edge
@@ -70,8 +70,7 @@ def highest_drop(plan: Design, area: AreaPlan, reach: float) -> tuple[float, Flo
     float, (2,) float
         Zero where nothing lower was surveyed. [m]
     """
-    house = plan.site.house
-    body = shapely.Polygon() if house is None else shapely.buffer(house.polygon(NEARBY), TOGETHER)
+    body = shapely.buffer(plan.site.body(NEARBY), TOGETHER)
     edges = [
         shapely.get_coordinates(shapely.segmentize(ring, _STEP))
         for ring in shapely.get_rings(area.outline)
@@ -109,13 +108,6 @@ def _below(plan: Design, xy: Floats) -> Floats:
 
 
 def _surfaces(plan: Design) -> Iterator[tuple[shapely.Geometry, Level]]:
-    for area in plan.areas:
-        lawn = area.area.lawn
-        if area.tie_in is not None and lawn is not None:
-            surface = area.finish.surface
-            yield (
-                area.tie_in.outline,
-                lawn_level(area.tie_in, area.outline, surface, plan.ground, lawn.lip),
-            )
+    yield from lawns_of(plan)
     for area in plan.areas:
         yield area.outline, area.finish.surface.at

@@ -206,7 +206,7 @@ def quoted(word: str) -> str:
 
 def _next(site: Site, ground: Ground, places: Places) -> str:
     """Say which three shots would tell the most."""
-    house = shapely.Polygon() if site.house is None else site.house.polygon(BESIDE)
+    house = site.body(BESIDE)
     paving = shapely.union_all([area.polygon for area in site.areas])
     where = shapely.difference(shapely.buffer(paving, BESIDE), house)
     if not isinstance(where, Shape):

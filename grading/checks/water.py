@@ -22,13 +22,7 @@ from grading.water.joints import joint_water_words
 from grading.water.margins import HEAVE, SETTLEMENT
 from grading.water.model import AreaWater, Water, margins_of
 from grading.water.runoff import drain_time
-from grading.water.words import (
-    ground_words,
-    low_spot_words,
-    rain_words,
-    run_on_words,
-    spout_words,
-)
+from grading.water.words import ground_words, low_spot_words, rain_words, run_on_words, spout_words
 from grading.worded import Said, Worded
 
 

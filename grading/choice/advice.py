@@ -39,13 +39,7 @@ from grading.conditions.paver_stacks import PaverStacks, paver_stacks
 from grading.conditions.season import laid_words
 from grading.conditions.seats import Seat, seats_of
 from grading.design.area import AreaPlan
-from grading.design.edge_holding import (
-    Holder,
-    fixed_words,
-    free_length,
-    holders,
-    holding_words,
-)
+from grading.design.edge_holding import Holder, fixed_words, free_length, holders, holding_words
 from grading.design.model import Design
 from grading.order.model import Order
 from grading.structures.holding.holds import holding_of

@@ -272,10 +272,7 @@ def system_facts(
         "walked_on": Fact(system.walked_on, ""),
         **laying_facts(area, {}, system.name),
         "cut": Fact(cut, volume(cut, unit)),
-        "digs_least": Fact(None, ""),
-        "more_dig": Fact(None, ""),
-        "more_cut": Fact(None, ""),
-        "least_dig": Fact(None, ""),
+        **dict.fromkeys(("digs_least", "more_dig", "more_cut", "least_dig"), Fact(None, "")),
         **one_base_facts(None, system.name),
         **cost_facts(area, {}, system.name, []),
     }

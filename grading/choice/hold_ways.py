@@ -135,12 +135,10 @@ def _lowered(plan: Design, area: AreaPlan, part: Held, again: Callable[[Site], C
     way = HoldWay(area.name, LOWER, title, False, False, height=limit)
     if area.area.plane is not None:
         return replace(way, refused="its plane is given")
-    chosen = {each.name: each.chosen for each in plan.areas}
-    areas = tuple(each.model_copy(update={"base": chosen[each.name]}) for each in plan.site.areas)
     kind: HoldKind = "lower finish"
     hold = Hold.model_validate({"area": area.name, "kind": kind, "height": limit})
     try:
-        made = again(replace(_with(plan.site, hold), areas=areas))
+        made = again(replace(_with(plan.site, hold), areas=plan.areas_on_their_bases))
     except NoFinish as error:
         others = [words for rule, words in error.asked if rule != "lower-finish"]
         return replace(way, refused=f"no finish has it together with {' and '.join(others)}")

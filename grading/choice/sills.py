@@ -130,8 +130,7 @@ def _planned(
 def _again(plan: Design, kind: Kind, again: Callable[[Site], Counted]) -> Counted | None:
     """Return the site planned on the same bases the one way or the other."""
     site = plan.site
-    chosen = {area.name: area.chosen for area in plan.areas}
-    areas = tuple(area.model_copy(update={"base": chosen[area.name]}) for area in site.areas)
+    areas = plan.areas_on_their_bases
     limits = {**site.limits, "high-sill-gain": _GAINS[kind]}
     try:
         return again(replace(site, areas=areas, limits=limits))

@@ -19,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 from grading.catalogue.tables import table
 from grading.design.area import AreaPlan
 from grading.design.model import Design
-from grading.design.underfoot import areas_of, dug_under, level_at, triangles
+from grading.design.underfoot import areas_of, dug_under, flat, level_at, triangles
 from grading.dig.hole import Dig
 from grading.geometry.tolerances import REACH, ROUNDING, whole_up
 from grading.site.model import Feature
@@ -192,7 +192,7 @@ def own_base_of(plan: Design, area: AreaPlan, feature: Feature, dig: Dig) -> Own
     bottom = top - thickness
     ground = plan.ground.under(area.name)
     ground = ground.reaching(pad, ground.beyond_survey(pad)[0] + REACH)
-    excavation = dug_under(ground, area, dig, pad, lambda xy: np.full(len(xy), bottom)).bank
+    excavation = dug_under(ground, area, dig, pad, flat(bottom)).bank
     cut_out = float(shapely.intersection(pad, dig.polygon).area)
     return OwnBase(pad, top, bottom, cut_out, excavation, float(shapely.area(pad)) * thickness)
 

@@ -15,12 +15,14 @@ from math import erf, erfc, exp, inf, pi, sqrt
 import numpy as np
 import shapely
 from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.catalogue.bases import BaseSystem
 from grading.catalogue.tables import table
 from grading.design.model import Design
 from grading.geometry.roots import root_between
 from grading.geometry.tolerances import ROUNDING
+from grading.site.feature_tables import Frost
 from grading.site.model import House
 from grading.units import BTU, FAHRENHEIT, POUND, Unit, size
 from grading.units.shares import share_words
@@ -290,11 +292,16 @@ def bare_frost(plan: Design) -> float | None:
     frost = plan.site.frost
     if frost is None:
         return None
-    soil = (stratum("soil", f"soil {plan.site.ground.soil}", inf),)
+    deep, berggren, _ = _depths((stratum("soil", f"soil {plan.site.ground.soil}", inf),), frost)
+    return deep if berggren is None else berggren
+
+
+def _depths(strata: Sequence[Stratum], frost: Frost) -> tuple[float, float | None, float | None]:
+    """Return what Stefan's relation has, and the modified Berggren relation where it is known."""
     index = frost.index * frost.surface
     if frost.season is None or frost.mean is None:
-        return stefan(soil, index)
-    return modified_berggren(soil, index, frost.season, frost.mean)[0]
+        return stefan(strata, index), None, None
+    return stefan(strata, index), *modified_berggren(strata, index, frost.season, frost.mean)
 
 
 def frost_of(plan: Design) -> Iterator[FrostDepth]:
@@ -302,25 +309,10 @@ def frost_of(plan: Design) -> Iterator[FrostDepth]:
     frost, house = plan.site.frost, plan.site.house
     if frost is None:
         return
-    index = frost.index * frost.surface
     for area_plan in plan.areas:
         for name, dig in area_plan.digs.items():
             if dig.system.over:
                 continue  # what lies below the concrete is not known
-            strata = strata_of(dig.system, plan.site.ground.soil)
-            berggren = factor = None
-            if frost.season is not None and frost.mean is not None:
-                berggren, factor = modified_berggren(strata, index, frost.season, frost.mean)
-            deep = stefan(strata, index)
-            depth = deep if berggren is None else berggren
-            inner = _inner_share(area_plan.outline, house, depth)
-            yield FrostDepth(
-                area_plan.name,
-                name,
-                deep,
-                berggren,
-                factor,
-                dig.build_up,
-                inner,
-                frost.code,
-            )
+            found = _depths(strata_of(dig.system, plan.site.ground.soil), frost)
+            depth = FrostDepth(area_plan.name, name, *found, dig.build_up, 0.0, frost.code)
+            yield replace(depth, inner=_inner_share(area_plan.outline, house, depth.depth))

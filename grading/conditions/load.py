@@ -167,7 +167,8 @@ def corner_influence(m: float, n: float) -> float:
     return (root / (one + both) * (one + 1) / one + atan2(root, one - both)) / (4 * pi)
 
 
-def _quantity(text: str, units: Mapping[str, float]) -> float:
+def quantity(text: str, units: Mapping[str, float]) -> float:
+    """Return a quantity of a table that is built in, by the units that it may have. [SI]"""
     match = re.fullmatch(r"([0-9.]+) ([\w/]+)", text)
     if match is None or match[2] not in units:
         raise ValueError(f'"{text}" is no number with one of {", ".join(units)}')
@@ -181,9 +182,9 @@ def loads() -> tuple[Load, ...]:
     for name, entry in table("conditions", "loads").items():
         if "force" not in entry:
             continue
-        force = _quantity(entry["force"], _FORCES)
+        force = quantity(entry["force"], _FORCES)
         if "pressure" in entry:
-            area = force / _quantity(entry["pressure"], _PRESSURES)
+            area = force / quantity(entry["pressure"], _PRESSURES)
             sides: tuple[float, ...] = (sqrt(area / pi),)
         else:
             sides = tuple(read_length(side, "m") for side in entry["contact"])
@@ -193,7 +194,7 @@ def loads() -> tuple[Load, ...]:
 
 def bearing(soil: str) -> float:
     """Return the presumptive bearing of a soil. [Pa]"""
-    return _quantity(table("conditions", "loads")["bearing"][soil], _PRESSURES)
+    return quantity(table("conditions", "loads")["bearing"][soil], _PRESSURES)
 
 
 def bearing_source() -> str:
@@ -207,7 +208,7 @@ def board_of(layer: Layer, soil: str) -> Board | None:
         return None
     springs = table("conditions", "loads")["subgrade-modulus"]
     return Board(
-        layer.thickness, layer.modulus, springs["poisson"], _quantity(springs[soil], _MODULI)
+        layer.thickness, layer.modulus, springs["poisson"], quantity(springs[soil], _MODULI)
     )
 
 

@@ -18,33 +18,8 @@ from grading.design.model import Design
 from grading.design.underfoot import level_at
 from grading.geometry.arrays import Floats
 from grading.site.tables import FOLLOWED, Floor
-from grading.site.water_tables import AT_PAVING, Outfall
-from grading.site.water_tables import LED_TO as LED_TO
+from grading.site.water_tables import AT_PAVING, LED_TO, Outfall
 from grading.units import FOOT
-
-
-def built_at(plan: Design, outfall: Outfall) -> str | None:
-    """Return the name of the area that a drain is built with; None where none is built.
-
-    Parameters
-    ----------
-    plan : Design
-    outfall : Outfall
-    """
-    if outfall.kind != "drain" or outfall.existing:
-        return None
-    away = {area.name: float(area.outline.distance(outfall.geometry)) for area in plan.areas}
-    nearest = min(away, key=lambda name: away[name], default=None)
-    if nearest is None or away[nearest] <= AT_PAVING:
-        return nearest
-    surveyed = outfall.z is not None or np.isfinite(plan.ground.elevation(points_of(outfall))).all()
-    return nearest if outfall.outlet is not None and surveyed else None
-
-
-def points_of(outfall: Outfall) -> Floats:
-    """Return the points of an outfall, (k, 2). [m]"""
-    return np.array(outfall.at, dtype=float)
-
 
 WELL_COVER = FOOT
 """Soil over the stone of a dry well; common practice, no source. [m]"""
@@ -164,3 +139,26 @@ def well_top(plan: Design, well: Outfall) -> float:
 def _reached(begin: shapely.Geometry, place: LowPlace, lowest: float, slope: float) -> bool:
     away = shapely.distance(begin, shapely.points(place.at))
     return bool(np.any(place.z + slope * away <= lowest))
+
+
+def built_at(plan: Design, outfall: Outfall) -> str | None:
+    """Return the name of the area that a drain is built with; None where none is built.
+
+    Parameters
+    ----------
+    plan : Design
+    outfall : Outfall
+    """
+    if outfall.kind != "drain" or outfall.existing:
+        return None
+    away = {area.name: float(area.outline.distance(outfall.geometry)) for area in plan.areas}
+    nearest = min(away, key=lambda name: away[name], default=None)
+    if nearest is None or away[nearest] <= AT_PAVING:
+        return nearest
+    surveyed = outfall.z is not None or np.isfinite(plan.ground.elevation(points_of(outfall))).all()
+    return nearest if outfall.outlet is not None and surveyed else None
+
+
+def points_of(outfall: Outfall) -> Floats:
+    """Return the points of an outfall, (k, 2). [m]"""
+    return np.array(outfall.at, dtype=float)

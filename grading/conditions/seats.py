@@ -23,48 +23,10 @@ from grading.conditions.features import (
 )
 from grading.design.area import AreaPlan
 from grading.design.model import Design
+from grading.geometry.arrays import polygons
 from grading.geometry.tolerances import ROUNDING
 from grading.site.model import Feature
 from grading.units import Unit, nominals, size
-
-
-def stands_words(seat: Seat) -> str:
-    """Say what a thing stands on and whether that was given: "on bedding, as the site says".
-
-    Parameters
-    ----------
-    seat : Seat
-    """
-    what = "a base of its own" if seat.stands == "own base" else "bedding"
-    if not seat.given:
-        return f"on {what}, as advised, for the site does not say"
-    if seat.stands == seat.advised:
-        return f"on {what}, as the site says"
-    other = "bedding would do" if seat.advised == "bedding" else "a base of its own is advised"
-    return f"on {what}, as the site says, where {other}"
-
-
-def why_words(seat: Seat, unit: Unit) -> str:
-    """Say what asks for a base of its own under a thing, or that its wedge allows bedding.
-
-    Parameters
-    ----------
-    seat : Seat
-    unit : "ft" or "m"
-    """
-    thick, limit = size(seat.wedge.greatest, unit), size(seat.limit, unit)
-    if not seat.why:
-        return f"its wedge of bedding is up to {thick} thick, within the {limit} allowed"
-    said = {
-        "kind": f"a {seat.feature.kind} asks for one, whatever the wedge",
-        "fire": "it burns wood, and panels are plastic",
-        "wedge": f"on bedding its wedge would be up to {thick}, more than the {limit} allowed",
-    }
-    if seat.feature.height is not None and seat.height_limit is not None:
-        high, most = size(seat.feature.height, unit), size(seat.height_limit, unit)
-        said["height"] = f"it is {high} high, on panels at most {most}"
-    return "; ".join(said[each] for each in seat.why)
-
 
 Stands = Literal["bedding", "own base"]
 Why = Literal["kind", "fire", "height", "wedge"]
@@ -251,14 +213,10 @@ def _off(plan: Design, polygon: shapely.Polygon) -> float:
 
 def _past(paving: shapely.Polygon, polygon: shapely.Geometry) -> float:
     """Return how far a thing reaches past the edge of paving, 0 where it lies on it. [m]"""
-    beyond = [
-        part
-        for part in shapely.get_parts(shapely.difference(polygon, paving))
-        if isinstance(part, shapely.Polygon) and part.area > 0
-    ]
+    beyond = polygons(shapely.difference(polygon, paving), 0.0)
     # Over a hole the farthest place may be amid a side, or amid the hole.
-    middles = [shapely.maximum_inscribed_circle(part, _NEAR) for part in beyond]
-    places = shapely.get_coordinates([*shapely.segmentize(beyond, _LOOKED_AT), *middles])
+    middles = [shapely.maximum_inscribed_circle(part, _NEAR) for part in beyond.geoms]
+    places = shapely.get_coordinates([shapely.segmentize(beyond, _LOOKED_AT), *middles])
     return float(shapely.distance(paving, shapely.points(places)).max(initial=0.0))
 
 
@@ -276,3 +234,41 @@ def seats_of(plan: Design) -> Iterator[Seat]:
         area = area_under(plan, feature)
         if area is not None:
             yield seat(plan, area, feature)
+
+
+def stands_words(seat: Seat) -> str:
+    """Say what a thing stands on and whether that was given: "on bedding, as the site says".
+
+    Parameters
+    ----------
+    seat : Seat
+    """
+    what = "a base of its own" if seat.stands == "own base" else "bedding"
+    if not seat.given:
+        return f"on {what}, as advised, for the site does not say"
+    if seat.stands == seat.advised:
+        return f"on {what}, as the site says"
+    other = "bedding would do" if seat.advised == "bedding" else "a base of its own is advised"
+    return f"on {what}, as the site says, where {other}"
+
+
+def why_words(seat: Seat, unit: Unit) -> str:
+    """Say what asks for a base of its own under a thing, or that its wedge allows bedding.
+
+    Parameters
+    ----------
+    seat : Seat
+    unit : "ft" or "m"
+    """
+    thick, limit = size(seat.wedge.greatest, unit), size(seat.limit, unit)
+    if not seat.why:
+        return f"its wedge of bedding is up to {thick} thick, within the {limit} allowed"
+    said = {
+        "kind": f"a {seat.feature.kind} asks for one, whatever the wedge",
+        "fire": "it burns wood, and panels are plastic",
+        "wedge": f"on bedding its wedge would be up to {thick}, more than the {limit} allowed",
+    }
+    if seat.feature.height is not None and seat.height_limit is not None:
+        high, most = size(seat.feature.height, unit), size(seat.height_limit, unit)
+        said["height"] = f"it is {high} high, on panels at most {most}"
+    return "; ".join(said[each] for each in seat.why)

@@ -16,12 +16,7 @@ from msgspec import Struct, field
 
 from grading.catalogue.tables import table
 from grading.crew.estimate import Spread
-from grading.distributions import (
-    normal_quantile,
-    normal_share,
-    student_quantile,
-    student_share,
-)
+from grading.distributions import normal_quantile, normal_share, student_quantile, student_share
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import ROUNDING
 

@@ -19,33 +19,6 @@ STONES = {
 """The item that a layer's material is ordered as; another material is reckoned as dense-graded."""
 
 
-def stone_item(material: str) -> str:
-    """Return what a material is ordered as."""
-    return STONES.get(material, "dense-graded")
-
-
-def stone_line(material: str, title: str, compacted: float, how: str, crew: Crew) -> Line:
-    """Return the line of some stone or sand that is compacted in place.
-
-    Parameters
-    ----------
-    material, title : str
-    compacted : float
-        In place. [m3]
-    how : str
-        How it was reached.
-    crew : Crew
-    """
-    item = stone_item(material)
-    net = compacted * crew[f"{item}-compacted"]
-    amount = net * (1 + crew[f"{item}-waste"])
-    words = f"{how}; {percent(crew[f'{item}-waste'], 0)} more"
-    if material not in STONES:
-        words += f"; {material} counted as dense-graded"
-    loose = amount / crew[f"{item}-loose"]
-    return Line(item, title, "kg", net, amount, words, compacted, loose, amount)
-
-
 class Line(Struct, frozen=True):
     """One line of a take-off.
 
@@ -77,6 +50,28 @@ class Line(Struct, frozen=True):
     mass: float = 0.0
 
 
+def with_more(
+    item: str, title: str, measure: str, net: float, how: str, more: float, why: str = ""
+) -> Line:
+    """Return a line of so much more [ratio] than is built in, which its last words tell.
+
+    Parameters
+    ----------
+    item, title, measure : str
+    net : float
+        What is built in; of what is measured by weight it is its mass too. [kg]
+    how : str
+        How it was reached.
+    more : float
+        What is lost, lapped or cut. [ratio]
+    why : str
+        What is said after that.
+    """
+    amount = net * (1 + more)
+    words = f"{how}; {percent(more, 0)} more{why}"
+    return Line(item, title, measure, net, amount, words, mass=amount if measure == "kg" else 0.0)
+
+
 class Maker(NamedTuple):
     """Makes some lines of a take-off with a crew's figures, from nothing but what it is given.
 
@@ -105,3 +100,30 @@ class Work(NamedTuple):
     measure: str
     rate: str
     machine: bool = False
+
+
+def stone_item(material: str) -> str:
+    """Return what a material is ordered as."""
+    return STONES.get(material, "dense-graded")
+
+
+def stone_line(material: str, title: str, compacted: float, how: str, crew: Crew) -> Line:
+    """Return the line of some stone or sand that is compacted in place.
+
+    Parameters
+    ----------
+    material, title : str
+    compacted : float
+        In place. [m3]
+    how : str
+        How it was reached.
+    crew : Crew
+    """
+    item = stone_item(material)
+    net = compacted * crew[f"{item}-compacted"]
+    amount = net * (1 + crew[f"{item}-waste"])
+    words = f"{how}; {percent(crew[f'{item}-waste'], 0)} more"
+    if material not in STONES:
+        words += f"; {material} counted as dense-graded"
+    loose = amount / crew[f"{item}-loose"]
+    return Line(item, title, "kg", net, amount, words, compacted, loose, amount)

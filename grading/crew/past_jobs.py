@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from grading.crew.factor import PastJob, figure
-from grading.errors import Problem, SiteError
+from grading.errors import Problem, SiteError, unread
 from grading.files.csv_rows import columns_of, lines_of, read_cells, shortened_list
 from grading.files.toml_text import nearest
 from grading.signs import is_visible, shortened, visible
@@ -78,8 +78,7 @@ def read_jobs(path: Path, shown: str = HOURS_FILE) -> tuple[PastJob, ...]:
     try:
         return _read(path, shown)
     except OSError as error:
-        found = f"a file that cannot be read ({error.strerror})"
-        raise SiteError([Problem(shown, found, "a file that can")]) from None
+        raise SiteError([unread(shown, error)]) from None
 
 
 def _read(path: Path, shown: str) -> tuple[PastJob, ...]:

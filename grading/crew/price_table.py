@@ -6,11 +6,11 @@ from collections.abc import Container, Iterator, Sequence
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BeforeValidator, Field, StrictInt, ValidationError, model_validator
+from pydantic import BeforeValidator, Field, StrictInt, model_validator
 
 from grading.errors import Problem
 from grading.files.fields import Name, Table, UnfitError
-from grading.files.toml_text import problems_of
+from grading.files.tables import Tables
 from grading.geometry.tolerances import ROUNDING
 
 NONE = "none"
@@ -237,34 +237,27 @@ def text_of(table: PriceTable, key: str, folder: Path) -> str | None:
     return (folder / str(name)).read_text(encoding="utf-8-sig")
 
 
-def pricing_of(
-    written: Any, folder: Path, priced: Container[str], shown: str
-) -> tuple[PriceTable | None, list[Problem]]:
-    """Return how a price is made from a cost as it is written, and what is wrong with it.
+def pricing_of(reader: Tables, folder: Path, priced: Container[str]) -> PriceTable | None:
+    """Return how a price is made from a cost; None where that is not written, or wrongly.
 
     Parameters
     ----------
-    written : any
-        The table [price].
+    reader : Tables
+        The tables of crew.toml; what is wrong with [price] is noted there.
     folder : Path
         That of crew.toml.
     priced : container of str
         Names of prices that go into [prices].
-    shown : str
-        Its name in messages.
     """
+    written = reader.written.get("price")
     misplaced = [name for name in written if name in priced] if isinstance(written, dict) else []
-    if misplaced:
+    for name in misplaced:
         expected, mend = "how a price is made, such as `margin`", "Did you mean `[prices]`?"
-        return None, [
-            Problem(f"{shown}, key price.{name}", f"the key `{name}`", expected, mend)
-            for name in misplaced
-        ]
-    try:
-        table = PriceTable.model_validate(written)
-    except ValidationError as error:
-        return None, list(problems_of(error, PriceTable, written, shown, "price"))
-    return table, list(_text_problems(table, folder, shown))
+        reader.wrong(f"price.{name}", f"the key `{name}`", expected, mend)
+    table = None if misplaced else reader.one("price", PriceTable)
+    if table is not None:
+        reader.problems += _text_problems(table, folder, reader.shown)
+    return table
 
 
 def _text_problems(table: PriceTable, folder: Path, shown: str) -> Iterator[Problem]:

@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import Any
 
 from msgspec.structs import replace
-from pydantic import ValidationError
 
 from grading.crew.card import CrewTable, logo_problems
 from grading.crew.factor import factor_of
@@ -30,63 +29,14 @@ from grading.crew.model import (
 )
 from grading.crew.past_jobs import HOURS_FILE, find_hours, found_at, read_jobs
 from grading.crew.price_table import pricing_of
-from grading.errors import Problem, SiteError
-from grading.files.toml_text import nearest, problems_of, read_toml, shown_value
-from grading.signs import is_visible, shortened, visible
+from grading.errors import SiteError, unread
+from grading.files.tables import Tables
+from grading.files.toml_text import read_toml, shown_value
+from grading.signs import is_visible
 from grading.site.base_tables import BaseSystemSpec
 from grading.site.paver_table import Pavers
 from grading.units import INCH, Unit, UnitError
 from grading.units.measures import read_like
-
-
-def bases_of(
-    raw: Any, unit: Unit, file: str
-) -> tuple[tuple[BaseSystemSpec, ...], tuple[Problem, ...]]:
-    """Return the base systems of a catalogue, and everything that is wrong with it.
-
-    Parameters
-    ----------
-    raw : object
-        What stands under [[base]] in the file.
-    unit : "ft" or "m"
-        What a bare length means.
-    file : str
-        Its name in messages.
-    """
-    if not isinstance(raw, list):
-        found = "one table [base]" if isinstance(raw, dict) else shown_value(raw)
-        wrong = Problem(f"{file}, key base", found, "a list of tables [[base]]", "Write [[base]].")
-        return (), (wrong,)
-    systems: dict[str, BaseSystemSpec] = {}
-    problems: list[Problem] = []
-    for place, table in enumerate(raw, start=1):
-        key = f"base[{place}]"
-        try:
-            system = BaseSystemSpec.model_validate(table, context={"unit": unit, "catalogue": True})
-        except ValidationError as error:
-            problems += problems_of(error, BaseSystemSpec, table, file, key)
-            continue
-        if system.name in systems:
-            first = list(systems).index(system.name) + 1
-            found = f'"{system.name}", which base[{first}] is too'
-            problems.append(
-                Problem(f"{file}, key {key}.name", found, "a name of its own", "Rename one.")
-            )
-        systems.setdefault(system.name, system)
-    return tuple(systems.values()), tuple(problems)
-
-
-def over_catalogue(
-    catalogue: Sequence[BaseSystemSpec], own: Sequence[BaseSystemSpec]
-) -> tuple[BaseSystemSpec, ...]:
-    """Return the base systems of a site: the catalogue's, and its own in their place by name.
-
-    Parameters
-    ----------
-    catalogue, own : sequence of BaseSystemSpec
-    """
-    return tuple({system.name: system for system in (*catalogue, *own)}.values())
-
 
 _PIECES = ("-lift", "-length", "-width", "-piece", "-spacing")  # what things are cut up into
 
@@ -142,8 +92,7 @@ def _read_crew(path: Path, folder: Path | None, unit: Unit, nominal: Unit) -> Cr
     try:
         return crew_of(read_toml(path, FILE), unit, str(path), nominal)
     except OSError as error:
-        found = f"a file that cannot be read ({error.strerror})"
-        raise SiteError([Problem(str(path), found, "a file that can")]) from None
+        raise SiteError([unread(str(path), error)]) from None
     except SiteError as error:
         if folder is not None and path.parent == folder.resolve():
             raise
@@ -173,86 +122,65 @@ def crew_of(written: Mapping[str, Any], unit: Unit, file: str = FILE, nominal: U
     SiteError
         Everything that is wrong, at once.
     """
-    problems: list[Problem] = []
+    own_unit = written.get("unit", unit)
+    known: Unit = own_unit if own_unit in ("ft", "m") else unit
+    reader, folder = Tables(FILE, written, known, nominal, catalogue=True), Path(file).parent
     books: dict[Book, Mapping[str, Entry]] = {
-        book: {**entries, **_own(book, entries, written.get(book, {}), problems)}
+        book: {**entries, **_own(reader, book, entries)}
         for book, entries in built_in(nominal).items()
     }
-    keys = (*books, "price", "pavers", "crew", "base", "unit", "currency")
-    for key in written:
-        if key not in keys:
-            one_of = "one of " + ", ".join(f"`{word}`" for word in keys)
-            shown = shortened(visible(key))
-            problems.append(_wrong(shown, f"the key `{shown}`", one_of, nearest(key, keys)))
-    pricing = None
-    if "price" in written:
-        names = set(built_in()["prices"])
-        pricing, unfit = pricing_of(written["price"], Path(file).parent, names, FILE)
-        problems += unfit
+    reader.check_keys((*books, "price", "pavers", "crew", "base", "unit", "currency"))
+    pricing = pricing_of(reader, folder, built_in()["prices"])
     usual = "$" if written.get("prices") else SIGN[nominal]
-    own_unit, currency = written.get("unit", unit), written.get("currency", usual)
+    currency = written.get("currency", usual)
     if pricing is not None and pricing.currency is not None:
         if currency not in (pricing.currency, "$", usual):
             found = f"{shown_value(pricing.currency)} beside currency = {shown_value(currency)}"
-            problems.append(_wrong("price.currency", found, "one currency", "Leave one out."))
+            reader.wrong("price.currency", found, "one currency", "Leave one out.")
         currency = pricing.currency
-    if own_unit not in ("ft", "m"):
-        problems.append(_wrong("unit", shown_value(own_unit), '"ft" or "m"'))
-        own_unit = unit
+    if own_unit != known:
+        reader.wrong("unit", shown_value(own_unit), '"ft" or "m"')
     sign = currency.strip() if isinstance(currency, str) else ""
     if not 0 < len(sign) <= 4 or not is_visible(sign):
-        problems.append(_wrong("currency", shown_value(currency), 'a sign such as "$" or "CHF"'))
+        reader.wrong("currency", shown_value(currency), 'a sign such as "$" or "CHF"')
     elif sign not in ("$", SIGN[nominal]) and not written.get("prices"):
         # Figures that are built in are dollars: another sign before them makes none of it.
         expected, mend = "prices of your own in it", "Write yours into [prices]."
-        problems.append(_wrong("currency", f"{shown_value(sign)} and no prices", expected, mend))
-    pavers = pavers_laid({}, own_unit, nominal)
-    try:
-        pavers = pavers_laid(written.get("pavers", {}), own_unit, nominal)
-    except ValidationError as error:
-        problems += problems_of(error, Pavers, written.get("pavers"), FILE, "pavers")
-    card = CrewTable.model_validate({})
-    try:
-        card = CrewTable.model_validate(written.get("crew", {}))
-        problems += logo_problems(card, Path(file).parent, FILE)
-    except ValidationError as error:
-        problems += problems_of(error, CrewTable, written.get("crew"), FILE, "crew")
-    systems, wrong = bases_of(written.get("base", []), own_unit, FILE)
-    problems += wrong
-    if problems:
-        raise SiteError(problems)
+        reader.wrong("currency", f"{shown_value(sign)} and no prices", expected, mend)
+    pavers = reader.one("pavers", Pavers) or pavers_laid({}, known, nominal)
+    card = reader.one("crew", CrewTable) or CrewTable.model_validate({})
+    reader.problems += logo_problems(card, folder, FILE)
+    systems = reader.many("base", BaseSystemSpec)
+    first: dict[str, str] = {}
+    for key, system in systems.items():
+        if system.name in first:
+            found = f'"{system.name}", which {first[system.name]} is too'
+            reader.wrong(f"{key}.name", found, "a name of its own", "Rename one.")
+        first.setdefault(system.name, key)
+    if reader.problems:
+        raise SiteError(reader.problems)
     return Crew(
-        books["materials"], books["rates"], books["prices"], pavers, sign, file, card, systems,
-        pricing=pricing, priced=bool(written.get("prices")),
+        books["materials"], books["rates"], books["prices"], pavers, sign, file, card,
+        tuple(systems.values()), pricing=pricing, priced=bool(written.get("prices")),
     )  # fmt: skip
 
 
-def _wrong(key: str, found: str, expected: str, mend: str = "") -> Problem:
-    return Problem(f"{FILE}, key {key}", found, expected, mend)
-
-
-def _own(
-    book: Book, known: Mapping[str, Entry], raw: Any, problems: list[Problem]
-) -> dict[str, Entry]:
+def _own(reader: Tables, book: Book, known: Mapping[str, Entry]) -> dict[str, Entry]:
+    raw = reader.written.get(book, {})
     if not isinstance(raw, dict):
-        problems.append(_wrong(book, shown_value(raw), f"a table [{book}]"))
+        reader.wrong(book, shown_value(raw), f"a table [{book}]")
         return {}
     own = {}
     for name, value in raw.items():
         entry = known.get(name)
         if entry is None:
             some = ", ".join(f"`{other}`" for other in list(known)[:3])
-            expected = f"a name in [{book}], such as {some}"
-            shown = shortened(visible(name))
-            problems.append(
-                _wrong(f"{book}.{shown}", f"the key `{shown}`", expected, nearest(name, known))
-            )
+            reader.unknown(name, f"a name in [{book}], such as {some}", known, f"{book}.")
             continue
         try:
             own[name] = replace(entry, values=_three(value, entry), source=OWN)
         except UnitError as error:
-            key = f"{book}.{name}"
-            problems.append(_wrong(key, error.found, error.expected, error.mend))
+            reader.wrong(f"{book}.{name}", error.found, error.expected, error.mend)
     return own
 
 
@@ -272,3 +200,15 @@ def _three(value: Any, entry: Entry) -> Values:
     if entry.name.endswith(_PIECES) and min(read) < INCH:
         raise UnitError(shown_value(value), "at least 1 in (25 mm)")
     return in_order(read)
+
+
+def over_catalogue(
+    catalogue: Sequence[BaseSystemSpec], own: Sequence[BaseSystemSpec]
+) -> tuple[BaseSystemSpec, ...]:
+    """Return the base systems of a site: the catalogue's, and its own in their place by name.
+
+    Parameters
+    ----------
+    catalogue, own : sequence of BaseSystemSpec
+    """
+    return tuple({system.name: system for system in (*catalogue, *own)}.values())

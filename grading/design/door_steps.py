@@ -13,7 +13,7 @@ from grading.design.area import AreaPlan
 from grading.finish.lawn_steps import way_out
 from grading.finish.wishes.mends import FEWEST_WITH_LANDING
 from grading.finish.wishes.of_site import nearest_area, step_limits
-from grading.geometry.arrays import Floats
+from grading.geometry.arrays import Floats, distances_along
 from grading.geometry.tolerances import WHOLE, whole_up
 from grading.site.model import Ceiling, Door, Site
 from grading.units import FOOT
@@ -21,45 +21,6 @@ from grading.units import FOOT
 LEAST_PITCH, MOST_PITCH = 1 / 96, 1 / 48
 """How far treads fall outward: 1/8 in/ft to 1/4 in/ft; common practice, no source, and IRC R311.7.7
 asks no more than 1:48 of treads and landings, from memory. [ratio]"""
-
-
-def pitched_riser(drop: float, count: int, going: float, pitch: float) -> float:
-    """Return the height of each riser of a flight whose treads fall outward. [m]
-
-    Parameters
-    ----------
-    drop : float
-        From what it goes down from to its foot. [m]
-    count : int
-        Risers; the upper level is the last tread.
-    going : float
-        From its head to its foot, landing and treads. [m]
-    pitch : float
-        How they fall outward. [ratio]
-    """
-    return (drop - going * pitch) / count
-
-
-def going_of(count: int, tread: float, landing: float = 0.0) -> float:
-    """Return how far a flight goes out from its head to its foot. [m]
-
-    Parameters
-    ----------
-    count : int
-        Risers.
-    tread : float
-        Going of a tread. [m]
-    landing : float
-        Of the landing that it begins with in place of its first tread; 0 for none. [m]
-    """
-    if count < 2:
-        return 0.0
-    return (landing or tread) + (count - 2) * tread
-
-
-def pitch_for(surface_fall: float) -> float:
-    """Return how treads fall outward beside paving that falls so that way. [ratio]"""
-    return float(np.clip(surface_fall, LEAST_PITCH, MOST_PITCH))
 
 
 BESIDE = 2 * FOOT
@@ -184,5 +145,44 @@ def _ceilings(site: Site, name: str, door: Door) -> Iterator[tuple[Ceiling, floa
             continue
         line = shapely.LineString(at)
         if line.distance(here) <= BESIDE:
-            run = np.concatenate([[0.0], np.hypot(*np.diff(at, axis=0).T).cumsum()])
+            run = distances_along(at)
             yield ceiling, float(np.interp(line.project(here), run, z))
+
+
+def pitched_riser(drop: float, count: int, going: float, pitch: float) -> float:
+    """Return the height of each riser of a flight whose treads fall outward. [m]
+
+    Parameters
+    ----------
+    drop : float
+        From what it goes down from to its foot. [m]
+    count : int
+        Risers; the upper level is the last tread.
+    going : float
+        From its head to its foot, landing and treads. [m]
+    pitch : float
+        How they fall outward. [ratio]
+    """
+    return (drop - going * pitch) / count
+
+
+def going_of(count: int, tread: float, landing: float = 0.0) -> float:
+    """Return how far a flight goes out from its head to its foot. [m]
+
+    Parameters
+    ----------
+    count : int
+        Risers.
+    tread : float
+        Going of a tread. [m]
+    landing : float
+        Of the landing that it begins with in place of its first tread; 0 for none. [m]
+    """
+    if count < 2:
+        return 0.0
+    return (landing or tread) + (count - 2) * tread
+
+
+def pitch_for(surface_fall: float) -> float:
+    """Return how treads fall outward beside paving that falls so that way. [ratio]"""
+    return float(np.clip(surface_fall, LEAST_PITCH, MOST_PITCH))

@@ -1,8 +1,8 @@
 """A site as it is designed: its ground, the plan of each area, and what is worked out of it once.
 
 What is built is held against it. Where water goes, what is advised, ordered and checked is read off
-it by rooms of their own; `grading.pipeline.Plan` has them all. What is kept is kept
-with the plan, and no longer.
+it by rooms of their own; `grading.pipeline.Plan` has them all. What is kept is kept with the plan,
+and no longer.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from collections.abc import Callable, Hashable
 from functools import cached_property, wraps
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
+import shapely
 from msgspec import Struct, field
 
 from grading.catalogue.rules import Limits
@@ -18,9 +19,11 @@ from grading.crew.model import Crew
 from grading.design.area import AreaPlan, GroupPlan
 from grading.design.places import Places, places_of
 from grading.design.uncertainty import Uncertainty, uncertainty_of
+from grading.finish.wishes.of_site import NEARBY
 from grading.ground.model import Ground
 from grading.kept import Kept
 from grading.site.model import Site
+from grading.site.tables import Area
 
 Of = TypeVar("Of")
 Rest = ParamSpec("Rest")
@@ -79,6 +82,11 @@ class Design(Struct, frozen=True, eq=False, dict=True, weakref=True):
         """Return the plan of an area by its name."""
         return next(each for each in self.areas if each.name == name)
 
+    def built_over(self, but: str = "") -> shapely.Geometry:
+        """Return where no lawn is: the house, and the paving of every area but one by name. [m]"""
+        house = self.site.body(NEARBY)
+        return shapely.union_all([house, *(one.outline for one in self.areas if one.name != but)])
+
     @property
     def paving(self) -> float:
         """All that is paved, as it lies in plan. [m2]"""
@@ -88,6 +96,14 @@ class Design(Struct, frozen=True, eq=False, dict=True, weakref=True):
     def dug(self) -> float:
         """All that is dug under its areas, on the bases chosen, in the ground. [m3]"""
         return sum(area.chosen_dig.cut for area in self.areas)
+
+    @property
+    def areas_on_their_bases(self) -> tuple[Area, ...]:
+        """The areas as the site writes them, each with the base chosen for it written down."""
+        return tuple(
+            area.model_copy(update={"base": self.area(area.name).chosen})
+            for area in self.site.areas
+        )
 
     @cached_property
     def limits(self) -> Limits:

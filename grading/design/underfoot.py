@@ -15,8 +15,8 @@ from grading.design.area import AreaPlan
 from grading.dig.hole import Dig
 from grading.finish.cutting import clip
 from grading.finish.earthwork import positive_and_negative
-from grading.geometry.arrays import Floats
-from grading.geometry.tolerances import SLIVER
+from grading.geometry.arrays import Floats, polygons
+from grading.geometry.tolerances import REACH
 from grading.ground.model import Ground
 
 Levels = Callable[[Floats], Floats]  # points (k, 2) [m] to levels (k,) [m]
@@ -106,6 +106,9 @@ class Earth(NamedTuple):
     topsoil: float
 
 
+NOTHING_DUG = Earth(0.0, 0.0)
+
+
 def dug_under(
     ground: Ground,
     plan: AreaPlan,
@@ -113,12 +116,14 @@ def dug_under(
     where: shapely.Geometry,
     bottom: Levels,
     earlier: tuple[shapely.Geometry, Levels] | None = None,
+    so_far: Earth = NOTHING_DUG,
 ) -> Earth:
     """Return what is dug beyond a hole, and what was dug under it, down to a lower bottom.
 
     Parameters
     ----------
     ground : Ground
+        It is carried on beyond the survey as far as is dug outside the hole.
     plan : AreaPlan
     dig : Dig
         The area's own; outside its hole it is dug from the ground itself.
@@ -128,9 +133,11 @@ def dug_under(
         Levels (k,) of the bottom at points (k, 2). [m]
     earlier : (shapely geometry, callable), optional
         Where it was dug before, to the formation or below, and the bottom of that.
+    so_far : Earth
+        What it is added to.
     """
     build_up = dig.build_up
-    bank = topsoil = 0.0
+    bank, topsoil = so_far
     parts = [(where, None)] if earlier is None else [
         (shapely.difference(where, earlier[0]), None),
         (shapely.intersection(where, earlier[0]), earlier[1]),
@@ -147,7 +154,9 @@ def dug_under(
             stripped = piece.ground - piece.organics
             bank += overlap(above.reshape(-1, 3) - low, stripped - low, piece.areas)
         if not outside.is_empty:
-            piece = clip(ground, outside)
+            piece = clip(
+                ground.reaching(outside, ground.beyond_survey(outside)[0] + REACH), outside
+            )
             corners = piece.xy.reshape(-1, 2)
             low = bottom(corners).reshape(-1, 3)
             depth = piece.ground - low
@@ -157,12 +166,6 @@ def dug_under(
             else:
                 bank += overlap(start(corners).reshape(-1, 3) - low, depth, piece.areas)
     return Earth(bank, topsoil)
-
-
-def polygons(part: shapely.Geometry) -> shapely.MultiPolygon:
-    """Return only the polygons of a shape; slivers and lines are left out. [m]"""
-    shapes = [one for one in shapely.get_parts(part) if isinstance(one, shapely.Polygon)]
-    return shapely.MultiPolygon([one for one in shapes if one.area > SLIVER])
 
 
 def between(where: shapely.Geometry, low: Levels, high: Levels) -> float:

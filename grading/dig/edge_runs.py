@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
-from grading.geometry.arrays import Floats
+from grading.geometry.arrays import Floats, distances_along
 from grading.geometry.facets import Surface
 from grading.geometry.free_edges import SHORTEST_RUN, stretch
 from grading.ground.model import Ground
@@ -113,7 +113,7 @@ def edge_runs(
     runs = []
     for line in free:
         points = shapely.get_coordinates(shapely.segmentize(line, STEP))
-        along = np.concatenate([[0.0], np.hypot(*np.diff(points, axis=0).T).cumsum()])
+        along = distances_along(points)
         z, lawn = finish.at(points), ground.elevation(points)
         runs.append(EdgeRun(points, along, z, lawn, bool(line.is_ring)))
     return tuple(sorted(runs, key=lambda run: -run.length))

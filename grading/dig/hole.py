@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from grading.catalogue.bases import BaseSystem, Layer
 from grading.finish.earthwork import Clip, Volumes, positive_and_negative
-from grading.geometry.arrays import Floats, Region
+from grading.geometry.arrays import Floats, Region, polygons
 from grading.geometry.bands import band
 from grading.geometry.facets import Surface
 from grading.geometry.tolerances import THREAD
@@ -102,8 +102,7 @@ class Dig(Struct, frozen=True, dict=True):
     @cached_property
     def beside(self) -> shapely.MultiPolygon:
         """The ring of the hole that no paving covers. [m]"""
-        ring = shapely.get_parts(shapely.difference(self.polygon, self.outline))
-        return shapely.MultiPolygon([part for part in ring if part.geom_type == "Polygon"])
+        return polygons(shapely.difference(self.polygon, self.outline), 0.0)
 
     @cached_property
     def above_formation(self) -> Floats:
@@ -279,12 +278,8 @@ def dug_region(outline: shapely.Polygon, over_dig: float, kept_out: shapely.Geom
     """
     wide = over_dug(outline, over_dig)
     clear = shapely.union(shapely.difference(wide, kept_out), outline)
-    parts = [part for part in shapely.get_parts(_without_threads(clear)) if part.area > 0]
-    return (
-        max(parts, key=lambda part: float(part.area))
-        if len(parts) == 1
-        else (shapely.MultiPolygon([part for part in parts if isinstance(part, shapely.Polygon)]))
-    )
+    parts = polygons(_without_threads(clear), 0.0)
+    return parts.geoms[0] if len(parts.geoms) == 1 else parts
 
 
 def _without_threads(hole: shapely.Geometry) -> shapely.Geometry:

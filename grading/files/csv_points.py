@@ -21,9 +21,10 @@ from grading.files.csv_rows import (
     rows_of,
     shortened_list,
     too_long,
+    unfit_text,
 )
 from grading.geometry.arrays import Floats
-from grading.signs import is_visible, shortened, visible
+from grading.signs import shortened, visible
 from grading.units import FARTHEST, METRES, Unit, UnitError, read_length
 
 NO_POINTS = "a header and no points"
@@ -290,7 +291,8 @@ def _table(
                 )
     for name in texts:
         for line, row in zip(lines, fit, strict=True) if name in header else ():
-            problems += _unfit_text(row[header.index(name)].strip(), f"{shown}, line {line}", name)
+            where = f"{shown}, line {line}, column {name}"
+            problems += unfit_text(row[header.index(name)].strip(), where, LONGEST_TEXT)
     if problems:
         raise SiteError(shortened_list(problems, shown))
     values.flags.writeable = False
@@ -300,15 +302,6 @@ def _table(
         if name in header
     }
     return PointList(values, kept, lines)
-
-
-def _unfit_text(text: str, where: str, name: str) -> Iterable[Problem]:
-    """Yield what is wrong with an id, a code or a note."""
-    where = f"{where}, column {name}"
-    if len(text) > LONGEST_TEXT:
-        yield Problem(where, f"{len(text)} letters", f"at most {LONGEST_TEXT}")
-    elif not is_visible(" ".join(text.split())):
-        yield Problem(where, f'"{shortened(visible(text))}"', "printable characters")
 
 
 def _plain(cells: Iterable[str]) -> Floats | None:

@@ -10,7 +10,8 @@ from pathlib import Path
 from msgspec import Struct
 
 from grading.errors import Problem, SiteError
-from grading.files.toml_text import read_limited
+from grading.files.toml_text import decoded, read_limited
+from grading.signs import is_visible, shortened, visible
 
 LARGEST_FILE = 64_000_000
 """What a list of points weighs at the most, some two million of them. [bytes]"""
@@ -174,14 +175,7 @@ def lines_of(path: Path, shown: str) -> list[str]:
     data = read_limited(path, shown, LARGEST_FILE, mend)
     check_lines(data, shown, mend)
     encoding = "utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig"
-    try:
-        text = data.decode(encoding)
-    except UnicodeDecodeError as error:
-        line = data[: error.start].count(b"\n") + 1
-        mend = 'Save it again as "CSV UTF-8".'
-        found = f"the byte 0x{data[error.start]:02x}, which is not UTF-8"
-        raise SiteError([Problem(f"{shown}, line {line}", found, "UTF-8 text", mend)]) from None
-    return lines_in(text)
+    return lines_in(decoded(data, encoding, shown, 'Save it again as "CSV UTF-8".'))
 
 
 def check_lines(data: bytes, shown: str, mend: str) -> None:
@@ -212,6 +206,14 @@ def is_number(cell: str) -> bool:
         return math.isfinite(float(cell.replace(",", ".")))
     except ValueError:
         return False
+
+
+def unfit_text(text: str, where: str, most: int) -> Iterable[Problem]:
+    """Yield what is wrong with an id, a code or a note of so many letters at the most."""
+    if len(text) > most:
+        yield Problem(where, f"{len(text)} letters", f"at most {most}")
+    elif not is_visible(" ".join(text.split())):
+        yield Problem(where, f'"{shortened(visible(text))}"', "printable characters")
 
 
 def shortened_list(problems: list[Problem], shown: str) -> list[Problem]:

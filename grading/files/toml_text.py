@@ -50,14 +50,17 @@ def read_toml(path: Path, shown: str) -> dict[str, Any]:
         larger than any site needs.
     """
     data = read_limited(path, shown, LARGEST_FILE, "Write lists of points into a csv file.")
+    return toml_of(decoded(data, "utf-8-sig", shown, "Save the file again as UTF-8."), shown)
+
+
+def decoded(data: bytes, encoding: str, shown: str, mend: str) -> str:
+    """Return the text of a file; raise SiteError where it is not in its encoding, with the line."""
     try:
-        text = data.decode("utf-8-sig")
+        return data.decode(encoding)
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
         found = f"the byte 0x{data[error.start]:02x}, which is not UTF-8"
-        mend = "Save the file again as UTF-8."
         raise SiteError([Problem(f"{shown}, line {line}", found, "UTF-8 text", mend)]) from None
-    return toml_of(text, shown)
 
 
 def toml_of(text: str, shown: str) -> dict[str, Any]:

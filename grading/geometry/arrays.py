@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from grading.geometry.tolerances import NOTHING
+from grading.geometry.tolerances import NOTHING, SLIVER
 from grading.kept import Told
 
 Floats = NDArray[np.float64]
@@ -22,6 +22,17 @@ Region = shapely.Polygon | shapely.MultiPolygon
 def unit_vector(way: Floats) -> Floats:
     """Return a way (2,) as one that is 1 long; where there is none, nothing."""
     return np.asarray(way / max(float(np.hypot(*way)), NOTHING), float)
+
+
+def distances_along(points: Floats) -> Floats:
+    """Return how far along a line each of its points (k, 2) lies from the first, (k,). [m]"""
+    return np.append(0.0, np.hypot(*np.diff(points, axis=0).T).cumsum())
+
+
+def polygons(shape: shapely.Geometry, least: float = SLIVER) -> shapely.MultiPolygon:
+    """Return the polygons of a shape that are larger than a sliver [m2], and no lines. [m]"""
+    parts = [part for part in shapely.get_parts(shape) if isinstance(part, shapely.Polygon)]
+    return shapely.MultiPolygon([part for part in parts if part.area > least])
 
 
 class Numbered(Told, Sequence[str]):

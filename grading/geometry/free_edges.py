@@ -14,7 +14,7 @@ from itertools import pairwise
 import numpy as np
 import shapely
 
-from grading.geometry.arrays import Floats
+from grading.geometry.arrays import Floats, distances_along
 from grading.geometry.outline import joined
 from grading.geometry.tolerances import NOTHING, TOUCH
 from grading.units import INCH
@@ -138,7 +138,7 @@ def stretch(points: Floats, low: float, high: float) -> shapely.LineString:
         Distances from its start; beyond its length they go round again. [m]
     """
     line = shapely.LineString(points)
-    along = np.append(0.0, np.hypot(*np.diff(points, axis=0).T).cumsum())
+    along = distances_along(points)
     twice = np.concatenate([along, along[1:] + along[-1]])
     corners = np.concatenate([points, points[1:]])
     inner = corners[(twice > low + TOUCH) & (twice < high - TOUCH)]

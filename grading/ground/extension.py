@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 
 from grading.errors import OutsideSurvey, Problem
-from grading.geometry.arrays import Floats, Ints
+from grading.geometry.arrays import Floats, Ints, distances_along
 from grading.geometry.cells import EDGE
 from grading.geometry.triangulation import triangulate
 from grading.units import FOOT, both, feet_inches
@@ -93,7 +93,7 @@ def extended(
     distance = shapely.line_locate_point(line, spot)
     foot = shapely.get_coordinates(shapely.line_interpolate_point(line, distance))
     closed = np.append(ring, ring[0])
-    run = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(points[closed, :2], axis=0).T))))
+    run = distances_along(points[closed, :2])
     z = np.interp(distance, run, points[closed, 2])
     slope = _slope_near(points, foot)
     z = z + ((outer - foot) * slope).sum(axis=1)

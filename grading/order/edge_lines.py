@@ -6,11 +6,11 @@ import math
 from collections.abc import Iterator
 
 from grading.catalogue.edge_kinds import BORDER, SHOULDER, edge_kinds
-from grading.crew.lines import Line
+from grading.crew.lines import Line, with_more
 from grading.crew.model import Crew
 from grading.geometry.tolerances import pieces_of
 from grading.order.takeoff import Run
-from grading.units import Unit, percent, run, size, small_volume
+from grading.units import Unit, run, size, small_volume
 
 _LEAST_EDGE = 0.01  # m; less held edge is rounding
 
@@ -74,9 +74,7 @@ def edge_lines(
     if edge_kinds()[edge].fixing == "concrete":
         yield from _concrete(edge, long, concrete, ends + also, unit, crew)
         return
-    allowed = crew["edging-waste"]
-    how = f"{ends}; {percent(allowed, 0)} more{also}"
-    yield Line("edging", "edge restraint", "m", long, long * (1 + allowed), how)
+    yield with_more("edging", "edge restraint", "m", long, ends, crew["edging-waste"], also)
     if edge_kinds()[edge].fixing == "screws":
         spacing = crew["panel-screw-spacing"]
         count = sum(pieces_of(run.length, spacing) + 1 for run in runs)
@@ -101,11 +99,7 @@ def _concrete(
     edge: str, long: float, section: float, ends: str, unit: Unit, crew: Crew
 ) -> Iterator[Line]:
     if edge == BORDER:
-        more = crew["border-waste"]
-        how = f"{ends}; {percent(more, 0)} more"
-        yield Line("border", "border units", "m", long, long * (1 + more), how)
-    more = crew["concrete-waste"]
+        yield with_more("border", "border units", "m", long, ends, crew["border-waste"])
     net = long * section * crew["concrete-density"]
-    how = f"{small_volume(long * section, unit)} of it, {ends}; {percent(more, 0)} more"
-    amount = net * (1 + more)
-    yield Line("concrete", "concrete of the edge", "kg", net, amount, how, mass=amount)
+    how = f"{small_volume(long * section, unit)} of it, {ends}"
+    yield with_more("concrete", "concrete of the edge", "kg", net, how, crew["concrete-waste"])

@@ -207,8 +207,13 @@ def time_of(tasks: Sequence[Task], factor: Factor) -> JobTime:
     Tasks at one rate are slow or fast together; different rates vary independently, and one factor
     goes over all of them.
     """
+    return JobTime(Spread(tuple(by_rate(tasks).values())), factor)
+
+
+def by_rate(tasks: Iterable[Task]) -> dict[str, Points]:
+    """Return the time that is worked at each rate. [s]"""
     parts: dict[str, Points] = {}
     for task in tasks:
         low, likely, high = parts.get(task.rate, (0.0, 0.0, 0.0))
         parts[task.rate] = low + task.time[0], likely + task.time[1], high + task.time[2]
-    return JobTime(Spread(tuple(parts.values())), factor)
+    return parts

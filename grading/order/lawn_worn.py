@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from grading.crew.lines import Line, Maker
+from grading.crew.lines import Line, Maker, with_more
 from grading.crew.model import Crew
 from grading.order.soil import LEAST, Wanted, balance
 from grading.order.takeoff import Takeoff
 from grading.site.feature_tables import Access
-from grading.units import Unit, area, percent, run
+from grading.units import Unit, area, run
 
 SITE = "site"
 """Whose lines are those of no area."""
@@ -69,7 +69,5 @@ def _worn(
         parts.append(f"{area(heaps, unit)} under soil kept in heaps")
     if not parts:
         return
-    more = crew[f"{repair}-waste"]
-    how = f"{' and '.join(parts)}; {percent(more, 0)} more"
-    title = "lawn worn by the work"
-    yield Line(repair, title, "m2", way + heaps, (way + heaps) * (1 + more), how)
+    title, how = "lawn worn by the work", " and ".join(parts)
+    yield with_more(repair, title, "m2", way + heaps, how, crew[f"{repair}-waste"])

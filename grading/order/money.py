@@ -13,27 +13,6 @@ from grading.order.labour import Task
 from grading.order.supplies import Supply
 from grading.units import HOUR
 
-
-def cheapest(costs: Mapping[str, float]) -> str:
-    """Return the base system that costs least."""
-    return min(costs, key=lambda name: costs[name])
-
-
-def totals(costs: Mapping[str, Cost]) -> dict[str, float]:
-    """Return what each base system costs. [money]"""
-    return {name: cost.total for name, cost in costs.items()}
-
-
-def margin(costs: Mapping[str, float], base: str) -> float:
-    """Return what a base system saves over the cheapest of the others. [money]"""
-    return min(cost for name, cost in costs.items() if name != base) - costs[base]
-
-
-def rival(costs: Mapping[str, float], base: str) -> str:
-    """Return the base system that costs least of the others."""
-    return cheapest({name: cost for name, cost in costs.items() if name != base})
-
-
 LIKELY_RANGE = BAND
 """Eight jobs out of ten come out between these shares of all cases."""
 
@@ -125,3 +104,23 @@ def cost_of(
             Charge("haul", haul.way.carrier, running / HOUR, "h", crew.price(name) * HOUR)
         )
     return Cost(tuple(charge for charge in charges if charge.count), time, rate)
+
+
+def cheapest(costs: Mapping[str, float]) -> str:
+    """Return the base system that costs least."""
+    return min(costs, key=lambda name: costs[name])
+
+
+def totals(costs: Mapping[str, Cost]) -> dict[str, float]:
+    """Return what each base system costs. [money]"""
+    return {name: cost.total for name, cost in costs.items()}
+
+
+def margin(costs: Mapping[str, float], base: str) -> float:
+    """Return what a base system saves over the cheapest of the others. [money]"""
+    return min(cost for name, cost in costs.items() if name != base) - costs[base]
+
+
+def rival(costs: Mapping[str, float], base: str) -> str:
+    """Return the base system that costs least of the others."""
+    return cheapest({name: cost for name, cost in costs.items() if name != base})

@@ -21,9 +21,9 @@ from grading.crew.lines import STONES
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.dig.hole import Dig
-from grading.geometry.arrays import Floats, Region
+from grading.geometry.arrays import Floats, Region, polygons
 from grading.geometry.tolerances import NOTHING, ROUNDING
-from grading.order.footprints import areas, footprint_of, stands_beside
+from grading.order.footprints import footprint_of
 from grading.order.model import Job, Order
 from grading.order.quantities import lift_count
 from grading.order.takeoff import Takeoff
@@ -274,7 +274,7 @@ def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tu
     for part, top in reversed(layers[_paver_on_top(dig) :]):
         layer = part.layer
         clean = layer.material == "open-graded"
-        shoulder = areas(takeoff.shoulder if clean else shapely.Polygon())
+        shoulder = polygons(takeoff.shoulder if clean else shapely.Polygon())
         footprint = _around(footprint_of(takeoff, layer), shoulder)
         count = _lifts(layer.thickness, layer.material, crew) if layer.role == "base" else 1
         high = layer.thickness / count
@@ -291,7 +291,7 @@ def _under(dig: Dig, job: Job, crew: Crew, unit: Unit) -> Iterator[tuple[str, tu
 def _around(footprint: Region, gone: shapely.Geometry) -> Region:
     """Return where something is laid, without what is left out for things on their own bases."""
     empty = shapely.is_empty(gone)
-    return footprint if empty else areas(shapely.difference(footprint, gone))
+    return footprint if empty else polygons(shapely.difference(footprint, gone))
 
 
 def _beside_shoulder(lifts: Sequence[Piece], shoulder: Region) -> Iterator[Piece]:
@@ -309,7 +309,7 @@ def _own_bases(dig: Dig, takeoff: Takeoff) -> Iterator[tuple[str, tuple[Piece, .
 
     standing = takeoff.standing
     pads = shapely.difference(standing.pads, standing.drains)
-    where = areas(shapely.intersection(pads, dig.polygon))
+    where = polygons(shapely.intersection(pads, dig.polygon))
     if where.is_empty:
         return
     paver = sum(layer.thickness for layer in dig.system.layers if layer.role == "paver")
@@ -379,7 +379,7 @@ def _from_stacks(bands: Sequence[Region], stacks: PaverStacks) -> Sequence[Regio
 
 def _finishing(dig: Dig, takeoff: Takeoff) -> tuple[str, Dug, tuple[Piece, ...]]:
     title = "Joints filled" if _paver_on_top(dig) else "Finished"
-    beside = _around(dig.beside, stands_beside(takeoff))
+    beside = _around(dig.beside, takeoff.stands_beside)
     high = dig.system.above_edge
     volume = float(beside.area) * high
     if volume < LEAST:

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from msgspec import Struct
 
-from grading.crew.lines import Line
+from grading.crew.lines import Line, with_more
 from grading.crew.model import Crew
 from grading.geometry.tolerances import TOUCH
 from grading.units import Unit, area, percent, volume
@@ -159,12 +159,10 @@ def soil_lines(wanted: Wanted, soil: str, unit: Unit, crew: Crew) -> Iterator[Li
     crew : Crew
     """
     if wanted.grass > LEAST:
-        more = crew["sod-waste"]
         how = f"{area(wanted.over, unit)} of hole beside the paving"
         if wanted.opened > LEAST:
             how += f" and {area(wanted.opened, unit)} opened for what is built there"
-        yield Line("sod", "lawn repair", "m2", wanted.grass, wanted.grass * (1 + more),
-                   f"{how}; {percent(more, 0)} more")  # fmt: skip
+        yield with_more("sod", "lawn repair", "m2", wanted.grass, how, crew["sod-waste"])
     found = balance(wanted, crew)
     top = found.topsoil - found.sloped_topsoil
     below = found.subsoil - found.elsewhere - found.sloped_subsoil

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from msgspec import Struct
 
 from grading.catalogue.items import TITLES
+from grading.catalogue.tables import table
 from grading.crew.lines import STONES, Line
 from grading.crew.model import Crew
 from grading.geometry.tolerances import whole_up
@@ -86,38 +87,12 @@ def package_of(item: str, crew: Crew, unit: Unit) -> Package:
     if item in ("topsoil", "fill-soil", *STONES.values()):
         word, size = ("ton", SHORT_TON) if unit == "ft" else ("tonne", TONNE)
         return Package(word, size, crew[f"stone-order-{unit}"])
-    words = {
-        "pavers": ("layer", "paver-layer"),
-        "joint-sand": ("bag", "joint-sand-bag"),
-        "plain-joint-sand": ("bag", "joint-sand-bag"),
-        "joint-compound": ("bucket", "joint-compound-bucket"),
-        "joint-chips": ("bag", "joint-sand-bag"),
-        "border": ("piece", "border-piece"),
-        "concrete": ("bag", "concrete-bag"),
-        "channel": ("piece", "channel-piece"),
-        "drain-concrete": ("bag", "concrete-bag"),
-        "underdrain": ("roll", "underdrain-roll"),
-        "drain-pipe": ("piece", "drain-pipe-piece"),
-        "wide-drain-pipe": ("piece", "drain-pipe-piece"),
-        "waterproofing": ("roll", "waterproofing-roll"),
-        "membrane": ("roll", "waterproofing-roll"),
-        "edging": ("piece", "edging-piece"),
-        "spikes": ("box", "spike-box"),
-        "screws": ("box", "screw-box"),
-        "geogrid": ("roll", "geogrid-roll"),
-        "sod": ("roll", "sod-roll"),
-        "seed": ("bag", "seed-bag"),
-    }
-    if item in words:
-        word, name = words[item]
-        return Package(word, crew[name], crew[name])
-    pieces = {"wall-units": "unit", "caps": "cap", "glue": "tube"}
-    if item in pieces:
-        return Package(pieces[item], 1.0, 1.0)
     if item == "geotextile":
         roll = crew["geotextile-roll-width"] * crew["geotextile-roll-length"]
         return Package("roll", roll, roll)
-    return Package("panel" if kind_of(item) == "panels" else "piece", 1.0, 1.0)
+    word, *figure = table("order", "packages").get(kind_of(item), ["piece"])
+    size = crew[figure[0]] if figure else 1.0
+    return Package(word, size, size)
 
 
 def supplies_of(lines: Iterable[Line], crew: Crew, unit: Unit) -> tuple[Supply, ...]:

@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
+from grading.catalogue.bases import Layer
 from grading.conditions.joint_choice import joint_laid
 from grading.crew.lines import STONES
 from grading.crew.model import Crew
@@ -17,7 +18,6 @@ from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.edge_sections import edging_of, shoulder_of
 from grading.dig.hole import Dig, LayerVolume
-from grading.finish.wishes.of_site import NEARBY
 from grading.geometry.arrays import Floats, Region
 from grading.geometry.tolerances import pieces_of
 from grading.order.laid.panels import lay_panels
@@ -140,37 +140,42 @@ class Takeoff(Struct, frozen=True, eq=False, dict=True):
         )
 
     def _left_out(self, part: LayerVolume) -> float:
-        shoulder = self.shoulder_area if part.layer.material == "open-graded" else 0.0
-        if part.layer.role == "paver":
-            return float(shapely.area(shapely.intersection(self.standing.feet, self.dig.outline)))
         laid = self.dig.polygon if part.layer.spreads else self.dig.outline
-        gone = self._taken
-        if part.layer.role == "base" and part.layer.material != "open-graded":
-            gone = shapely.union(gone, self._drained)
-        if shapely.is_empty(gone):
-            return shoulder
-        return shoulder + float(shapely.area(shapely.intersection(gone, laid)))
+        out = float(shapely.area(shapely.intersection(self.left_out(part.layer), laid)))
+        return out + (self.shoulder_area if part.layer.material == "open-graded" else 0.0)
+
+    def left_out(self, layer: Layer) -> shapely.Geometry:
+        """Return where a layer of its base is not laid, the shoulder of its edge apart. [m]
+
+        No paver lies under what stands on a base of its own, and no other layer where that base
+        lies or where something stands beside the paving; no base of stone with fines lies where
+        clean stone behind a wall or steps takes its place.
+        """
+        if layer.role == "paver":
+            return self.standing.feet
+        if layer.role == "base" and layer.material != "open-graded":
+            return self._taken_or_drained
+        return self._taken
 
     @cached_property
     def _taken(self) -> shapely.Geometry:
         """Where nothing of the base is laid: pads of things, and what stands beside the paving."""
-        return shapely.union(self.standing.pads, self._beside)
+        return shapely.union(self.standing.pads, self.stands_beside)
 
     @cached_property
-    def _beside(self) -> shapely.Geometry:
-        """Where a wall, steps or the like stand beside the paving. [m]"""
+    def _taken_or_drained(self) -> shapely.Geometry:
+        own = [each.drained for each in self.structures]
+        return shapely.union(self._taken, shapely.union_all([self.standing.drained, *own]))
+
+    @cached_property
+    def stands_beside(self) -> shapely.Geometry:
+        """Where a wall, steps or the like stand beside the paving: no soil is put back. [m]"""
         stands = [each.stands for each in self.structures if not each.stands.is_empty]
         if not stands and self.standing.none:
             return _NOWHERE
         return shapely.difference(
             shapely.union_all([*stands, self.standing.feet]), self.dig.outline
         )
-
-    @cached_property
-    def _drained(self) -> shapely.Geometry:
-        """Where clean stone behind a wall or steps takes the place of the base. [m]"""
-        own = [each.drained for each in self.structures]
-        return shapely.union_all([self.standing.drained, *own])
 
     @property
     def shoulder_area(self) -> float:
@@ -192,8 +197,10 @@ class Takeoff(Struct, frozen=True, eq=False, dict=True):
     def beside(self) -> float:
         """Plan area of the hole beside the paving, where lawn is put back. [m2]"""
         beside = self.dig.dig_area - self.dig.paved.area
-        if not shapely.is_empty(self._beside):
-            beside -= float(shapely.area(shapely.intersection(self._beside, self.dig.polygon)))
+        if not shapely.is_empty(self.stands_beside):
+            beside -= float(
+                shapely.area(shapely.intersection(self.stands_beside, self.dig.polygon))
+            )
         return max(beside, 0.0)
 
     @cached_property
@@ -274,7 +281,7 @@ def takeoffs_of(
         name: shapely.union_all([standings[name].pads, *(each.stands for each in built[name])])
         for name in digs
     }
-    clear = _without_lawn(plan)
+    clear = plan.built_over()
     return {
         name: Takeoff(
             area=area,
@@ -294,13 +301,6 @@ def takeoffs_of(
         )
         for name, dig in digs.items()
     }
-
-
-def _without_lawn(plan: Design) -> shapely.Geometry:
-    """Return where no lawn is: the house, and the paving of every area. [m]"""
-    house = plan.site.house
-    walls = [] if house is None else [house.polygon(NEARBY)]
-    return shapely.union_all([*walls, *(each.outline for each in plan.areas)])
 
 
 def _run(line: shapely.LineString, wheels: bool) -> Run:

@@ -11,9 +11,9 @@ from typing import TypeVar
 from msgspec import Struct, field
 
 from grading.errors import Problem, SiteError
-from grading.files.csv_rows import Cells, read_cells, shortened_list
+from grading.files.csv_rows import Cells, read_cells, shortened_list, unfit_text
 from grading.files.toml_text import nearest
-from grading.signs import is_visible, shortened, visible
+from grading.signs import shortened, visible
 from grading.site.level_book import BookRow, LevelBook, Place
 from grading.site.survey_tables import LevelsTable, same_name
 from grading.units import Unit, UnitError, length, read_length
@@ -38,6 +38,12 @@ _NAMES = {
 }
 _COLUMNS = {other: name for name, others in _NAMES.items() for other in others}
 _TO = re.compile(r"(?:tie )?to (?P<name>\S.*)", re.IGNORECASE)
+_BOTH = {
+    "x and y": "x and y",
+    "along and out": "how far along the wall and how far out from it",
+}
+"""What is asked where one of two columns that tell a place is empty."""
+
 WANTED = "point, backsight, intermediate, foresight"
 _SIGHTS = ("backsight", "intermediate", "foresight")
 
@@ -155,7 +161,8 @@ class _Reader(Struct):
         words = {name: cells[at].strip() for name, at in self.columns.items()}
         for name, cell in words.items():
             if name in ("point", "code", "note", "wall", "side"):
-                self.check_text(line, name, cell)
+                where = f"{self.table.file}, line {line}, column {name}"
+                self.problems += unfit_text(cell, where, LONGEST_CELL)
         sights = {name: self.read(line, name, words.get(name, ""), self.rod) for name in _SIGHTS}
         read = [name for name in _SIGHTS if words.get(name)]
         if len(read) > 1 and read != ["backsight", "foresight"]:
@@ -186,13 +193,6 @@ class _Reader(Struct):
             code=words.get("code", ""),
             note=words.get("note", ""),
         )
-
-    def check_text(self, line: int, name: str, cell: str) -> None:
-        where = f"line {line}, column {name}"
-        if len(cell) > LONGEST_CELL:
-            self.wrong(where, f"{len(cell)} letters", f"at most {LONGEST_CELL}")
-        elif not is_visible(" ".join(cell.split())):
-            self.wrong(where, f'"{shortened(visible(cell))}"', "printable characters")
 
     def read(self, line: int, name: str, cell: str, reads: Callable[[str], T]) -> T | None:
         """Return a cell read; None where it is empty, or wrong, which is noted."""
@@ -259,17 +259,13 @@ class _Reader(Struct):
             found, expected = f"a place by {' and by '.join(ways)}", "one of them"
             self.wrong(where, found, expected, "Leave the others out.")
             return None
-        if told["x and y"]:
-            for name in ("x", "y"):
+        for way, both in _BOTH.items():
+            for name in way.split(" and ") if told[way] else ():
                 if not words.get(name):
-                    self.wrong(f"{where}, column {name}", "nothing", "x and y, both or neither")
+                    self.wrong(f"{where}, column {name}", "nothing", f"{both}, both or neither")
+        if told["x and y"]:
             return None if x is None or y is None else Place(xy=(x, y))
         if told["along and out"]:
-            for name in ("along", "out"):
-                if not words.get(name):
-                    expected = "how far along the wall and how far out from it, both or neither"
-                    self.wrong(f"{where}, column {name}", "nothing", expected)
-            if along is None or out is None:
-                return None
-            return Place(wall=words.get("wall", ""), along=along, out=out)
+            whole = along is not None and out is not None
+            return Place(wall=words.get("wall", ""), along=along, out=out) if whole else None
         return Place(ties=ties, side=words.get("side", "").lower()) if ties else None

@@ -8,9 +8,8 @@ import numpy as np
 
 from grading.catalogue.rules import RULES, Limit, Limits, Rule
 from grading.files.fields import INCHES_NEED_A_UNIT, UnfitError
-from grading.files.toml_text import nearest, shown_value
+from grading.files.toml_text import shown_value
 from grading.reading.written import Written
-from grading.signs import shortened, visible
 from grading.units import Unit, UnitError, length, read_length, read_slope, size
 
 MOST_TIMES = 8.0
@@ -53,8 +52,7 @@ def own_limits(site: Written) -> dict[str, Limit]:
         rule = rules.get(name)
         if rule is None:
             one_of = "a rule with a limit: " + ", ".join(f"`{known}`" for known in rules)
-            shown = shortened(visible(name))
-            site.wrong(f"limits.{shown}", f"the key `{shown}`", one_of, nearest(name, rules))
+            site.unknown(name, one_of, rules, "limits.")
             continue
         try:
             own[name] = _limit(value, rule, site.unit)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 from msgspec import Struct, field
 
@@ -25,7 +25,12 @@ from grading.site.tables import Area, Ceiling, Floor, Meet
 from grading.site.water_tables import Downspout, Outfall
 from grading.units import Unit
 
-Read = TypeVar("Read", bound=Table)
+_LISTS: Mapping[str, type[Table]] = {
+    "area": Area, "door": Door, "ceiling": Ceiling, "floor": Floor, "meet": Meet, "step": Step,
+    "outfall": Outfall, "downspout": Downspout, "feature": Feature, "benchmark": Benchmark,
+    "reference": Reference,
+}  # fmt: skip
+"""The lists of tables that are read, by their keys; what holds them is called as many."""
 
 
 class Partly(Struct, frozen=True, eq=False):
@@ -62,17 +67,11 @@ def partly_of(site: Site) -> Partly:
     ----------
     site : Site
     """
-    return Partly(
-        unit=site.unit, house=site.house, spots=site.as_surveyed or site.spots,
-        areas=_by_way("area", site.areas), doors=_by_way("door", site.doors),
-        ceilings=_by_way("ceiling", site.ceilings), floors=_by_way("floor", site.floors),
-        meets=_by_way("meet", site.meets), steps=_by_way("step", site.steps),
-        outfalls=_by_way("outfall", site.outfalls),
-        downspouts=_by_way("downspout", site.downspouts),
-        features=_by_way("feature", site.features),
-        benchmarks=_by_way("benchmark", site.benchmarks),
-        references=_by_way("reference", site.references),
-    )  # fmt: skip
+    lists: dict[str, Any] = {
+        f"{key}s": {f"{key}/{place}": each for place, each in enumerate(getattr(site, f"{key}s"))}
+        for key in _LISTS
+    }
+    return Partly(site.unit, site.house, site.as_surveyed or site.spots, **lists)
 
 
 def read_partly(folder: Path, written: dict[str, Any]) -> tuple[Partly, tuple[Problem, ...]]:
@@ -86,22 +85,13 @@ def read_partly(folder: Path, written: dict[str, Any]) -> tuple[Partly, tuple[Pr
         The site file as TOML has it.
     """
     reader = Written(folder, written)
-
-    def many(key: str, model: type[Read]) -> dict[str, Read]:
-        found = reader.many(key, model)
-        return {f"{key}/{int(place[len(key) + 1 : -1]) - 1}": each for place, each in found.items()}
-
     house = reader.one("house", House)
-    parts = Partly(
-        unit=reader.unit, house=house, areas=many("area", Area), doors=many("door", Door),
-        ceilings=many("ceiling", Ceiling), floors=many("floor", Floor),
-        meets=many("meet", Meet), steps=many("step", Step), outfalls=many("outfall", Outfall),
-        downspouts=many("downspout", Downspout), features=many("feature", Feature),
-        benchmarks=many("benchmark", Benchmark), references=many("reference", Reference),
-        spots=read_survey(reader, house, own_limits(reader)).spots,
-    )  # fmt: skip
-    return parts, tuple(dict.fromkeys(reader.problems))
-
-
-def _by_way(key: str, tables: tuple[Read, ...]) -> dict[str, Read]:
-    return {f"{key}/{place}": each for place, each in enumerate(tables)}
+    lists: dict[str, Any] = {
+        f"{key}s": {
+            f"{key}/{int(place[len(key) + 1 : -1]) - 1}": each
+            for place, each in reader.many(key, model).items()
+        }
+        for key, model in _LISTS.items()
+    }
+    spots = read_survey(reader, house, own_limits(reader)).spots
+    return Partly(reader.unit, house, spots, **lists), tuple(dict.fromkeys(reader.problems))

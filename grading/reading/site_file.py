@@ -11,10 +11,10 @@ from pydantic import BeforeValidator, Field
 
 from grading.catalogue.rules import Limits
 from grading.crew.reading import over_catalogue, read_crew
-from grading.errors import Problem, SiteError
+from grading.errors import Problem, SiteError, unread
 from grading.files.fields import Name, Table, UnfitError, read_name
 from grading.files.names import names_of
-from grading.files.toml_text import nearest, read_toml, toml_of
+from grading.files.toml_text import read_toml, toml_of
 from grading.reading.areas_named import check_holds, check_names, check_overlaps, check_steps
 from grading.reading.ground_files import check_holes, read_ground
 from grading.reading.idle_keys import idle_keys
@@ -25,7 +25,6 @@ from grading.reading.survey_files import read_survey
 from grading.reading.survey_table import SurveyTable, settled_survey
 from grading.reading.suspicions import suspicions
 from grading.reading.written import FILE, Written
-from grading.signs import shortened, visible
 from grading.site.base_tables import BaseSystemSpec
 from grading.site.done_tables import Done
 from grading.site.feature_tables import Access, Backfill, Feature, Frost, Laying
@@ -112,8 +111,7 @@ def read_site(folder: Path | str) -> Site:
     try:
         written = read_toml(file, FILE)
     except OSError as error:
-        found = f"a file that cannot be read ({error.strerror})"
-        raise SiteError([Problem(str(file), found, "a file that can")]) from None
+        raise SiteError([unread(str(file), error)]) from None
     return read_written(folder, written)
 
 
@@ -153,11 +151,7 @@ class _Reader(Written):
 
     def site(self) -> Site | None:
         """Return the site, or None where what is wrong leaves none to speak of."""
-        for key in self.written:
-            if key not in _KEYS:
-                one_of = "one of " + ", ".join(f"`{word}`" for word in _KEYS)
-                shown = shortened(visible(key))
-                self.wrong(shown, f"the key `{shown}`", one_of, nearest(key, _KEYS))
+        self.check_keys(_KEYS)
         head = self.table(Head, {k: v for k, v in self.written.items() if k in Head.model_fields})
         ground, house = self.one("ground", GroundTable), self.one("house", House)
         doors, ceilings = self.many("door", Door), self.many("ceiling", Ceiling)

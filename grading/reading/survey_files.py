@@ -20,13 +20,7 @@ from grading.signs import listed
 from grading.site.house import House
 from grading.site.level_book import LevelBook
 from grading.site.model import Spots
-from grading.site.survey_tables import (
-    Benchmark,
-    LevelsTable,
-    Reference,
-    named_once,
-    same_name,
-)
+from grading.site.survey_tables import Benchmark, LevelsTable, Reference, named_once, same_name
 from grading.survey.booked import booked_survey
 from grading.survey.levels import Levels, levels_from
 from grading.survey.shots import Survey, joined

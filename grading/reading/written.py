@@ -5,21 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from functools import partial
 from pathlib import Path, PurePosixPath, PureWindowsPath
-from typing import Any, TypeVar, cast
+from typing import Any, TypeVar
 
-from pydantic import ValidationError
-
-from grading.errors import Problem, SiteError
+from grading.errors import SiteError, unread
 from grading.files.csv_points import PointList, read_points
-from grading.files.fields import Table
-from grading.files.toml_text import nearest, problems_of, shown_value
+from grading.files.tables import Tables
+from grading.files.toml_text import nearest, shown_value
 from grading.kept import Kept, fingerprint
 from grading.signs import shortened
 from grading.units import Unit
 
 FILE = "site.toml"
 
-T = TypeVar("T", bound=Table)
 R = TypeVar("R")
 
 
@@ -52,7 +49,7 @@ def read_once(path: Path, how: tuple[Hashable, ...], read: Callable[[], R]) -> R
     return _KEPT.once("file", (how, fingerprint(path.read_bytes())), read)
 
 
-class Written:
+class Written(Tables):
     """What was written in one site file, and what was found wrong so far.
 
     Parameters
@@ -64,42 +61,10 @@ class Written:
     """
 
     def __init__(self, folder: Path, written: dict[str, Any]) -> None:
-        self.folder, self.written = folder, written
-        self.problems: list[Problem] = []
         # Where the unit itself is wrong, the rest is read on so that its faults are told too.
-        unit = written.get("unit")
-        self.unit: Unit = cast(Unit, unit) if unit in ("ft", "m") else "ft"
-
-    def wrong(self, key: str, found: str, expected: str, mend: str = "") -> None:
-        """Note what is wrong with the value of a key."""
-        self.problems.append(Problem(f"{FILE}, key {key}", found, expected, mend))
-
-    def table(self, model: type[T], raw: Any, key: str = "") -> T | None:
-        """Return one table read, or None where something in it is wrong."""
-        try:
-            return model.model_validate(raw, context={"unit": self.unit, "nominal": self.unit})
-        except ValidationError as error:
-            self.problems += problems_of(error, model, raw, FILE, key)
-            return None
-
-    def one(self, key: str, model: type[T]) -> T | None:
-        """Return the one table of a key, or None where there is none that can be read."""
-        if key not in self.written:
-            return None
-        return self.table(model, self.written[key], key)
-
-    def many(self, key: str, model: type[T]) -> dict[str, T]:
-        """Return the tables that could be read, each by its key, counted from 1."""
-        raw = self.written.get(key, [])
-        if not isinstance(raw, list):
-            found = f"one table [{key}]" if isinstance(raw, dict) else shown_value(raw)
-            self.wrong(key, found, f"a list of tables [[{key}]]", f"Write [[{key}]].")
-            return {}
-        tables = {
-            f"{key}[{place}]": self.table(model, entry, f"{key}[{place}]")
-            for place, entry in enumerate(raw, start=1)
-        }
-        return {place: table for place, table in tables.items() if table is not None}
+        unit: Unit = "m" if written.get("unit") == "m" else "ft"
+        super().__init__(FILE, written, unit, unit)
+        self.folder = folder
 
     def named(self, key: str, name: str) -> dict[str, str]:
         """Return a key that each table of a list has as text, also of those not read."""
@@ -136,8 +101,7 @@ class Written:
         except SiteError as error:
             self.problems += error.problems
         except OSError as error:
-            found = f"a file that cannot be read ({error.strerror})"
-            self.problems.append(Problem(name, found, "a file that can"))
+            self.problems.append(unread(name, error))
         return None
 
     def inside(self, name: str, key: str) -> Path | None:

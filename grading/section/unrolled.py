@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from grading.dig.edge_runs import EdgeRun
-from grading.geometry.arrays import Floats
+from grading.geometry.arrays import Floats, distances_along
 from grading.geometry.tolerances import NOTHING
 from grading.section.built import Built
 from grading.structures.model import Solid, Structure
@@ -52,7 +52,7 @@ def built_along(structures: Iterable[Structure], run: EdgeRun) -> tuple[Built, .
 
 def _across(run: EdgeRun, along: Floats) -> Any:
     """Return lines square to an edge, the paving on its left, at distances along it, (n,)."""
-    corners = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(run.points, axis=0).T))])
+    corners = distances_along(run.points)
     side = np.clip(np.searchsorted(corners, along, "right") - 1, 0, len(corners) - 2)
     ways = np.diff(run.points, axis=0) / np.maximum(np.diff(corners), NOTHING)[:, None]
     at = run.points[side] + (along - corners[side])[:, None] * ways[side]

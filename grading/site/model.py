@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
+import shapely
 from msgspec import Struct, field
 from msgspec.structs import force_setattr
 from numpy.typing import NDArray
@@ -166,6 +167,10 @@ class Site(Struct, frozen=True, eq=False):
     def in_force(self) -> Limits:
         """Every limit that holds on it, its own before those that are built in."""
         return Limits(self.limits, self.unit, self.nominal)
+
+    def body(self, depth: float) -> shapely.Geometry:
+        """Return the body of the house on the plan, empty where there is none: `House.polygon`."""
+        return shapely.Polygon() if self.house is None else self.house.polygon(depth)
 
     def holds_of(self, area: str) -> tuple[Hold, ...]:
         """Return what is written to hold the edge of an area, by its name."""

@@ -4,12 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal, Self
 
-from pydantic import (
-    AfterValidator,
-    Field,
-    StrictInt,
-    model_validator,
-)
+from pydantic import AfterValidator, Field, StrictInt, model_validator
 
 from grading.files.fields import (
     Length,

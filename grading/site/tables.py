@@ -11,13 +11,7 @@ from typing import Annotated, Any, Literal, Self
 
 import numpy as np
 import shapely
-from pydantic import (
-    Field,
-    StrictBool,
-    ValidationInfo,
-    field_validator,
-    model_validator,
-)
+from pydantic import Field, StrictBool, ValidationInfo, field_validator, model_validator
 
 from grading.catalogue.edge_kinds import EDGE, EDGES, JOINT, JOINTS, EdgeName, JointName
 from grading.files.fields import (
@@ -39,13 +33,7 @@ from grading.files.fields import (
 )
 from grading.geometry.outline import CHORD_TOLERANCE, OutlineError, edge_lines, outline_polygon
 from grading.site.paver_table import Pavers
-from grading.site.shape_keys import (
-    USED_BY,
-    check_between,
-    check_fold,
-    check_size,
-    unfit_outline,
-)
+from grading.site.shape_keys import USED_BY, check_between, check_fold, check_size, unfit_outline
 from grading.units import FOOT, INCH
 from grading.units import area as area_text
 

@@ -10,7 +10,7 @@ from msgspec import Struct
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from grading.geometry.arrays import Floats
+from grading.geometry.arrays import Floats, polygons
 from grading.geometry.tolerances import SAME, TOUCH
 from grading.site.model import House
 from grading.units import FOOT, INCH
@@ -162,26 +162,20 @@ def in_front(
 
 def _swept(shape: BaseGeometry, by: Floats) -> BaseGeometry:
     """Return what a shape passes over when it is moved straight by a vector (2,). [m]"""
-    polygons = _areal(shape)
-    xy, ring = shapely.get_coordinates(shapely.get_rings(polygons), return_index=True)
+    bodies = list(polygons(shape, 0.0).geoms)
+    xy, ring = shapely.get_coordinates(shapely.get_rings(bodies), return_index=True)
     same = ring[1:] == ring[:-1]
     first, second = xy[:-1][same], xy[1:][same]
     corners = np.stack([first, second, second + by, first + by], axis=1)
     passed: NDArray[np.object_] = np.asarray(shapely.convex_hull(shapely.multipoints(corners)))
     areal = passed[shapely.get_dimensions(passed) == 2]
-    return shapely.union_all([*polygons, *areal])
-
-
-def _areal(shape: BaseGeometry) -> list[shapely.Polygon]:
-    """Return the parts of a shape that have an area."""
-    parts = shapely.get_parts(shape)
-    return [part for part in parts if isinstance(part, shapely.Polygon) and part.area > 0]
+    return shapely.union_all([*bodies, *areal])
 
 
 def _thick(paving: BaseGeometry) -> BaseGeometry:
     """Return the parts of paving that a strip of the least width fits into. [m]"""
     # What two shapes share may also be lines, where their sides touch.
-    paving = shapely.MultiPolygon(_areal(paving))
+    paving = polygons(paving, 0.0)
     half = THIN / 2
     kept = paving.buffer(-half, join_style="mitre", mitre_limit=_MITRE)
     grown = kept.buffer(half + TOUCH, join_style="mitre", mitre_limit=_MITRE)
@@ -207,8 +201,8 @@ def longest_run(region: BaseGeometry, way: Floats) -> tuple[float, Floats]:
     -----
     How long a run is changes evenly between corners, so the longest passes beside one.
     """
-    polygons = _areal(region)
-    corners = shapely.get_coordinates(polygons)
+    paved = polygons(region, 0.0)
+    corners = shapely.get_coordinates(paved)
     if not len(corners):
         return 0.0, np.zeros(2)
     across = np.array([-way[1], way[0]])
@@ -218,7 +212,7 @@ def longest_run(region: BaseGeometry, way: Floats) -> tuple[float, Floats]:
     first, last = float(out.min()) - 1, float(out.max()) + 1
     starts = offsets[:, None] * across + first * way
     rays = shapely.linestrings(np.stack([starts, starts + (last - first) * way], axis=1))
-    runs = shapely.get_parts(shapely.intersection(rays, shapely.MultiPolygon(polygons)))
+    runs = shapely.get_parts(shapely.intersection(rays, paved))
     if not len(runs):
         return 0.0, np.zeros(2)
     best = int(shapely.length(runs).argmax())

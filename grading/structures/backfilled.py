@@ -7,15 +7,15 @@ from collections.abc import Iterator
 import shapely
 
 from grading.conditions.backfill import CAUTION, dug_out
-from grading.crew.lines import Line, Maker, stone_line
+from grading.crew.lines import Line, Maker, stone_line, with_more
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
-from grading.design.underfoot import polygons
 from grading.dig.hole import Dig
+from grading.geometry.arrays import polygons
 from grading.geometry.tolerances import TOLD_EARTH
 from grading.structures.model import Dug, Solid, Structure
-from grading.units import Unit, area, percent, size, volume
+from grading.units import Unit, area, size, volume
 
 
 def backfill_treated(plan: Design, area_plan: AreaPlan, dig: Dig, _: Crew) -> Iterator[Structure]:
@@ -69,6 +69,5 @@ def _lines(
     if grid:
         how = f"{area(over, unit)} of backfill and its lap onto firm ground"
         yield Line("geotextile", "geotextile under the backfill", "m2", grid, grid, how)
-        more = crew["geogrid-waste"]
-        yield Line("geogrid", "geogrid under the backfill", "m2", grid, grid * (1 + more),
-                   f"{how}; {percent(more, 0)} more")  # fmt: skip
+        title = "geogrid under the backfill"
+        yield with_more("geogrid", title, "m2", grid, how, crew["geogrid-waste"])

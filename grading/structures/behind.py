@@ -8,15 +8,15 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
-from grading.crew.lines import Line, Maker, stone_line
+from grading.crew.lines import Line, Maker, stone_line, with_more
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.dig.hole import Dig
-from grading.geometry.arrays import Region
+from grading.geometry.arrays import Region, polygons
 from grading.geometry.plane import Plane
 from grading.geometry.tolerances import LEVEL, SLIVER
 from grading.structures.model import Solid
-from grading.units import FOOT, Unit, percent, round_metric, run, size
+from grading.units import FOOT, Unit, round_metric, run, size
 
 OUTLET_EVERY = 50 * FOOT
 """How far apart the ways out of the pipe behind a wall are: common practice, no source. [m]"""
@@ -168,7 +168,7 @@ def _pipe(
     name: str, pipe: float, along: float, outlets: int, out: float | None, to: str, unit: Unit,
     crew: Crew,
 ) -> Iterator[Line]:  # fmt: skip
-    more, long = crew["underdrain-waste"], along + (out or 0.0)
+    long = along + (out or 0.0)
     how = f"{size(pipe, unit)} perforated on the pad, {run(along, unit)}"
     if out is None:
         how += "; no place low enough to lead it to is named, so the way to one is not counted"
@@ -179,8 +179,7 @@ def _pipe(
     if outlets > 1:
         every = round_metric(OUTLET_EVERY) if unit == "m" else OUTLET_EVERY
         how += f"; {outlets} ways out, one in {run(every, unit)} at the most"
-    yield Line("underdrain", f"pipe behind {name}", "m", long, long * (1 + more),
-               f"{how}; {percent(more, 0)} more")  # fmt: skip
+    yield with_more("underdrain", f"pipe behind {name}", "m", long, how, crew["underdrain-waste"])
 
 
 def _cloth(name: str, covered: float, unit: Unit, crew: Crew) -> Iterator[Line]:
@@ -201,7 +200,7 @@ def finish_over(area: AreaPlan, shape: Region) -> Iterator[tuple[Region, Plane]]
     """Yield the parts of a shape, each with the plane of the finish over it. [m]"""
     facets = area.finish.surface.facets
     for facet in facets:
-        part = shape if len(facets) == 1 else _faces(shapely.intersection(shape, facet.domain))
+        part = shape if len(facets) == 1 else polygons(shapely.intersection(shape, facet.domain))
         if not part.is_empty:
             yield part, facet.plane
 
@@ -240,8 +239,3 @@ def pipe_solid(strip: Region, low: float, pipe: float) -> Solid:
         Its diameter. [m]
     """
     return Solid(_PIPE, strip, low, low + pipe)
-
-
-def _faces(shape: shapely.Geometry) -> shapely.MultiPolygon:
-    parts = [each for each in shapely.get_parts(shape) if isinstance(each, shapely.Polygon)]
-    return shapely.MultiPolygon([each for each in parts if each.area > SLIVER])

@@ -16,15 +16,15 @@ from msgspec import Struct
 from grading.crew.lines import Line, Maker, Work
 from grading.crew.model import Crew
 from grading.design.model import Design
-from grading.design.underfoot import level_at, polygons
+from grading.design.underfoot import level_at
 from grading.finish.wishes.of_site import NEARBY
-from grading.geometry.arrays import Floats, Region
+from grading.geometry.arrays import Floats, Region, polygons
 from grading.geometry.tolerances import LEVEL, SAME, TOGETHER, whole_up
 from grading.site.step_tables import Sides
 from grading.structures.flights import StepFlight, strip
 from grading.structures.holding.slope import Slope
 from grading.structures.holding.wall_unit import unit_of
-from grading.structures.masonry import cap_line, glue_line, level_pad_line, unit_line
+from grading.structures.masonry import cap_line, glue_line, level_pad, masonry_works, unit_line
 from grading.structures.model import Solid
 from grading.structures.pads import Pad
 from grading.units import Unit, area, run, size
@@ -165,12 +165,9 @@ def _strips(
     left = np.array([-flight.out[1], flight.out[0]])
     way = left if side == "left" else -left
     end = flight.head[int(np.argmax(flight.head @ way))]
-    house = plan.site.house
-    taken: list[shapely.Geometry] = [clear]
-    if house is not None:
-        taken.append(house.polygon(NEARBY))
+    taken: list[shapely.Geometry] = [clear, plan.site.body(NEARBY)]
     if flight.kind == "between areas":
-        taken += [each.outline for each in plan.areas if each.name == flight.upper]
+        taken.append(plan.area(flight.upper).outline)
     gone, near = shapely.union_all(taken), 0.0
     found: list[tuple[int, Region]] = []
     for place, tread in enumerate(flight.treads):
@@ -194,7 +191,7 @@ def _levels_beside(
         if inside.any():
             levels[inside] = np.fmax(levels[inside], slope.level(points[inside]))
     if flight.kind != "to the lawn":
-        lower = next(each for each in plan.areas if each.name == flight.area)
+        lower = plan.area(flight.area)
         paved = np.asarray(shapely.intersects_xy(lower.outline, points))
         levels[paved] = level_at(lower, points[paved])
     return levels
@@ -254,13 +251,8 @@ def cheek_works(cheeks: tuple[Cheek, ...]) -> tuple[Work, ...]:
     base = sum(each.length for each in cheeks)
     courses = sum(each.courses for each in cheeks)
     steps = sum(len({part.count for part in each.parts}) for each in cheeks)
-    return (
-        Work("lay the base course of cheek walls", base, "m", "wall-base"),
-        Work("lay the other courses of cheek walls", courses - base, "m", "wall-course"),
-        Work("glue the caps of cheek walls", base, "m", "wall-cap"),
-        # At every step of its caps, and at its free end, every other course ends in a half.
-        Work("cut wall units", float(steps), "each", "cut-unit"),
-    )
+    # At every step of its caps, and at its free end, every other course ends in a half.
+    return masonry_works("cheek walls", base, courses, float(steps), "cut wall units")
 
 
 def cheek_makers(cheeks: tuple[Cheek, ...], name: str, unit: Unit) -> Iterator[Maker]:
@@ -292,7 +284,7 @@ def _lines(
     how = f"{run(long, unit)} of them, as high as the treads beside them"
     yield cap_line(name, long / crew["wall-cap-length"], how, crew)
     yield glue_line(name, 2 * long, "the caps and the top course", unit, crew)
-    yield level_pad_line(name, covered * crew["wall-pad"], crew["wall-pad"], unit, crew)
+    yield from level_pad(name, covered * crew["wall-pad"], crew["wall-pad"], unit, crew)
 
 
 def sides_said(flight: StepFlight, beside: Beside, unit: Unit) -> str:

@@ -8,7 +8,8 @@ foot stands on the lawn as it lies.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
+from functools import partial
 from itertools import pairwise
 from typing import Literal
 
@@ -29,7 +30,7 @@ from grading.design.door_steps import (
 )
 from grading.design.model import Design, kept
 from grading.design.steps import SharedEdge, shared_edges
-from grading.design.underfoot import level_at
+from grading.design.underfoot import Levels, flat, level_at
 from grading.finish.lawn_steps import LawnSteps, lawn_steps, toward, way_out
 from grading.geometry.arrays import Floats
 from grading.geometry.plane import Plane
@@ -38,7 +39,6 @@ from grading.site.step_tables import Step
 from grading.units import INCH
 
 FlightKind = Literal["at a door", "between areas", "to the lawn"]
-Levels = Callable[[Floats], Floats]
 
 MOST_RISERS = 8
 """More is a stair, which is drawn by who designs it; common practice, no source."""
@@ -271,12 +271,7 @@ def _at_door(plan: Design, area: AreaPlan, step: DoorStep) -> StepFlight:
     head = np.stack([foot - along * half, foot + along * half])
     landing = landing_of(step.risers, plan.limits)
 
-    def sill(xy: Floats) -> Floats:
-        return np.full(len(xy), float(step.door.sill))
-
-    def finish(xy: Floats) -> Floats:
-        return level_at(area, xy)
-
+    sill, finish = flat(float(step.door.sill)), partial(level_at, area)
     pitch = pitch_for(_fall(finish, door, out))
     name = f"steps at {step.door.name or 'the door'}"
     ends = (step.door.name or "the door", area.name)
@@ -285,8 +280,7 @@ def _at_door(plan: Design, area: AreaPlan, step: DoorStep) -> StepFlight:
 
 
 def _between(plan: Design, edge: SharedEdge) -> Iterator[StepFlight]:
-    areas = {each.area.name: each for each in plan.areas}
-    upper, lower = areas[edge.upper], areas[edge.lower]
+    upper, lower = plan.area(edge.upper), plan.area(edge.lower)
     if edge.drop[1] < -edge.drop[0]:
         upper, lower = lower, upper
     pair = {edge.upper, edge.lower}
@@ -297,12 +291,7 @@ def _between(plan: Design, edge: SharedEdge) -> Iterator[StepFlight]:
     for number, head in enumerate(straight, start=1):
         out = toward(head, lower.outline)
 
-        def high(xy: Floats) -> Floats:
-            return level_at(upper, xy)
-
-        def low(xy: Floats) -> Floats:
-            return level_at(lower, xy)
-
+        high, low = partial(level_at, upper), partial(level_at, lower)
         pitch = pitch_for(_fall(low, head.mean(axis=0), out))
         part = f", part {number}" if len(straight) > 1 else ""
         flight = flight_of("between areas", f"steps from {upper.name} to {lower.name}{part}",
@@ -343,9 +332,7 @@ def lawn_flight(
         Going of a tread, and the highest riser. [m]
     """
 
-    def finish(xy: Floats) -> Floats:
-        return level_at(area, xy)
-
+    finish = partial(level_at, area)
     pitch = pitch_for(_fall(finish, head.mean(axis=0) - out, out))
     reach = strip(head, out, -0.1, going_of(MOST_RISERS, tread) + 0.1)
     ground = plan.ground.under(area.name)

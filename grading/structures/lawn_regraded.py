@@ -8,15 +8,13 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
-from grading.crew.lines import Line, Maker, Work
+from grading.crew.lines import Line, Maker, Work, with_more
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
-from grading.design.underfoot import polygons
 from grading.dig.hole import Dig
 from grading.dig.lawn import FARTHEST, Level, lawn_level
-from grading.finish.wishes.of_site import NEARBY
-from grading.geometry.arrays import Floats, Region
+from grading.geometry.arrays import Floats, Region, polygons
 from grading.geometry.grids import cells_in
 from grading.geometry.tolerances import SLIVER
 from grading.structures.holding.block_wall import strip_along
@@ -144,19 +142,15 @@ def lawn_beside(plan: Design, area_plan: AreaPlan, dig: Dig) -> tuple[Region, Le
 def _beside(plan: Design, area_plan: AreaPlan, dig: Dig) -> Region:
     """Return where lawn is regraded: beyond the hole, and not along what holds the edge. [m]"""
     assert area_plan.tie_in is not None
-    house = plan.site.house
     held = holding_of(plan, area_plan, dig.system.name).lines(BLOCK_WALL, CURB, SLOPE, STEPS)
     gone: list[shapely.Geometry] = [
         dig.polygon,
-        *(each.outline for each in plan.areas),
+        plan.built_over(),
         *(strip_along(line, 0.0, FARTHEST) for line in held),
     ]
-    if house is not None:
-        gone.append(house.polygon(NEARBY))
     return polygons(shapely.difference(area_plan.tie_in.outline, shapely.union_all(gone)))
 
 
 def _grass(item: str, name: str, covered: float, unit: Unit, crew: Crew) -> Iterator[Line]:
-    more = crew[f"{item}-waste"]
-    how = f"{area(covered, unit)} beyond the hole; {percent(more, 0)} more"
-    yield Line(item, f"grass of {name}", "m2", covered, covered * (1 + more), how)
+    how = f"{area(covered, unit)} beyond the hole"
+    yield with_more(item, f"grass of {name}", "m2", covered, how, crew[f"{item}-waste"])

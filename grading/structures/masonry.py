@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from grading.crew.lines import Line, stone_line
+from collections.abc import Iterator
+
+from grading.crew.lines import Line, Work, stone_line
 from grading.crew.model import Crew
 from grading.geometry.tolerances import whole_up
 from grading.units import Unit, percent, run, size, volume
@@ -55,7 +57,29 @@ def glue_line(name: str, beads: float, under: str, unit: Unit, crew: Crew) -> Li
     return Line("glue", f"glue of {name}", "each", net, float(whole_up(net)), how)
 
 
-def level_pad_line(name: str, compacted: float, thick: float, unit: Unit, crew: Crew) -> Line:
-    """Return the stone of a level pad, so much of it compacted [m3] and so thick [m]."""
+def masonry_works(of: str, base: float, courses: float, cuts: float, cut: str) -> tuple[Work, ...]:
+    """Return the work of masonry, but digging, carrying and placing stone.
+
+    Parameters
+    ----------
+    of : str
+        What is built.
+    base, courses : float
+        Length of its base course, as that of its caps, and of all its courses together. [m]
+    cuts : float
+        How many of its units are cut.
+    cut : str
+        What cutting them is called.
+    """
+    return (
+        Work(f"lay the base course of {of}", base, "m", "wall-base"),
+        Work(f"lay the other courses of {of}", courses - base, "m", "wall-course"),
+        Work(f"glue the caps of {of}", base, "m", "wall-cap"),
+        Work(cut, cuts, "each", "cut-unit"),
+    )
+
+
+def level_pad(name: str, compacted: float, thick: float, unit: Unit, crew: Crew) -> Iterator[Line]:
+    """Yield the stone of a level pad, so much of it compacted [m3] and so thick [m]."""
     how = f"{size(thick, unit)} thick, dead level, {volume(compacted, unit)} compacted"
-    return stone_line("dense-graded", f"pad of {name}", compacted, how, crew)
+    yield stone_line("dense-graded", f"pad of {name}", compacted, how, crew)

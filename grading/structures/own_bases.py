@@ -10,7 +10,7 @@ from grading.catalogue.bases import BaseSystem
 from grading.conditions.features import base_material, things_on, wedge_under
 from grading.conditions.level_words import LINE
 from grading.conditions.seats import stands_on
-from grading.crew.lines import Line, Maker, Work, stone_line
+from grading.crew.lines import Line, Maker, Work, stone_line, with_more
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
@@ -20,7 +20,7 @@ from grading.geometry.tolerances import SLIVER, TOLD_EARTH
 from grading.site.model import Feature
 from grading.structures.model import Dug, Structure
 from grading.structures.pads import Pad, dug_for, pads_of, refilled_in
-from grading.units import Unit, area, percent, run, size, volume
+from grading.units import Unit, area, run, size, volume
 
 
 def standing_things(plan: Design, area_plan: AreaPlan, dig: Dig, crew: Crew) -> Iterable[Structure]:
@@ -144,10 +144,8 @@ def _base(
 ) -> Iterator[Line]:  # fmt: skip
     how = f"{size(thick, unit)} over {area(covered, unit)}"
     if material == "concrete":
-        net, more = stone * crew["concrete-density"], crew["concrete-waste"]
-        amount = net * (1 + more)
-        yield Line("concrete", f"footing of {name}", "kg", net, amount,
-                   f"{how}; {percent(more, 0)} more", mass=amount)  # fmt: skip
+        net = stone * crew["concrete-density"]
+        yield with_more("concrete", f"footing of {name}", "kg", net, how, crew["concrete-waste"])
         return
     if spared > TOLD_EARTH:
         how += f", {volume(spared, unit)} of it counted as refill"

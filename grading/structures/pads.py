@@ -13,9 +13,10 @@ from grading.conditions.seats import stands_on
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
-from grading.design.underfoot import Earth, Levels, dug_under, flat, level_at, overlap, polygons
+from grading.design.underfoot import Earth, Levels, dug_under, flat, level_at, overlap
 from grading.dig.hole import Dig
 from grading.finish.cutting import clip
+from grading.geometry.arrays import polygons
 from grading.geometry.tolerances import REACH, ROUNDING
 from grading.structures.flights import StepFlight, flights_of, flights_on, strip
 

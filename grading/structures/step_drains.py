@@ -13,7 +13,7 @@ from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
-from grading.geometry.arrays import Floats, Region
+from grading.geometry.arrays import Floats, Region, polygons
 from grading.geometry.tolerances import ROUNDING, SAME, TOGETHER
 from grading.structures.behind import Behind, fabric_behind, stone_behind, stone_height
 from grading.structures.flights import StepFlight, flights_of, strip
@@ -59,7 +59,7 @@ def held_by(plan: Design, flight: StepFlight) -> AreaPlan | None:
     """
     if flight.kind == "at a door" or flight.drop < plan.limits["wall-least"] - ROUNDING:
         return None
-    return next(each for each in plan.areas if each.name == flight.upper)
+    return plan.area(flight.upper)
 
 
 def behind_flight(flight: StepFlight, crew: Crew) -> shapely.Polygon:
@@ -81,8 +81,7 @@ def stone_behind_steps(plan: Design, area: AreaPlan) -> Region:
         for flight in flights_of(plan)
         if flight.upper == area.name and held_by(plan, flight) is not None
     ]
-    parts = shapely.get_parts(shapely.union_all(strips))
-    return shapely.MultiPolygon([each for each in parts if isinstance(each, shapely.Polygon)])
+    return polygons(shapely.union_all(strips), 0.0)
 
 
 def step_drain(

@@ -11,8 +11,9 @@ from grading.crew.lines import Line, Maker, Work, stone_line
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
-from grading.design.underfoot import Earth, polygons
+from grading.design.underfoot import Earth
 from grading.dig.hole import Dig
+from grading.geometry.arrays import polygons
 from grading.geometry.tolerances import ROUNDING, TOLD_EARTH, WHOLE, whole_up
 from grading.site.settling import settles
 from grading.structures.behind import (
@@ -330,7 +331,7 @@ def _top_course(plan: Design, flight: StepFlight, low: float, crew: Crew) -> Ite
     """Yield the top course and its cap, flush with the paving that they go down from."""
     if flight.kind == "at a door":
         return
-    upper = next(each for each in plan.areas if each.name == flight.upper)
+    upper = plan.area(flight.upper)
     head = polygons(shapely.difference(body_of(flight, crew), flight.polygon))
     for part, finish in finish_over(upper, head):
         under = finish.lowered(crew["wall-cap-height"])

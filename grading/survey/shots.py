@@ -127,14 +127,11 @@ def joined(parts: Sequence[Survey]) -> Survey:
     """Return one survey of several, one after the other."""
     if len(parts) == 1:
         return parts[0]
+    told = ("sources", "lines", "names", "codes", "notes", "readings")
+    columns = {name: [each for part in parts for each in getattr(part, name)] for name in told}
     return Survey(
-        xyz=array_of(np.concatenate([np.zeros((0, 3)), *(part.xyz for part in parts)])),
-        sd_z=array_of(np.concatenate([np.zeros(0), *(part.sd_z for part in parts)])),
-        sd_xy=array_of(np.concatenate([np.zeros(0), *(part.sd_xy for part in parts)])),
-        sources=tuple(each for part in parts for each in part.sources),
-        lines=tuple(each for part in parts for each in part.lines),
-        names=tuple(each for part in parts for each in part.names),
-        codes=tuple(each for part in parts for each in part.codes),
-        notes=tuple(each for part in parts for each in part.notes),
-        readings=tuple(each for part in parts for each in part.readings),
+        array_of(np.concatenate([np.zeros((0, 3)), *(part.xyz for part in parts)])),
+        array_of(np.concatenate([np.zeros(0), *(part.sd_z for part in parts)])),
+        array_of(np.concatenate([np.zeros(0), *(part.sd_xy for part in parts)])),
+        **{name: tuple(column) for name, column in columns.items()},
     )

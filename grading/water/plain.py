@@ -6,16 +6,8 @@ from collections.abc import Sequence
 
 from grading.signs import listed
 from grading.water.course import EDGE, FOUNDATION, POOL
-from grading.water.edges import LEAST_SHARE
 from grading.water.model import AreaWater, Water
-from grading.water.words import (
-    NOT_NAMED,
-    TRACE_AT_HOUSE,
-    VERDICTS,
-    End,
-    ends_of,
-    to_words,
-)
+from grading.water.words import End, astray_words, ends_of, to_words
 
 _AMOUNTS = ((0.995, "all of it"), (0.85, "nearly all of it"), (0.55, "most of it"),
             (0.45, "half of it"), (0.15, "some of it"), (0.0, "a little of it"))  # fmt: skip
@@ -57,7 +49,7 @@ def plain_rain(water: Water, areas: Sequence[AreaWater]) -> tuple[str, ...]:
     """
     alike: dict[tuple[str, str], list[AreaWater]] = {}
     for one in sorted(areas, key=_badness):
-        alike.setdefault((_ends(one), _verdict(water, one)), []).append(one)
+        alike.setdefault((_ends(one), astray_words(water, one)), []).append(one)
     said = []
     for (ends, verdict), some in alike.items():
         names = listed([called(one.name) for one in some])
@@ -99,14 +91,3 @@ def _to(end: End) -> str:
     words = to_words(end.name, end.kind)
     own = end.kind in _SAID_OF
     return words if own else f"to {called(end.name)}"
-
-
-def _verdict(water: Water, one: AreaWater) -> str:
-    """Say what is to be thought of it; nothing where all of it ends where it is meant to."""
-    if one.verdict == "named":
-        return ""
-    if one.verdict == EDGE and not water.destinations:
-        return NOT_NAMED
-    if one.verdict == FOUNDATION and one.share(FOUNDATION) < LEAST_SHARE:
-        return TRACE_AT_HOUSE
-    return VERDICTS[one.verdict]

@@ -51,7 +51,7 @@ def water_of_design(plan: Design) -> Water:
         Followed once: what is built for its water asks before its checks do.
     """
     site = plan.site
-    house = shapely.Polygon() if site.house is None else site.house.polygon(_INTO_HOUSE)
+    house = site.body(_INTO_HOUSE)
     paving = [piece for area in plan.areas for piece in _paved(area)]
     surfaces = [(piece.polygon, piece.level) for piece in paving]
     return water_of(
@@ -66,7 +66,7 @@ def water_of_design(plan: Design) -> Water:
         soil=site.ground.soil,
         beneath=[_beneath(area) for area in plan.areas],
         joints={area.name: joint_water_of(plan, area) for area in plan.areas},
-        regraded=list(_lawns(plan)),
+        regraded=list(lawns_of(plan)),
         pockets=[pocket for area in plan.areas for pocket in area.pockets],
         hidden=_hidden(plan, house),
     )
@@ -96,7 +96,8 @@ def _beneath(area: AreaPlan) -> Beneath:
     return Beneath(area.name, base, planes, stone)
 
 
-def _lawns(plan: Design) -> Iterator[tuple[shapely.Geometry, Level]]:
+def lawns_of(plan: Design) -> Iterator[tuple[shapely.Geometry, Level]]:
+    """Yield where lawn is brought to each area, and its level there. [m]"""
     for area in plan.areas:
         if area.tie_in is not None and area.area.lawn is not None:
             level = lawn_level(

@@ -112,15 +112,20 @@ def edge_shares(water: AreaWater) -> tuple[str, ...]:
 
 def verdict_words(water: Water, one: AreaWater) -> str:
     """Say in a few words what is to be thought of where the rain on an area ends."""
+    if one.verdict != "named":
+        return astray_words(water, one)
+    astray = sum(end.share for end in ends_of(one) if end.kind in _WORST_FIRST)
+    but = f"all but {share_words(astray)} of " if astray else ""
+    return f"{but}{VERDICTS['named']}{NONE_AT_HOUSE if water.walls else ''}"
+
+
+def astray_words(water: Water, one: AreaWater) -> str:
+    """Say what is to be thought of rain that does not end where it is meant to; else nothing."""
     if one.verdict == EDGE and not water.destinations:
         return NOT_NAMED
     if one.verdict == FOUNDATION and one.share(FOUNDATION) < LEAST_SHARE:
         return TRACE_AT_HOUSE
-    if one.verdict != "named":
-        return VERDICTS[one.verdict]
-    astray = sum(end.share for end in ends_of(one) if end.kind in _WORST_FIRST)
-    but = f"all but {share_words(astray)} of " if astray else ""
-    return f"{but}{VERDICTS['named']}{NONE_AT_HOUSE if water.walls else ''}"
+    return "" if one.verdict == "named" else VERDICTS[one.verdict]
 
 
 def rain_words(water: Water, one: AreaWater) -> str:

@@ -6,12 +6,13 @@ far less than their own ranges overlap.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 from msgspec import Struct
 
 from grading.crew.estimate import Points, Spread
 from grading.crew.factor import quantile, share_below
+from grading.order.labour import by_rate
 from grading.order.model import Job, Order
 from grading.order.money import LIKELY_RANGE
 from grading.order.telling import Telling
@@ -61,7 +62,7 @@ def apart(job: Job, other: Job, names: tuple[str, str]) -> Apart:
 
 def _difference(job: Job, other: Job) -> Spread:
     """Return the hours of one person that a job takes more: rate by rate, each rate drawn once."""
-    first, second = (_by_rate(each) for each in (job, other))
+    first, second = (by_rate(each.tasks) for each in (job, other))
     parts: list[Points] = []
     for rate in dict.fromkeys((*first, *second)):
         one, two = (each.get(rate, (0.0, 0.0, 0.0)) for each in (first, second))
@@ -72,14 +73,6 @@ def _difference(job: Job, other: Job) -> Spread:
         else:
             parts.append((ends[2], ends[1], ends[0]))
     return Spread(tuple(part for part in parts if part != (0.0, 0.0, 0.0)))
-
-
-def _by_rate(job: Job) -> Mapping[str, Points]:
-    found: dict[str, Points] = {}
-    for task in job.tasks:
-        low, likely, high = found.get(task.rate, (0.0, 0.0, 0.0))
-        found[task.rate] = low + task.time[0], likely + task.time[1], high + task.time[2]
-    return found
 
 
 def aparts_of(order: Order, chosen: str) -> Iterator[Apart]:

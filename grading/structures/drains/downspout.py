@@ -82,8 +82,7 @@ def _extension(plan: Design, yard: Yard, spout: Downspout, to: np.ndarray, crew:
     comes = None
     if storm is not None:
         comes = rational_flow(coefficients()["roof"].value, storm.intensity, spout.roof)
-    slope = max(led.slope, 0.0) if led.reached else led.least
-    takes = pipe_flow(bore, slope, roughnesses()["pipe"].value)
+    takes = pipe_flow(bore, max(led.fall, 0.0), roughnesses()["pipe"].value)
     capacity = Capacity((("pipe", takes),), comes)
     turns = turns_of(pipe.line)
     pop_up = int(well is None)

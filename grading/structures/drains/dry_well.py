@@ -12,7 +12,7 @@ from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
-from grading.geometry.arrays import Floats
+from grading.geometry.arrays import Floats, polygons
 from grading.geometry.tolerances import THREAD
 from grading.site.water_tables import Outfall
 from grading.structures.drains.downspout import nearest, well_at
@@ -119,23 +119,27 @@ def _well(plan: Design, yard: Yard, outfall: Outfall, middle: Floats, crew: Crew
         clay=site.ground.soil == "clay",
     )  # fmt: skip
     said, plain = _words(outfall, well, unit)
+    waits: tuple[str, str, str] | None = None
     if well.clay and not well.tested:
+        waits = (
+            "clay takes no water in until a soak test shows that it does",
+            "a test of the soil",
+            "which waits for a soak test in clay",
+        )
+    elif not np.isfinite(plan.ground.elevation(middle[None])[0]):
+        waits = (
+            "the ground over it was not surveyed",
+            "a survey of the ground over it",
+            "whose ground was not surveyed",
+        )
+    if waits is not None:
         return Drain(
-            kind="dry well", name=outfall.name, area=yard.area.name,
-            said=f"{outfall.name} is not counted: clay takes no water in until a soak test shows "
-            "that it does.",
-            plain=f"{outfall.name} waits for a test of the soil.", cautions=(LOCAL,), well=well,
-            not_counted=(f"{outfall.name}, which waits for a soak test in clay",),
+            kind="dry well", name=outfall.name, area=yard.area.name, cautions=(LOCAL,), well=well,
+            said=f"{outfall.name} is not counted: {waits[0]}.",
+            plain=f"{outfall.name} waits for {waits[1]}.",
+            not_counted=(f"{outfall.name}, {waits[2]}",),
         )  # fmt: skip
     top = well_top(plan, outfall)
-    if not np.isfinite(plan.ground.elevation(middle[None])[0]):
-        return Drain(
-            kind="dry well", name=outfall.name, area=yard.area.name,
-            said=f"{outfall.name} is not counted: the ground over it was not surveyed.",
-            plain=f"{outfall.name} waits for a survey of the ground over it.",
-            cautions=(LOCAL,), well=well,
-            not_counted=(f"{outfall.name}, whose ground was not surveyed",),
-        )  # fmt: skip
     grounds, paved = yard.tops(middle[None])
     over = max(float(grounds[0]) - top, 0.0)
     topsoil = 0.0 if paved[0] else plan_area * min(float(yard.organics(middle[None])[0]), over)
@@ -150,16 +154,11 @@ def _well(plan: Design, yard: Yard, outfall: Outfall, middle: Floats, crew: Crew
     )  # fmt: skip
     return Drain(
         kind="dry well", name=outfall.name, area=yard.area.name,
-        solids=(Solid("open-graded", _polygon(shape), top - deep, top),),
+        solids=(Solid("open-graded", polygons(shape).geoms[0], top - deep, top),),
         makers=(made.maker(unit),), works=made.works(crew),
         dug=Dug(plan_area * (deep + over), topsoil, max(plan_area * over - topsoil, 0.0)),
         said=said, plain=plain, cautions=(LOCATE_PIT, FROST, LOCAL), well=well,
     )  # fmt: skip
-
-
-def _polygon(shape: shapely.Geometry) -> shapely.Polygon:
-    assert isinstance(shape, shapely.Polygon)
-    return shape
 
 
 def _words(outfall: Outfall, well: Well, unit: Unit) -> tuple[str, str]:

@@ -111,14 +111,28 @@ class Yard:
         )
         lowers = [way for way in ways if (most - way[2]) / way[0] >= least - SOLVED]
         for length, at, z, place in lowers[:_TRIED]:
-            found = self._followed(turns, at, z, place, most, diameter, least, length)
+            found = self._followed(turns, at, z, place, most, diameter, length)
             if found.reached:
                 return found
         if not ways:
             return Led("", "", np.array(turns), -np.inf, least, np.inf, np.nan)
         best = min(lowers or ways, key=lambda way: way[2] + least * way[0])
         length, at, z, place = best
-        return self._followed(turns, at, z, place, most, diameter, least, length)
+        return self._followed(turns, at, z, place, most, diameter, length)
+
+    def led_from_either(
+        self, lines: Sequence[Floats], via: Sequence[tuple[float, float]] | None, most: float,
+        diameter: float, *, outlet: str | None = None, own: str = "",
+    ) -> tuple[Led, Floats]:  # fmt: skip
+        """Return the better of the ways from the ends of lines, and the line, as `led`."""
+        ways = [
+            (self.led(line[-1], via, most, diameter, outlet=outlet, own=own), line)
+            for line in lines
+        ]
+        return min(
+            ways,
+            key=lambda one: (not one[0].reached, one[0].length if one[0].reached else one[0].short),
+        )
 
     def to(
         self, start: Floats, via: Sequence[tuple[float, float]] | None, end: Floats, most: float,
@@ -126,10 +140,9 @@ class Yard:
     ) -> Led:  # fmt: skip
         """Return the same of a pipe that is to end at a point (2,) at a level. [m]"""
         turns = [np.asarray(start, dtype=float), *(np.asarray(at, dtype=float) for at in via or ())]
-        least = self.plan.limits["drain-slope"]
         place = LowPlace(name, kind, end[None], np.array([z]))
         length = _length([*turns, end])
-        return self._followed(turns, end, z, place, most, diameter, least, length)
+        return self._followed(turns, end, z, place, most, diameter, length)
 
     def _ways(
         self, turns: list[Floats], place: LowPlace
@@ -151,16 +164,13 @@ class Yard:
 
     @property
     def _house(self) -> shapely.Geometry:
-        house = self.plan.site.house
-        if house is None:
-            return shapely.Polygon()
-        return shapely.buffer(house.polygon(_BEHIND), -TOGETHER)
+        return shapely.buffer(self.plan.site.body(_BEHIND), -TOGETHER)
 
     def _followed(
         self, turns: list[Floats], at: Floats, z: float, place: LowPlace, most: float,
-        diameter: float, least: float, length: float,
+        diameter: float, length: float,
     ) -> Led:  # fmt: skip
-        line = np.array([*turns, at])
+        line, least = np.array([*turns, at]), self.plan.limits["drain-slope"]
         if not np.isfinite(z):
             return Led(place.name, place.kind, line, np.nan, least, np.nan, z)
         if length <= TOUCH:
@@ -197,9 +207,8 @@ def run_of(led: Led, most: float, diameter: float) -> PipeRun:
         [m]
     """
     back = _backward(led.line)
-    fallen = led.slope if led.reached else led.least
-    lowest = led.z if led.reached else most - fallen * back[0]
-    inverts = lowest + fallen * back
+    lowest = led.z if led.reached else most - led.fall * back[0]
+    inverts = lowest + led.fall * back
     return PipeRun("solid pipe", led.line, inverts, diameter)
 
 

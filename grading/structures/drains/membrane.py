@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import shapely
 
 from grading.conditions.underdrain import underdrain_of
-from grading.crew.lines import Line, Maker, Work
+from grading.crew.lines import Line, Maker, Work, with_more
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
@@ -15,7 +15,7 @@ from grading.dig.hole import Dig
 from grading.geometry.tolerances import SLIVER
 from grading.structures.drains.model import strips_along
 from grading.structures.model import Solid, Structure
-from grading.units import INCH, Unit, area, percent, run, size
+from grading.units import INCH, Unit, area, run, size
 from grading.water.site import water_of_design
 
 _THICK = INCH / 4  # as it is drawn, with its cushion
@@ -91,19 +91,15 @@ def _other_water(plan: Design, paving: AreaPlan) -> Iterator[str]:
 def _lines(
     wall: float, high: float, floor: float, reach: float, unit: Unit, crew: Crew
 ) -> Iterator[Line]:
-    more = crew["waterproofing-waste"]
-    net = wall * high
+    more, laps, net = crew["waterproofing-waste"], " for laps", wall * high
     how = (
         f"{run(wall, unit)} of foundation wall before the stone, {size(high, unit)} high with what "
-        f"goes up and under; {percent(more, 0)} more for laps"
+        "goes up and under"
     )
-    yield Line("waterproofing", "membrane by the wall", "m2", net, net * (1 + more), how)
+    yield with_more("waterproofing", "membrane by the wall", "m2", net, how, more, laps)
     if floor > SLIVER:
-        how = (
-            f"{area(floor, unit)} of stone within {run(reach, unit)} of the foundation; "
-            f"{percent(more, 0)} more for laps"
-        )
-        yield Line("membrane", "membrane under the stone", "m2", floor, floor * (1 + more), how)
-    both = 2 * (net + floor)
-    how = f"both sides of {area(net + floor, unit)} of membrane; {percent(more, 0)} more for laps"
-    yield Line("geotextile", "cushion of the membrane", "m2", both, both * (1 + more), how)
+        how = f"{area(floor, unit)} of stone within {run(reach, unit)} of the foundation"
+        yield with_more("membrane", "membrane under the stone", "m2", floor, how, more, laps)
+    both, title = 2 * (net + floor), "cushion of the membrane"
+    how = f"both sides of {area(net + floor, unit)} of membrane"
+    yield with_more("geotextile", title, "m2", both, how, more, laps)

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
-from grading.geometry.arrays import Floats, Region
+from grading.geometry.arrays import Floats, Region, distances_along, polygons
 from grading.geometry.plane import Plane
 from grading.structures.model import Solid, Structure
 
@@ -39,8 +39,7 @@ class PipeRun(Struct, frozen=True, eq=False):
     @property
     def along(self) -> Floats:
         """Distance of each of its points from its upper end, (k,). [m]"""
-        steps = np.hypot(*np.diff(self.line, axis=0).T)
-        return np.concatenate([[0.0], np.cumsum(steps)])
+        return distances_along(self.line)
 
     @property
     def length(self) -> float:
@@ -106,13 +105,9 @@ def strips_along(
         middle = shapely.LineString([start, end])
         strip: Region = middle.buffer(width / 2, cap_style="flat")
         if without > 0:
-            strip = _pieces(strip.difference(middle.buffer(without / 2, cap_style="flat")))
+            inner = middle.buffer(without / 2, cap_style="flat")
+            strip = polygons(strip.difference(inner), 0.0)
         yield Plane(float(first - rise @ start), float(rise[0]), float(rise[1])), strip
-
-
-def _pieces(shape: shapely.Geometry) -> Region:
-    parts = [each for each in shapely.get_parts(shape) if isinstance(each, shapely.Polygon)]
-    return shapely.MultiPolygon(parts)
 
 
 class Led(Struct, frozen=True, eq=False):
@@ -147,6 +142,11 @@ class Led(Struct, frozen=True, eq=False):
     def reached(self) -> bool:
         """Whether a pipe with the least slope comes out there."""
         return self.known and self.short <= 0
+
+    @property
+    def fall(self) -> float:
+        """How a pipe falls there, or would to a place that lies low enough. [ratio]"""
+        return self.slope if self.reached else self.least
 
     @property
     def known(self) -> bool:

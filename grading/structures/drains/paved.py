@@ -7,6 +7,7 @@ from functools import partial
 
 import numpy as np
 import shapely
+from msgspec.structs import replace
 
 from grading.conditions.outlets import built_at, points_of
 from grading.crew.model import Crew
@@ -14,7 +15,7 @@ from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.design.underfoot import between
 from grading.dig.hole import Dig
-from grading.geometry.arrays import Floats
+from grading.geometry.arrays import Floats, distances_along
 from grading.site.water_tables import AT_PAVING, Outfall
 from grading.structures.drains.leading import Yard, run_of
 from grading.structures.drains.model import Capacity, Drain, Led, PipeRun
@@ -75,18 +76,17 @@ def _channel(plan: Design, yard: Yard, outfall: Outfall, crew: Crew) -> Drain:
     most = bottom - fall * long
     comes = coming(plan, outfall)
     width = channel_width(plan, outfall, crew)
-    least = outfall.pipe or pipe_for(
-        comes or 0.0, plan.limits["drain-slope"], roughness("pipe"), sold(PIPE_SIZES, plan)
-    )
+    least = _pipe_of(plan, outfall, plan.limits["drain-slope"], comes)
     # Water leaves it at the end from which the shorter way goes down to an outlet.
-    led, line = _better(yard, outfall, line, most, least)
-    pipe = _pipe_of(plan, outfall, led, comes)
-    channel = PipeRun("channel", line, bottom - fall * _along(line), width)
+    led, line = yard.led_from_either(
+        (line, line[::-1]), outfall.via, most, least, outlet=outfall.outlet, own=outfall.name
+    )
+    channel = PipeRun("channel", line, bottom - fall * distances_along(line), width)
     clear, open_ = figures()["grate-clear"].value, figures()["grate-open"].value
-    parts = [
+    parts = (
         ("grate", grate_flow(long, width * long * open_, figures()["grate-water"].value, clear)),
         ("channel", channel_takes(width, deep, fall, long)),
-    ]
+    )
     wall, bed = crew["channel-wall"], crew["channel-bed"]
     body, tall = width + 2 * wall, deep + crew["channel-grate"]
     outer = body + 2 * bed
@@ -112,10 +112,11 @@ def _channel(plan: Design, yard: Yard, outfall: Outfall, crew: Crew) -> Drain:
         *channel.solids("channel", body, under, below=wall),
         *(Solid("grate", each.footprint, under, grate) for each in channel.solids("grate", width)),
     )
-    return _leading(
-        plan, yard, outfall, crew, "channel drain", made, bodies, (channel,), trench.dug, led,
-        most, pipe, parts, comes, said,
+    drain = Drain(
+        kind="channel drain", name=outfall.name, area=area.name, solids=bodies, dug=trench.dug,
+        said=said, plain=f"A drain in the paving ({outfall.name})", runs=(channel,),
     )  # fmt: skip
+    return _in_paving(yard, outfall, crew, drain, made, Capacity(parts, comes), led, most)
 
 
 def _basin(plan: Design, yard: Yard, outfall: Outfall, crew: Crew) -> Drain:
@@ -124,15 +125,12 @@ def _basin(plan: Design, yard: Yard, outfall: Outfall, crew: Crew) -> Drain:
     side, wall, bed = basin_width(outfall, crew), crew["channel-wall"], crew["channel-bed"]
     grate, tall = grate_level(plan, area, outfall), crew["basin-depth"]
     comes = coming(plan, outfall)
-    least = outfall.pipe or pipe_for(
-        comes or 0.0, plan.limits["drain-slope"], roughness("pipe"), sold(PIPE_SIZES, plan)
-    )
+    least = _pipe_of(plan, outfall, plan.limits["drain-slope"], comes)
     most = grate - crew["basin-outlet"] - least
     led = yard.led(at, outfall.via, most, least, outlet=outfall.outlet, own=outfall.name)
-    pipe = _pipe_of(plan, outfall, led, comes)
     clear, open_ = figures()["grate-clear"].value, figures()["grate-open"].value
     water = figures()["grate-water"].value
-    parts = [("grate", grate_flow(4 * side, side**2 * open_, water, clear))]
+    parts = (("grate", grate_flow(4 * side, side**2 * open_, water, clear)),)
     body, outer = side + 2 * wall, side + 2 * wall + 2 * bed
     top, _ = yard.tops(at[None])
     dug = outer**2 * max(float(top[0]) - (grate - tall - bed), 0.0)
@@ -153,50 +151,76 @@ def _basin(plan: Design, yard: Yard, outfall: Outfall, crew: Crew) -> Drain:
         outfall.name, basins=1, concrete=concrete,
         stone_how="the bed of its pipe, and its trench under paving",
     )  # fmt: skip
-    return _leading(
-        plan, yard, outfall, crew, "drain basin", made, bodies, (), Dug(bank=dug), led, most, pipe,
-        parts, comes, said,
+    drain = Drain(
+        kind="drain basin", name=outfall.name, area=area.name, solids=bodies, dug=Dug(bank=dug),
+        said=said, plain=f"A drain in the paving ({outfall.name})",
     )  # fmt: skip
+    return _in_paving(yard, outfall, crew, drain, made, Capacity(parts, comes), led, most)
 
 
-def _leading(
-    plan: Design, yard: Yard, outfall: Outfall, crew: Crew, kind: str, made: Parts,
-    bodies: tuple[Solid, ...], runs: tuple[PipeRun, ...], dug: Dug, led: Led, most: float,
-    diameter: float, parts: list[tuple[str, float]], comes: float | None, said: str,
+def with_pipe(
+    yard: Yard, crew: Crew, drain: Drain, made: Parts, takes: Capacity, led: Led, most: float,
+    bore: float, pipe_called: str, ends: tuple[str, str],
 ) -> Drain:  # fmt: skip
-    """Return a drain with the pipe that leaves it."""
-    unit = plan.site.unit
-    pipe, trench = run_of(led, most, diameter), NONE
+    """Return a drain with the pipe that leaves it, where that comes out low enough.
+
+    Parameters
+    ----------
+    yard : Yard
+    crew : Crew
+    drain : Drain
+        As far as its pipe: its sentences are without their ends.
+    made : Parts
+        Of it without the pipe.
+    takes : Capacity
+        Of it without the pipe.
+    led : Led
+        Where the pipe is led to.
+    most : float
+        How high the pipe may begin. [m]
+    bore : float
+        Its diameter. [m]
+    pipe_called : str
+    ends : (str, str)
+        How the sentence for who pays ends before the place that it is led to, and without one.
+    """
+    unit, way = yard.plan.site.unit, way_words(led)
+    pipe, trench, parts = run_of(led, most, bore), NONE, takes.parts
+    runs, solids = drain.runs, drain.solids
     cautions: tuple[str, ...] = (LOCAL,)
-    not_counted: tuple[str, ...] = ()
+    said, plain = f"{drain.said}; its pipe leads {way}", drain.plain + ends[1]
+    not_counted: tuple[str, ...] = (f"the pipe of {drain.called}, which leads {way}",)
     if led.reached:
         trench = trench_of(yard, pipe, crew["trench-width"], crew["pipe-bed"])
-        parts = [*parts, ("outlet pipe", pipe_flow(diameter, led.slope, roughness("pipe")))]
-        runs = (*runs, pipe)
-        bodies = (*bodies, *pipe.solids("pipe", diameter))
+        parts = (*parts, ("outlet pipe", pipe_flow(bore, led.slope, roughness("pipe"))))
+        runs, solids = (*runs, pipe), (*solids, *pipe.solids("pipe", bore))
         cautions = (LOCATE, *cautions) if trench.lawn else cautions
         made = made._replace(
-            solid=pipe.length, diameter=diameter, way=way_words(led), stone=trench.stone,
+            solid=pipe.length, diameter=bore, way=way, stone=made.stone + trench.stone,
             bends=1 + len(turns_of(pipe.line)), cleanouts=1, sod=trench.lawn,
             screens=int(led.kind != "dry well"),
         )  # fmt: skip
-        said += f"; {run(pipe.length, unit)} of {size(diameter, unit)} pipe {way_words(led)}"
-    else:
-        said += f"; its pipe leads {way_words(led)}"
-        not_counted = (f"the pipe of {outfall.name}, which leads {way_words(led)}",)
-    capacity = Capacity(tuple(parts), comes)
-    said += f"; {takes_words(capacity, unit)}."
-    plain = f"A drain in the paving ({outfall.name})" + (
-        f" takes the water to {led.outlet}." if led.reached else " has no place yet to go to."
-    )
-    return Drain(
-        kind=kind, name=outfall.name, area=yard.area.name, solids=bodies,
-        makers=(made.maker(unit),), works=made.works(crew),
+        said = f"{drain.said}; {run(pipe.length, unit)} of {pipe_called} {way}"
+        plain = f"{drain.plain}{ends[0]} to {led.outlet}."
+        not_counted = ()
+    capacity, dug = Capacity(parts, takes.coming), drain.dug
+    return replace(
+        drain, solids=solids, makers=(made.maker(unit),), works=made.works(crew),
         dug=Dug(dug.bank + trench.dug.bank, dug.topsoil + trench.dug.topsoil,
                 trench.dug.put_back),
-        said=said, plain=plain, cautions=cautions, not_counted=not_counted, runs=runs, led=led,
-        capacity=capacity, cover=trench.cover,
+        said=f"{said}; {takes_words(capacity, unit)}.", plain=plain, cautions=cautions,
+        not_counted=not_counted, runs=runs, led=led, capacity=capacity, cover=trench.cover,
     )  # fmt: skip
+
+
+def _in_paving(
+    yard: Yard, outfall: Outfall, crew: Crew, drain: Drain, made: Parts, takes: Capacity, led: Led,
+    most: float,
+) -> Drain:  # fmt: skip
+    bore = _pipe_of(yard.plan, outfall, led.fall, takes.coming)
+    ends = (" takes the water", " has no place yet to go to.")
+    called = f"{size(bore, yard.plan.site.unit)} pipe"
+    return with_pipe(yard, crew, drain, made, takes, led, most, bore, called, ends)
 
 
 def _stone_below(yard: Yard, footing: Iterable[Solid]) -> float:
@@ -222,27 +246,6 @@ def _underside(body: Solid, xy: Floats) -> Floats:
     return body.between(xy)[0]
 
 
-def _better(
-    yard: Yard, outfall: Outfall, line: Floats, most: float, diameter: float
-) -> tuple[Led, Floats]:
-    """Return the better of the ways from both ends of a channel, which falls that way."""
-    ways = []
-    for way in (line, line[::-1]):
-        led = yard.led(
-            way[-1], outfall.via, most, diameter, outlet=outfall.outlet, own=outfall.name
-        )
-        ways.append((led, way))
-    return min(
-        ways,
-        key=lambda one: (not one[0].reached, one[0].length if one[0].reached else one[0].short),
-    )
-
-
-def _pipe_of(plan: Design, outfall: Outfall, led: Led, comes: float | None) -> float:
+def _pipe_of(plan: Design, outfall: Outfall, slope: float, comes: float | None) -> float:
     """Return the diameter of a pipe: as given, or the least that takes what comes. [m]"""
-    slope = led.slope if led.reached else led.least
     return outfall.pipe or pipe_for(comes or 0.0, slope, roughness("pipe"), sold(PIPE_SIZES, plan))
-
-
-def _along(line: Floats) -> Floats:
-    return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from grading.crew.lines import Line, Maker, Work, stone_line
+from grading.crew.lines import Line, Maker, Work, stone_line, with_more
 from grading.crew.model import Crew
 from grading.geometry.tolerances import SLIVER, TOUCH
-from grading.units import INCH, Unit, area, percent, run, size, volume
+from grading.units import INCH, Unit, area, run, size, volume
 
 WIDE = 4 * INCH
 """Pipe wider than this is ordered as wide pipe. [m]"""
@@ -98,8 +98,8 @@ def _lines(parts: Parts, unit: Unit, crew: Crew) -> Iterator[Line]:
     of = f" of {parts.name}"
     more = crew["drain-waste"]
     if parts.channel > TOUCH:
-        how = f"{size(parts.width, unit)} wide inside, with its grate; {percent(more, 0)} more"
-        yield Line("channel", f"channel{of}", "m", parts.channel, parts.channel * (1 + more), how)
+        how = f"{size(parts.width, unit)} wide inside, with its grate"
+        yield with_more("channel", f"channel{of}", "m", parts.channel, how, more)
     for item, count, title in (
         ("channel-end", parts.ends, "closed end and outlet"),
         ("basin", parts.basins, "basin with its grate"),
@@ -108,22 +108,17 @@ def _lines(parts: Parts, unit: Unit, crew: Crew) -> Iterator[Line]:
             yield Line(item, f"{title}{of}", "each", count, count, "counted")
     if parts.concrete > SLIVER:
         mass = parts.concrete * crew["concrete-density"]
+        how = f"{volume(parts.concrete, unit)} round it"
         waste = crew["concrete-waste"]
-        how = f"{volume(parts.concrete, unit)} round it; {percent(waste, 0)} more"
-        yield Line("drain-concrete", f"concrete{of}", "kg", mass, mass * (1 + waste), how,
-                   mass=mass * (1 + waste))  # fmt: skip
+        yield with_more("drain-concrete", f"concrete{of}", "kg", mass, how, waste)
     if parts.perforated > TOUCH:
+        how = f"{run(parts.perforated, unit)} {parts.along}"
         waste = crew["underdrain-waste"]
-        how = f"{run(parts.perforated, unit)} {parts.along}; {percent(waste, 0)} more"
-        yield Line("underdrain", "underdrain", "m", parts.perforated,
-                   parts.perforated * (1 + waste), how)  # fmt: skip
+        yield with_more("underdrain", "underdrain", "m", parts.perforated, how, waste)
     if parts.solid > TOUCH:
         item = "wide-drain-pipe" if parts.diameter > WIDE + TOUCH else "drain-pipe"
-        how = (
-            f"{size(parts.diameter, unit)} pipe, {run(parts.solid, unit)} {parts.way}; "
-            f"{percent(more, 0)} more"
-        )
-        yield Line(item, f"solid pipe{of}", "m", parts.solid, parts.solid * (1 + more), how)
+        how = f"{size(parts.diameter, unit)} pipe, {run(parts.solid, unit)} {parts.way}"
+        yield with_more(item, f"solid pipe{of}", "m", parts.solid, how, more)
     for item, count, title in (
         ("drain-adapter", parts.adapters, "adapters"),
         ("drain-bend", parts.bends, "bends"),
@@ -143,9 +138,8 @@ def _lines(parts: Parts, unit: Unit, crew: Crew) -> Iterator[Line]:
         yield Line("geotextile", f"geotextile{of}", "m2", parts.fabric, parts.fabric,
                    parts.fabric_how)  # fmt: skip
     if parts.sod > SLIVER:
-        waste = crew["sod-waste"]
-        how = f"{area(parts.sod, unit)} over its trench; {percent(waste, 0)} more"
-        yield Line("sod", f"lawn repair{of}", "m2", parts.sod, parts.sod * (1 + waste), how)
+        how = f"{area(parts.sod, unit)} over its trench"
+        yield with_more("sod", f"lawn repair{of}", "m2", parts.sod, how, crew["sod-waste"])
 
 
 def wrapped(side: float, lap: float, length: float) -> float:

@@ -4,18 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-import numpy as np
-
 from grading.conditions.underdrain import underdrain_of
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
-from grading.structures.drains.leading import Yard, run_of
+from grading.geometry.arrays import distances_along
+from grading.structures.drains.leading import Yard
 from grading.structures.drains.model import Capacity, Drain, PipeRun
+from grading.structures.drains.paved import with_pipe
 from grading.structures.drains.pieces import Parts, wrapped
-from grading.structures.drains.trench import NONE, trench_of, turns_of
-from grading.structures.drains.words import LOCAL, LOCATE, takes_words, way_words
+from grading.structures.drains.trench import trench_of
 from grading.structures.model import Dug
 from grading.units import run, size
 from grading.water.hydraulics.pipe import pipe_flow
@@ -46,15 +45,10 @@ def underdrains(plan: Design, area: AreaPlan, dig: Dig, crew: Crew) -> Iterator[
     bore, side = crew["underdrain-pipe"], crew["underdrain-trench"]
     slope, name = plan.limits["drain-slope"], f"underdrain of {area.name}"
     lines = [asked.line, asked.line[::-1]] if asked.level else [asked.line]
-    ways = [(yard.led(line[-1], None, asked.invert, bore), line) for line in lines]
-    led, line = min(
-        ways,
-        key=lambda one: (not one[0].reached, one[0].length if one[0].reached else one[0].short),
-    )
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
-    drain = PipeRun("perforated pipe", line, asked.invert + slope * (along[-1] - along), bore)
-    bed = crew["pipe-bed"]
-    under = trench_of(yard, drain, side, bed)
+    led, line = yard.led_from_either(lines, None, asked.invert, bore)
+    far = distances_along(line)
+    along = PipeRun("perforated pipe", line, asked.invert + slope * (far[-1] - far), bore)
+    under = trench_of(yard, along, side, crew["pipe-bed"])
     fabric = wrapped(side, crew["geotextile-overlap"], asked.along)
     made = Parts(
         name, perforated=asked.along, diameter=bore, along="along the low side of the stone",
@@ -68,41 +62,19 @@ def underdrains(plan: Design, area: AreaPlan, dig: Dig, crew: Crew) -> Iterator[
             f"wrapped, lapped {size(crew['geotextile-overlap'], unit)}"
         ),
     )  # fmt: skip
-    runs: tuple[PipeRun, ...] = (drain,)
-    bodies = drain.solids("pipe", bore)
-    trench = NONE
-    parts = [("perforated pipe", pipe_flow(bore, slope, roughnesses()["perforated"].value))]
+    takes = pipe_flow(bore, slope, roughnesses()["perforated"].value)
     said = (
         f"Underdrain of {area.name}: {run(asked.along, unit)} of {size(bore, unit)} perforated "
         "pipe, its holes down, along the low side of the stone at the subgrade"
     )
-    not_counted: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = (LOCAL,)
-    if led.reached:
-        pipe = run_of(led, asked.invert, bore)
-        trench = trench_of(yard, pipe, crew["trench-width"], bed)
-        parts.append(("outlet pipe", pipe_flow(bore, led.slope, roughnesses()["pipe"].value)))
-        runs, bodies = (*runs, pipe), (*bodies, *pipe.solids("pipe", bore))
-        made = made._replace(
-            solid=pipe.length, way=way_words(led), bends=1 + len(turns_of(pipe.line)),
-            cleanouts=1, screens=int(led.kind != "dry well"), sod=trench.lawn,
-            stone=under.stone + trench.stone,
-        )  # fmt: skip
-        cautions = (LOCATE, *cautions) if trench.lawn else cautions
-        said += f"; {run(pipe.length, unit)} of solid pipe {way_words(led)}"
-    else:
-        said += f"; its pipe leads {way_words(led)}"
-        not_counted = (f"the pipe of the {name}, which leads {way_words(led)}",)
-    capacity = Capacity(tuple(parts), _soaking(plan, area))
-    plain = f"A pipe in the stone under {area.name} lets its water out"
-    plain += f" to {led.outlet}." if led.reached else "; where to is still to be found."
-    yield Drain(
-        kind="underdrain", name=name, area=area.name, solids=bodies, makers=(made.maker(unit),),
-        works=made.works(crew),
-        dug=Dug(under.dug.bank + trench.dug.bank, trench.dug.topsoil, trench.dug.put_back),
-        said=f"{said}; {takes_words(capacity, unit)}.", plain=plain, cautions=cautions,
-        not_counted=not_counted, runs=runs, led=led, capacity=capacity, cover=trench.cover,
+    drain = Drain(
+        kind="underdrain", name=name, area=area.name, solids=along.solids("pipe", bore),
+        dug=Dug(bank=under.dug.bank), said=said, runs=(along,),
+        plain=f"A pipe in the stone under {area.name} lets its water out",
     )  # fmt: skip
+    capacity = Capacity((("perforated pipe", takes),), _soaking(plan, area))
+    ends = ("", "; where to is still to be found.")
+    yield with_pipe(yard, crew, drain, made, capacity, led, asked.invert, bore, "solid pipe", ends)
 
 
 def _soaking(plan: Design, area: AreaPlan) -> float | None:

@@ -15,7 +15,7 @@ import shapely
 from msgspec import Struct
 
 from grading.dig.edge_runs import EdgeRun
-from grading.geometry.arrays import Floats, Region
+from grading.geometry.arrays import Floats, Region, distances_along, polygons
 from grading.geometry.free_edges import stretch
 from grading.geometry.tolerances import SAME, TOUCH, whole_down
 from grading.structures.holding.wall_unit import WallUnit
@@ -190,12 +190,8 @@ def strip_along(line: shapely.LineString, inner: float, outer: float) -> Region:
         shape = shapely.difference(_side(line, inner), outer_side)
     else:
         shape = shapely.union(outer_side, _side(line, inner))
-    parts = [
-        part
-        for part in shapely.get_parts(shape)
-        if isinstance(part, shapely.Polygon) and part.area > TOUCH
-    ]
-    return parts[0] if len(parts) == 1 else shapely.MultiPolygon(parts)
+    found = polygons(shape, TOUCH)
+    return found.geoms[0] if len(found.geoms) == 1 else found
 
 
 def _side(line: shapely.LineString, wide: float) -> shapely.Geometry:
@@ -214,14 +210,7 @@ def _side(line: shapely.LineString, wide: float) -> shapely.Geometry:
 def corners_of(line: shapely.LineString, closed: bool) -> tuple[tuple[float, int], ...]:
     """Return where along an edge, its paving on the left, it turns a corner: 1 outward, -1 in."""
     points = shapely.get_coordinates(line)
-    if closed:
-        points = np.vstack([points, points[1]])
-    sides = np.diff(points, axis=0)
-    long = np.hypot(*sides.T)
-    kept = long > TOUCH
-    sides, long = sides[kept], long[kept]
-    cross = sides[:-1, 0] * sides[1:, 1] - sides[:-1, 1] * sides[1:, 0]
-    turn = np.arctan2(cross, (sides[:-1] * sides[1:]).sum(axis=1))
+    long, turn = _sides(np.vstack([points, points[1]]) if closed else points)
     at = long.cumsum()[:-1]
     whole = float(line.length)
     return tuple(
@@ -236,21 +225,25 @@ def curved(line: shapely.LineString, radius: float) -> tuple[tuple[float, float]
 
     An edge is straight between its points: what is near one of them bends as much as it does there.
     """
-    points = shapely.get_coordinates(line)
-    sides = np.diff(points, axis=0)
-    long = np.hypot(*sides.T)
-    kept = long > TOUCH
-    sides, long = sides[kept], long[kept]
-    cross = sides[:-1, 0] * sides[1:, 1] - sides[:-1, 1] * sides[1:, 0]
-    turn = np.abs(np.arctan2(cross, (sides[:-1] * sides[1:]).sum(axis=1)))
+    long, turn = _sides(shapely.get_coordinates(line))
     at = long.cumsum()
     found = []
-    for k, bend in enumerate(turn.tolist()):
+    for k, bend in enumerate(np.abs(turn).tolist()):
         # Where a straight side begins the curve is as long as its own chords are.
         chord = min(long[k], long[k + 1])
         if SAME < bend <= _TURN and chord / bend < radius:
             found.append((float(at[k] - chord / 2), float(at[k] + chord / 2)))
     return tuple(found)
+
+
+def _sides(points: Floats) -> tuple[Floats, Floats]:
+    """Return how long the sides of a line are [m], and how it turns between two, left above 0."""
+    sides = np.diff(points, axis=0)
+    long = np.hypot(*sides.T)
+    kept = long > TOUCH
+    sides, long = sides[kept], long[kept]
+    cross = sides[:-1, 0] * sides[1:, 1] - sides[:-1, 1] * sides[1:, 0]
+    return long, np.arctan2(cross, (sides[:-1] * sides[1:]).sum(axis=1))
 
 
 def block_wall(
@@ -317,7 +310,7 @@ def block_wall(
 def _stations(line: shapely.LineString) -> Floats:
     """Return distances along a line at which its levels are looked at, its corners among them."""
     points = shapely.get_coordinates(shapely.segmentize(line, _EVERY))
-    along = np.concatenate([[0.0], np.hypot(*np.diff(points, axis=0).T).cumsum()])
+    along = distances_along(points)
     kept = np.concatenate([[True], np.diff(along) > TOUCH])
     return np.asarray(along[kept])
 

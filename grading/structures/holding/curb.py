@@ -8,18 +8,19 @@ from itertools import pairwise
 import numpy as np
 import shapely
 
-from grading.crew.lines import Line, Maker, stone_line
+from grading.crew.lines import Line, Maker, stone_line, with_more
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
+from grading.geometry.arrays import polygons
 from grading.geometry.free_edges import stretch as part_of_line
 from grading.geometry.tolerances import pieces_of
 from grading.structures.holding.block_wall import strip_along
-from grading.structures.holding.earth import Trench, areal, dug_for
+from grading.structures.holding.earth import Trench, dug_for
 from grading.structures.holding.stretches import Stretch
 from grading.structures.model import Solid, Structure
-from grading.units import FOOT, Unit, percent, run, size, small_volume
+from grading.units import FOOT, Unit, run, size, small_volume
 
 _PIECE = 2 * FOOT  # own: m, how often the bottom of its trench is told anew along a fall
 _EARTH = 8  # of an inch: earth is told no finer to who pays for it
@@ -79,7 +80,7 @@ def curb_structure(
         dug=dug_for(plan, area, dig, trenches),
         said=said,
         plain=plain,
-        stands=areal(strip_along(stretch.line, 0.0, wide + spread)),
+        stands=polygons(strip_along(stretch.line, 0.0, wide + spread)),
     )
 
 
@@ -110,12 +111,9 @@ def _pieces(line: shapely.LineString) -> Sequence[shapely.LineString]:
 
 
 def _concrete(name: str, long: float, section: float, unit: Unit, crew: Crew) -> Iterator[Line]:
-    more = crew["concrete-waste"]
     net = long * section * crew["concrete-density"]
     how = f"{small_volume(long * section, unit)} of it along {run(long, unit)}"
-    how += f"; {percent(more, 0)} more"
-    amount = net * (1 + more)
-    yield Line("concrete", f"concrete of {name}", "kg", net, amount, how, mass=amount)
+    yield with_more("concrete", f"concrete of {name}", "kg", net, how, crew["concrete-waste"])
 
 
 def _pad(name: str, compacted: float, thick: float, unit: Unit, crew: Crew) -> Iterator[Line]:

@@ -6,7 +6,6 @@ decides is not known at all, the answer is not known, and it says what would tel
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping
 from functools import cache
 from math import radians, tan
@@ -16,7 +15,7 @@ import shapely
 from msgspec import Struct
 
 from grading.catalogue.tables import table
-from grading.conditions.load import bearing
+from grading.conditions.load import bearing, pressure, quantity
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
@@ -36,7 +35,7 @@ from grading.structures.holding.outlet import Outlet, outlet_for
 from grading.units import CUBIC_FOOT, GRAVITY, POUND_FORCE, POUND_PER_SQUARE_FOOT, Unit, run
 from grading.worded import Said, Worded, joined
 
-_PER_FOOT3 = POUND_FORCE / CUBIC_FOOT  # N/m3
+_UNITS = {"pcf": POUND_FORCE / CUBIC_FOOT, "psf": POUND_PER_SQUARE_FOOT}  # N/m3, Pa
 
 
 class Ground(Struct, frozen=True):
@@ -191,7 +190,7 @@ def _grounds(soil: str, asked: Hold | None, clean: bool) -> tuple[Ground, Ground
     slides = known["sliding"]
     presumed, cohesion = 0.0, 0.0
     if isinstance(slides[soil], str):
-        cohesion = _value(slides[soil])
+        cohesion = quantity(slides[soil], _UNITS)
     else:
         presumed = float(slides[soil])
     behind = None if asked is None else asked.behind
@@ -202,7 +201,7 @@ def _grounds(soil: str, asked: Hold | None, clean: bool) -> tuple[Ground, Ground
     if asked is not None and asked.friction is not None:
         # Where somebody tested the soil its own friction is what it holds by.
         under, cohesion = tan(radians(low)), 0.0
-    loads = [_value(each) for each in known["people"]["pressure"]]
+    loads = [quantity(each, _UNITS) for each in known["people"]["pressure"]]
     stones = known["stone"]["friction"]
     return (
         Ground(low, stones[0], behind == "clean stone", pads[0], under, cohesion,
@@ -217,18 +216,10 @@ def _table() -> Mapping[str, Any]:
     return table("structures/holding", "first_look")
 
 
-def _value(text: str) -> float:
-    """Return a weight or a pressure of the table. [N/m3 or Pa]"""
-    match = re.fullmatch(r"([0-9.]+) (pcf|psf)", text)
-    if match is None:
-        raise ValueError(f'"{text}" is no number with pcf or psf')
-    return float(match[1]) * {"pcf": _PER_FOOT3, "psf": POUND_PER_SQUARE_FOOT}[match[2]]
-
-
 def _earths(soil: str) -> tuple[float, float]:
     """Return what the soil and the stone behind a wall weigh. [N/m3]"""
-    known = _table()
-    return _value(known["soil"][soil]["weight"]), _value(known["stone"]["weight"])
+    own, stone = _table()["soil"][soil], _table()["stone"]
+    return quantity(own["weight"], _UNITS), quantity(stone["weight"], _UNITS)
 
 
 def _look(
@@ -275,7 +266,7 @@ def ground_words(look: FirstLook, unit: Unit) -> str:
         behind = "natural ground behind its strip of stone"
         if best.all_stone:
             behind += ", or clean stone all the way"
-    loads = [_pressure(each.load, unit) for each in (best, worst)]
+    loads = [pressure(each.load, unit) for each in (best, worst)]
     on_pad = _span(round(worst.on_pad, 2), round(best.on_pad, 2))
     slides = f"friction of its units on the pad {on_pad}"
     return (
@@ -307,9 +298,3 @@ def tells(look: FirstLook, slides: bool) -> Said:
 
 def _span(low: float, high: float) -> str:
     return f"{low:g}" if low == high else f"{low:g} to {high:g}"
-
-
-def _pressure(pascal: float, unit: Unit) -> str:
-    if unit == "ft":
-        return f"{pascal / POUND_PER_SQUARE_FOOT:.0f} psf"
-    return f"{pascal / 1000:.1f} kPa"

@@ -7,18 +7,16 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
-from grading.crew.lines import Line, Maker, Work
+from grading.crew.lines import Line, Maker, Work, with_more
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
-from grading.finish.wishes.of_site import NEARBY
-from grading.geometry.arrays import Floats, Region
+from grading.geometry.arrays import Floats, Region, polygons
 from grading.geometry.plane import Plane
 from grading.ground.model import Ground
 from grading.site.hold_table import Hold
 from grading.structures.behind import finish_over
-from grading.structures.holding.earth import areal
 from grading.structures.holding.slope import Slope, bodies
 from grading.structures.model import Dug, Solid, Structure
 from grading.units import INCH, YARD, Unit, area, percent, run, size, volume
@@ -51,7 +49,7 @@ def slope_structure(
         Of steps beside it, which are dug for themselves. [m]
     """
     unit, ground = plan.site.unit, plan.ground.under(area_plan.name)
-    over = areal(shapely.difference(slope.region, shapely.union(dig.polygon, _built(plan))))
+    over = polygons(shapely.difference(slope.region, shapely.union(dig.polygon, plan.built_over())))
     turf = plan.crew["lawn-topsoil"]
     earth = slope.earth(over, ground, turf)
     stripped = earth.stripped
@@ -82,13 +80,6 @@ def slope_structure(
         ),
         cautions=tuple(_cautions(plan, name, over, sown)),
     )
-
-
-def _built(plan: Design) -> shapely.Geometry:
-    """Return where no slope is built: the house, and all paving. [m]"""
-    house = plan.site.house
-    walls = [] if house is None else [house.polygon(NEARBY)]
-    return shapely.union_all([*walls, *(each.outline for each in plan.areas)])
 
 
 def _cautions(plan: Design, name: str, over: Region, sown: bool) -> Iterator[str]:
@@ -148,16 +139,16 @@ def _solids(area_plan: AreaPlan, dig: Dig, slope: Slope, ground: Ground) -> Iter
         under = top.lowered(_SOD)
         alike = (round(float(top.at(middle[None])[0]), 4), round(top.dzdx, 4), round(top.dzdy, 4))
         sods.setdefault(alike, (top, []))[1].append(quad)
-        left = areal(beyond[k])
+        left = polygons(beyond[k])
         if not left.is_empty and np.isfinite(low[k]).all():
             bottom = _through(np.column_stack([on[k, :, :2], low[k]]))
             if bottom is not None:
                 yield Solid(_SOIL, left, bottom, under)
-        for part, plane in finish_over(area_plan, areal(beside[k])):
+        for part, plane in finish_over(area_plan, polygons(beside[k])):
             base = plane.lowered(dig.system.above_edge)
-            yield Solid(_SOIL, areal(part), base, under)
+            yield Solid(_SOIL, polygons(part), base, under)
     for top, alone in sods.values():
-        yield Solid(_TURF, areal(shapely.union_all(alone)), top.lowered(_SOD), top)
+        yield Solid(_TURF, polygons(shapely.union_all(alone)), top.lowered(_SOD), top)
 
 
 def _through(points: Floats) -> Plane | None:
@@ -171,6 +162,5 @@ def _through(points: Floats) -> Plane | None:
 
 
 def _grass(item: str, name: str, covered: float, unit: Unit, crew: Crew) -> Iterator[Line]:
-    more = crew[f"{item}-waste"]
-    how = f"{area(covered, unit)} of it beyond the hole; {percent(more, 0)} more"
-    yield Line(item, f"grass of {name}", "m2", covered, covered * (1 + more), how)
+    how = f"{area(covered, unit)} of it beyond the hole"
+    yield with_more(item, f"grass of {name}", "m2", covered, how, crew[f"{item}-waste"])

@@ -19,40 +19,9 @@ from grading.site.hold_table import Hold
 from grading.structures.holding.block_wall import BlockWall, block_wall
 from grading.structures.holding.hold_facts import hold_facts
 from grading.structures.holding.slope import Slope, slope_along
-from grading.structures.holding.stretches import (
-    Stretch,
-    known_stretches,
-    parted,
-    stretches_above,
-)
+from grading.structures.holding.stretches import Stretch, known_stretches, parted, stretches_above
 from grading.structures.holding.wall_unit import WallUnit, unit_of
 from grading.units import INCH
-
-
-def unheld_edge(plan: Design, area: AreaPlan) -> float | None:
-    """Return how high an edge stands over the lawn where nobody says what brings it there. [m]
-
-    None where something holds each edge, where how the lawn meets it is given, or where it stands
-    within a quarter of an inch of what grass takes by itself.
-
-    Parameters
-    ----------
-    plan : Design
-    area : AreaPlan
-    """
-    if area.area.lawn is not None:
-        return None
-    least = plan.limits["lawn-most"] + INCH / 4
-    parts = holding_of(plan, area, area.chosen).parts
-    held = shapely.union_all([one.line for part in parts for one in part.stretches])
-    heights = [
-        height
-        for run in area.edge_runs
-        for at, height in zip(run.points, run.height.tolist(), strict=True)
-        if height > least and not shapely.dwithin(held, shapely.Point(at), TOGETHER)
-    ]
-    return max(heights, default=None)
-
 
 BLOCK_WALL, SLOPE, CURB, SHOULDER, STEPS, LOWER = (
     "block wall", "grass slope", "curb", "dense shoulder", "steps", "lower finish",
@@ -288,16 +257,9 @@ def wall_unit(plan: Design, asked: Hold | None) -> WallUnit:
     """Return what a wall is built of: the units that the site gives, else the crew's."""
     if asked is None:
         return unit_of(plan.crew)
-    own, given = asked.unit, {}
-    if own is not None:
-        given = {
-            name: value
-            for name, value in (
-                ("height", own.height), ("depth", own.depth), ("length", own.length),
-                ("setback", own.setback), ("cap_height", own.cap),
-            )
-            if value is not None
-        }  # fmt: skip
+    given = {} if asked.unit is None else asked.unit.model_dump(exclude_none=True)
+    if "cap" in given:
+        given["cap_height"] = given.pop("cap")
     return replace(unit_of(plan.crew, given), product=asked.product or "")
 
 
@@ -324,3 +286,28 @@ def _stretches(plan: Design, area: AreaPlan, walled: bool) -> tuple[list[Stretch
                     low.append(Stretch(each, at, start))
                 at = max(at, end)
     return high, low
+
+
+def unheld_edge(plan: Design, area: AreaPlan) -> float | None:
+    """Return how high an edge stands over the lawn where nobody says what brings it there. [m]
+
+    None where something holds each edge, where how the lawn meets it is given, or where it stands
+    within a quarter of an inch of what grass takes by itself.
+
+    Parameters
+    ----------
+    plan : Design
+    area : AreaPlan
+    """
+    if area.area.lawn is not None:
+        return None
+    least = plan.limits["lawn-most"] + INCH / 4
+    parts = holding_of(plan, area, area.chosen).parts
+    held = shapely.union_all([one.line for part in parts for one in part.stretches])
+    heights = [
+        height
+        for run in area.edge_runs
+        for at, height in zip(run.points, run.height.tolist(), strict=True)
+        if height > least and not shapely.dwithin(held, shapely.Point(at), TOGETHER)
+    ]
+    return max(heights, default=None)

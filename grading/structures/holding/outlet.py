@@ -6,11 +6,11 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
-from grading.conditions.outlets import LED_TO
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import SAME
+from grading.site.water_tables import LED_TO
 from grading.structures.holding.block_wall import BlockWall
 
 _EVERY = 0.5  # m: how often a line is looked at

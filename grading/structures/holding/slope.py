@@ -10,7 +10,7 @@ import shapely
 from msgspec import Struct
 
 from grading.dig.edge_runs import EdgeRun
-from grading.geometry.arrays import Floats, Region
+from grading.geometry.arrays import Floats, Region, polygons
 from grading.geometry.grids import cells_in
 from grading.geometry.tolerances import SLIVER, TOUCH
 from grading.ground.model import Ground
@@ -103,8 +103,7 @@ class Slope(Struct, frozen=True, eq=False, dict=True):
             for k in range(len(a) - 1)
         ]
         shape = shapely.union_all([each for each in quads if each.area > SLIVER])
-        parts = [each for each in shapely.get_parts(shape) if isinstance(each, shapely.Polygon)]
-        return shapely.MultiPolygon(parts)
+        return polygons(shape, 0.0)
 
     def level(self, points: Floats) -> Floats:
         """Return its surface at points (k, 2), carried on beyond its toe. [m]"""

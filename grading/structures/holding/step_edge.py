@@ -8,12 +8,12 @@ from math import ceil
 import shapely
 from msgspec import Struct
 
-from grading.crew.lines import Line, Maker, Work
+from grading.crew.lines import Line, Maker
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
-from grading.geometry.arrays import Region
+from grading.geometry.arrays import Region, polygons
 from grading.geometry.plane import Plane
 from grading.geometry.tolerances import ROUNDING, SAME, whole_up
 from grading.structures.behind import (
@@ -30,11 +30,11 @@ from grading.structures.behind import (
     stone_solids,
 )
 from grading.structures.holding.block_wall import corners_of, strip_along
-from grading.structures.holding.earth import Trench, areal, dug_for
+from grading.structures.holding.earth import Trench, dug_for
 from grading.structures.holding.outlet import Outlet, outlet_from
 from grading.structures.holding.stretches import Stretch
 from grading.structures.holding.wall_unit import WallUnit
-from grading.structures.masonry import cap_line, glue_line, level_pad_line, unit_line
+from grading.structures.masonry import cap_line, glue_line, level_pad, masonry_works, unit_line
 from grading.structures.model import Solid, Structure
 from grading.units import Unit, counted, run, size
 
@@ -172,15 +172,11 @@ def step_edge_structure(
         makers=(
             Maker(_units, (steps, corners, unit)),
             Maker(_caps, (steps, unit)),
-            Maker(_pad, (steps.name, pad, block.pad, unit)),
+            Maker(level_pad, (steps.name, pad, block.pad, unit)),
             *makers,
         ),
-        works=(
-            Work("lay the base course of steps all round", steps.caps, "m", "wall-base"),
-            Work("lay the other courses of steps all round", steps.courses - steps.caps, "m",
-                 "wall-course"),
-            Work("glue the caps of steps all round", steps.caps, "m", "wall-cap"),
-            Work("cut step units", float(cuts), "each", "cut-unit"),
+        works=masonry_works(
+            "steps all round", steps.caps, steps.courses, float(cuts), "cut step units"
         ),
         dug=dug_for(plan, area, dig, trenches),
         said=said,
@@ -192,8 +188,8 @@ def step_edge_structure(
         not_counted=(
             (no_way_out(steps.name),) if outlet is not None and outlet.far is None else ()
         ),
-        stands=areal(strip_along(steps.line, 0.0, steps.wide + block.spread)),
-        drained=areal(
+        stands=polygons(strip_along(steps.line, 0.0, steps.wide + block.spread)),
+        drained=polygons(
             shapely.Polygon() if behind is None or clean_base(dig) else _strip_behind(steps)
         ),
     )  # fmt: skip
@@ -275,7 +271,3 @@ def _caps(steps: StepEdge, unit: Unit, crew: Crew) -> Iterator[Line]:
     how = f"{size(block.cap_height, unit)} high, {run(steps.caps, unit)} of it in all rows"
     yield cap_line(steps.name, steps.caps / block.cap_length, how, crew)
     yield glue_line(steps.name, 2 * steps.caps, "the caps and the top courses", unit, crew)
-
-
-def _pad(name: str, compacted: float, thick: float, unit: Unit, crew: Crew) -> Iterator[Line]:
-    yield level_pad_line(name, compacted, thick, unit, crew)

@@ -9,6 +9,7 @@ import shapely
 from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
+from grading.geometry.arrays import polygons
 from grading.geometry.tolerances import LEVEL
 from grading.structures.behind import (
     DRAIN,
@@ -19,7 +20,7 @@ from grading.structures.behind import (
     stone_solids,
 )
 from grading.structures.holding.block_wall import BlockWall, WallSegment, strip_along
-from grading.structures.holding.earth import areal, dug_for
+from grading.structures.holding.earth import dug_for
 from grading.structures.holding.outlet import Outlet, outlet_for
 from grading.structures.holding.wall_parts import (
     base_offset,
@@ -73,7 +74,7 @@ def wall_structure(
         cautions=wall_cautions(wall, unit),
         not_counted=tuple(_not_counted(wall, outlet)),
         stands=foot(wall),
-        drained=areal(shapely.Polygon() if clean_base(dig) else behind),
+        drained=polygons(shapely.Polygon() if clean_base(dig) else behind),
     )
 
 

@@ -14,7 +14,7 @@ from grading.crew.lines import Line, Maker, Work
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
 from grading.dig.hole import Dig
-from grading.geometry.arrays import Region
+from grading.geometry.arrays import Region, polygons
 from grading.geometry.tolerances import ROUNDING, whole_down, whole_up
 from grading.structures.behind import (
     OUTLET_EVERY,
@@ -26,7 +26,7 @@ from grading.structures.behind import (
 )
 from grading.structures.holding.block_wall import BlockWall, WallSegment, curved, strip_along
 from grading.structures.holding.earth import Trench
-from grading.structures.masonry import cap_line, glue_line, level_pad_line, unit_line
+from grading.structures.masonry import cap_line, glue_line, level_pad, masonry_works, unit_line
 from grading.units import INCH, Unit, area, counted, run, size
 
 _LEAST_WEDGE = INCH / 2  # m: less between caps and paving is taken up by the joint below the caps
@@ -48,14 +48,12 @@ class WallCount(Struct, frozen=True):
         Units that are sawn: every other course at each end and step, every course at an inside
         corner, every unit of a curve tighter than they go round, the wedge under paving that falls
         along it.
-    base, upper, cap : float
-        Length of its base course, of all others together, and of its caps. [m]
+    length, courses : float
+        Of its base course, as of its caps, and of all its courses together. [m]
     pad : float
         Volume of the pad, compacted. [m3]
     behind : Behind
         Stone, pipe and fabric behind it.
-    wedge : float
-        Length along which the paving stands above its caps. [m]
     before : float
         Soil put back before its face, in the bank. [m3]
     """
@@ -65,12 +63,10 @@ class WallCount(Struct, frozen=True):
     halves: int
     caps: float
     cuts: int
-    base: float
-    upper: float
-    cap: float
+    length: float
+    courses: float
     pad: float
     behind: Behind
-    wedge: float
     before: float
 
     @property
@@ -120,14 +116,12 @@ def wall_count(wall: BlockWall, area_plan: AreaPlan, dig: Dig) -> WallCount:
         halves=sum(whole_down(each / 2) for each in ends),
         caps=wall.length / unit.cap_length + len(wall.corners),
         cuts=whole_up(cuts),
-        base=wall.length,
-        upper=courses - wall.length,
-        cap=wall.length,
+        length=wall.length,
+        courses=courses,
         pad=sum(float(shapely.area(shape)) * unit.pad for shape in pads(wall)),
         behind=Behind(
             drain, wall.length, max(ceil(wall.length / OUTLET_EVERY - ROUNDING), 1), fabric
         ),
-        wedge=wedge,
         before=sum(
             unit.spread * max((each.ground[0] + each.ground[1]) / 2 - each.pad_top, 0.0)
             * (long.length)
@@ -198,10 +192,7 @@ def foot(wall: BlockWall) -> Region:
         strip_along(each.line, 0.0, base_offset(wall, each) + unit.depth + unit.spread)
         for each in wall.segments
     ]
-    parts = shapely.union_all(shapes)
-    return shapely.MultiPolygon(
-        [each for each in shapely.get_parts(parts) if isinstance(each, shapely.Polygon)]
-    )
+    return polygons(shapely.union_all(shapes), 0.0)
 
 
 def _stone_height(segment: WallSegment, dig: Dig) -> float:
@@ -229,7 +220,7 @@ def wall_makers(
     courses = tuple(sorted({each.courses for each in wall.segments}))
     yield Maker(_units, (wall.name, count, sizes, courses, wall.length, len(wall.corners), unit))
     yield Maker(_caps, (wall.name, count, block.cap_height, unit))
-    yield Maker(_pad, (wall.name, count.pad, block.pad, unit))
+    yield Maker(level_pad, (wall.name, count.pad, block.pad, unit))
     yield from behind_makers(wall.name, count.behind, block.drain, block.pipe, out, to, unit)
 
 
@@ -253,19 +244,13 @@ def _units(
 
 
 def _caps(name: str, count: WallCount, high: float, unit: Unit, crew: Crew) -> Iterator[Line]:
-    yield cap_line(name, count.caps, f"{size(high, unit)} high, {run(count.cap, unit)} of it", crew)
-    yield glue_line(name, 2 * count.cap, "the caps and the top course", unit, crew)
-
-
-def _pad(name: str, compacted: float, thick: float, unit: Unit, crew: Crew) -> Iterator[Line]:
-    yield level_pad_line(name, compacted, thick, unit, crew)
+    yield cap_line(
+        name, count.caps, f"{size(high, unit)} high, {run(count.length, unit)} of it", crew
+    )
+    yield glue_line(name, 2 * count.length, "the caps and the top course", unit, crew)
 
 
 def wall_works(count: WallCount) -> tuple[Work, ...]:
     """Return the work of a wall, but digging, carrying, placing stone, pipe and fabric."""
-    return (
-        Work("lay the base course of the wall", count.base, "m", "wall-base"),
-        Work("lay the other courses of the wall", count.upper, "m", "wall-course"),
-        Work("glue the caps of the wall", count.cap, "m", "wall-cap"),
-        Work("cut wall units", float(count.cuts), "each", "cut-unit"),
-    )
+    cuts = float(count.cuts)
+    return masonry_works("the wall", count.length, count.courses, cuts, "cut wall units")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from grading.crew.model import Crew
 from grading.geometry.tolerances import SAME, whole_up
@@ -79,23 +80,18 @@ def unit_of(crew: Crew, given: dict[str, float] | None = None) -> WallUnit:
     given : mapping of str to float, optional
         Sizes of the site's own, by their names in `WallUnit`. [m]
     """
-    sizes: dict[str, float] = {
-        "height": crew["wall-unit-height"],
-        "depth": crew["wall-unit-depth"],
-        "length": crew["wall-unit-length"],
-        "setback": crew["wall-setback"],
-        "cap_height": crew["wall-cap-height"],
-        "cap_length": crew["wall-cap-length"],
-        "bury": crew["wall-bury"],
-        "pad": crew["wall-pad"],
-        "spread": crew["wall-pad-spread"],
-        "drain": crew["wall-drain-stone"],
-        "radius": crew["wall-least-radius"],
-        "pipe": crew["underdrain-pipe"],
-    }
-    sizes |= given or {}
-    return WallUnit(
-        sizes["height"], sizes["depth"], sizes["length"], sizes["setback"], sizes["cap_height"],
-        sizes["cap_length"], sizes["bury"], sizes["pad"], sizes["spread"], sizes["drain"],
-        sizes["radius"], sizes["pipe"],
-    )  # fmt: skip
+    usual = WallUnit(
+        height=crew["wall-unit-height"],
+        depth=crew["wall-unit-depth"],
+        length=crew["wall-unit-length"],
+        setback=crew["wall-setback"],
+        cap_height=crew["wall-cap-height"],
+        cap_length=crew["wall-cap-length"],
+        bury=crew["wall-bury"],
+        pad=crew["wall-pad"],
+        spread=crew["wall-pad-spread"],
+        drain=crew["wall-drain-stone"],
+        radius=crew["wall-least-radius"],
+        pipe=crew["underdrain-pipe"],
+    )
+    return replace(usual, **(given or {}))

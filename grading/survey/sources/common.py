@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
-from grading.errors import Problem, SiteError
+from grading.errors import Problem, SiteError, unread
 from grading.files.csv_points import read_points
 from grading.signs import shortened, visible
 from grading.survey.sources.registration import Common
@@ -41,8 +41,7 @@ def read_common(
     try:
         points = read_points(path, shown, unit, OURS, ("id", *THEIRS))
     except OSError as error:
-        found = f"a file that cannot be read ({error.strerror})"
-        raise SiteError([Problem(str(path), found, "a file of common points")]) from error
+        raise SiteError([unread(str(path), error, "a file of common points")]) from error
     problems = []
     missing = [name for name in THEIRS if name not in points.texts]
     if missing:

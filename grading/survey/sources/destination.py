@@ -11,7 +11,7 @@ import shapely
 from msgspec import Struct
 from pydantic import ValidationError
 
-from grading.errors import Problem, SiteError
+from grading.errors import Problem, SiteError, unread
 from grading.files.fields import Table
 from grading.files.toml_text import read_toml, shown_value
 from grading.files.whole import new_file, replace_file
@@ -84,8 +84,7 @@ def destination(folder: Path, file: Path) -> Destination:
     try:
         written = read_toml(file, FILE)
     except OSError as error:
-        found = f"a file that cannot be read ({error.strerror})"
-        raise SiteError([Problem(str(file), found, "a file that can")]) from None
+        raise SiteError([unread(str(file), error)]) from None
     unit = written.get("unit")
     if unit not in METRES:
         found = "no unit" if unit is None else shown_value(unit)

@@ -207,7 +207,7 @@ def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
     )  # fmt: skip
     crew = plan_of("back-patio").crew
     plan = of(site=site, ground=ground, areas=(area,), water=dry, crew=crew, groups=(),
-              limits=Limits({}))  # fmt: skip
+              limits=Limits({}), built_over=lambda: outline)  # fmt: skip
     # The plan is one of paving alone: what is built beside it asks more of a site than a shape.
     with (
         patch.object(built, "_BUILDERS", ()),

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 
 from grading.design.model import kept
 from grading.geometry.arrays import Region
-from grading.order.footprints import footprint_of, stands_beside
+from grading.order.footprints import footprint_of
 from grading.order.takeoff import Takeoff
 from grading.units import Unit
 from viz.look.materials import material
@@ -61,7 +61,7 @@ def treads_of(laid: Takeoff) -> tuple[Tread, ...]:
 
 def _held(laid: Takeoff) -> Region:
     """Return how far layers go beyond the paving: up to what stands there, and not behind it."""
-    dig, stands = laid.dig, stands_beside(laid)
+    dig, stands = laid.dig, laid.stands_beside
     if shapely.is_empty(stands):
         return dig.polygon
     parts = polygons(dig.polygon.difference(stands)).geoms

@@ -10,7 +10,8 @@ import numpy as np
 from msgspec import Struct
 
 from grading.errors import Problem, SiteError
-from grading.signs import is_visible, shortened, visible
+from grading.files.csv_rows import unfit_text
+from grading.signs import shortened, visible
 from grading.survey.sources.model import PointFile
 from grading.survey.sources.said_units import metres_of, named, of_word
 from grading.units import FARTHEST, UnitError, read_length
@@ -221,11 +222,6 @@ def _texts(
     texts = []
     for number, cells in body:
         text = " ".join(_cell(cells, place).split())
-        where = f"{shown}, line {number}, column {name}"
-        if len(text) > _LONGEST:
-            problems.append(Problem(where, f"{len(text)} letters", f"at most {_LONGEST}"))
-        elif not is_visible(text):
-            told = f'"{shortened(visible(text))}"'
-            problems.append(Problem(where, told, "printable characters"))
+        problems += unfit_text(text, f"{shown}, line {number}, column {name}", _LONGEST)
         texts.append(text)
     return tuple(texts)
