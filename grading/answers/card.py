@@ -6,7 +6,7 @@ The finish stays as it is planned, on every base and over every depth.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from functools import cache, lru_cache
 
 from msgspec import Struct
@@ -145,6 +145,9 @@ def card_of(plan: Plan) -> Card:
     def over(depth: float) -> Plan:
         return over_topsoil(plan, depth)
 
+    def advised(depth: float) -> Advised:
+        return advised_bases(over(depth))
+
     depths = list(steps)
     if reckoned is not None and not any(abs(reckoned - depth) < ROUNDING for depth in steps):
         depths = sorted([*depths, reckoned])
@@ -156,7 +159,7 @@ def card_of(plan: Plan) -> Card:
     return Card(
         plan=plan,
         rows=tuple(rows),
-        advised_turns=tuple(turns_along(_advised_over(over), steps, _FINE)),
+        advised_turns=tuple(turns_along(advised, steps, _FINE)),
         cheapest_turns=tuple(
             turn for turn in cheapest_turns(plan.order, CARD_STEPS) if turn.value < deepest
         ),
@@ -175,14 +178,6 @@ def advised_bases(plan: Plan) -> Advised:
     """Return the base that is advised for each area of a plan."""
     found = (plan.advice.of(area).base.advised for area in plan.areas)
     return tuple(None if best is None else best.option.name for best in found)
-
-
-def _advised_over(over: Callable[[float], Plan]) -> Callable[[float], Advised]:
-    @cache
-    def advised(depth: float) -> Advised:
-        return advised_bases(over(depth))
-
-    return advised
 
 
 def _row(plan: Plan, depth: float | None, reckoned: bool) -> CardRow:

@@ -16,11 +16,11 @@ from grading.answers.mends import Mend, number_of, slug_of
 from grading.catalogue.rules import CLEARANCE_RULES, EDGE_RULES, RULES
 from grading.errors import Eased, Relaxation
 from grading.finish.wishes.of_site import on_ground, step_limits
-from grading.geometry.arrays import Floats
+from grading.geometry.arrays import Floats, distances_along
 from grading.geometry.tolerances import WHOLE, whole_down, whole_up
 from grading.ground.model import Ground
 from grading.reading.site_edit import Edit
-from grading.site.model import Ceiling, Floor, Meet, Site
+from grading.site.model import Site
 from grading.units import size
 
 Edits = tuple[Edit, ...]
@@ -131,17 +131,10 @@ def _door(site: Site, part: Eased) -> Iterator[Edits]:
             yield Edit((*way, "steps"), count), Edit((*way, "step"))
 
 
-_LISTS: dict[str, Callable[[Site], Sequence[Ceiling | Floor | Meet]]] = {
-    "ceiling": lambda site: site.ceilings,
-    "floor": lambda site: site.floors,
-    "meet": lambda site: site.meets,
-}
-
-
 def _level(site: Site, part: Eased, key: str, sign: float) -> Iterator[Edits]:
     """Yield a thing moved up or down, or, where it cannot be, the less that is kept clear of it."""
     rule = RULES[part.rule]
-    for place, thing in enumerate(_LISTS[key](site)):
+    for place, thing in enumerate(getattr(site, f"{key}s")):
         if thing.name != part.about or thing.z is None:
             continue
         if rule.move is None:
@@ -161,7 +154,7 @@ def _cut_down(site: Site, part: Eased, ground: Callable[[], Ground]) -> Iterator
         at, z = on_ground(ground(), np.array(floor.at, dtype=float).reshape(-1, 2))
         if not len(at):
             continue
-        along = np.concatenate([[0.0], np.hypot(*np.diff(at, axis=0).T).cumsum()])
+        along = distances_along(at)
         kept = _bends(along, z)
         told = [[number_of(float(each), site.unit) for each in point] for point in at[kept]]
         levels = [number_of(float(each) - part.by - _STRAIGHT, site.unit) for each in z[kept]]

@@ -208,20 +208,10 @@ def as_built(
     wanted = area.finish.surface.lowered(depth_of_layer(area, layer))
     design_z = np.asarray(wanted.at(shots.xyz[:, :2]), float)
     off = shots.xyz[:, 2] - design_z
-    told = [
-        BuiltShot(
-            name,
-            (float(xyz[0]), float(xyz[1])),
-            float(xyz[2]),
-            float(z),
-            "pass" if abs(xyz[2] - z) <= tolerance + ROUNDING else "fail",
-            note,
-            photo,
-        )
-        for name, xyz, z, note, photo in zip(
-            shots.names, shots.xyz, design_z, shots.notes, shots.photos, strict=True
-        )
-    ]
+    fit: list[Status] = ["pass" if each <= tolerance + ROUNDING else "fail" for each in abs(off)]
+    at, z = [(x, y) for x, y in shots.xyz[:, :2].tolist()], shots.xyz[:, 2].tolist()
+    columns = shots.names, at, z, design_z.tolist(), fit, shots.notes, shots.photos
+    told = [BuiltShot(*row) for row in zip(*columns, strict=True)]
     order = sorted(told, key=lambda shot: -round(abs(shot.off), 9))
     between = surface_between(area, shots.xyz, wanted, layer)
     doubt, region = between.doubt, between.region

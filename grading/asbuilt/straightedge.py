@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Literal
-
 import numpy as np
 import shapely
 from msgspec import Struct
 from numpy.typing import NDArray
 
+from grading.asbuilt.layers import Status
 from grading.geometry.arrays import Floats
 from grading.geometry.tin import Tin
 from grading.geometry.tolerances import ROUNDING, TOUCH
 from grading.geometry.triangulation import triangulate
 from grading.units import FOOT, Unit
-
-Verdict = Literal["pass", "fail", "unknown"]
 
 BOARD: dict[Unit, float] = {"ft": 10 * FOOT, "m": 3.0}
 """How long the straightedge of a crew is. [m]"""
@@ -60,7 +57,7 @@ class Straightedge(Struct, frozen=True, eq=False):
     limit: float
     sd: float
     apart: float
-    verdict: Verdict
+    verdict: Status
     places: tuple[Floats, ...]
     long: float
 
@@ -95,7 +92,7 @@ def straightedge(
         if found > gap:
             gap, at = found, where
     apart, hollow = _emptiest(off[:, :2], corners, outline)
-    verdict: Verdict = "unknown"
+    verdict: Status = "unknown"
     if gap > limit + 2 * spread:
         verdict = "fail"
     elif apart <= CLOSE and gap <= limit:

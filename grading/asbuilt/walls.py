@@ -107,11 +107,10 @@ def wall_as_built(
     free = len(own) - rows.shape[1] - 1
     half = sd * student_quantile(free, (1 + LIKELY) / 2)
     low, high = fall - half, fall + half
-    rounding = ROUNDING
     verdict: Verdict = "not shown"
-    if low >= limit - rounding:
+    if low >= limit - ROUNDING:
         verdict = "shown"
-    elif high < limit - rounding:
+    elif high < limit - ROUNDING:
         verdict = "shown to fail"
     few = len(own) < FEW
     plain = -float(least_squares(rows, own[:, 2]).at[-1]) if few else None

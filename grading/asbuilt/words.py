@@ -36,10 +36,14 @@ def _where(found: AsBuilt) -> str:
 
 def off_words(shot: BuiltShot, unit: Unit) -> str:
     """Say how a shot lies to the design: high by so much, low, or as designed."""
-    told = size(abs(shot.off), unit)
+    return _off_words(shot.off, unit)
+
+
+def _off_words(off: float, unit: Unit) -> str:
+    told = size(abs(off), unit)
     if told == size(0.0, unit):
         return OFF["none"]
-    return OFF["high" if shot.off > 0 else "low"].format(size=told)
+    return OFF["high" if off > 0 else "low"].format(size=told)
 
 
 def verdict_words(found: AsBuilt, unit: Unit) -> str:
@@ -137,12 +141,8 @@ def straightedge_words(board: Straightedge, found: AsBuilt, unit: Unit) -> str:
 
 def plane_words(plane: PlaneAsBuilt, unit: Unit) -> str:
     """Say what plane was built beside the one designed."""
-    off = size(abs(plane.offset), unit)
-    lies = (
-        "as designed"
-        if off == size(0.0, unit)
-        else (f"{off} {'high' if plane.offset > 0 else 'low'} in the middle")
-    )
+    off = _off_words(plane.offset, unit)
+    lies = off if off == OFF["none"] else f"{off} in the middle"
     return (
         f"plane as built: falls {slope(plane.fall, unit)} towards {bearing(plane.bearing)}, "
         f"designed {slope(plane.design_fall, unit)} towards {bearing(plane.design_bearing)}; {lies}"

@@ -72,6 +72,12 @@ class _Told(Struct, frozen=True):
     value: Value
 
 
+def areas_of_both(before: Plan, after: Plan) -> list[tuple[AreaPlan, AreaPlan]]:
+    """Return the areas that two plans have, in the order of the later, as either plans them."""
+    then = {area.name: area for area in before.areas}
+    return [(then[area.name], area) for area in after.areas if area.name in then]
+
+
 def topsoil_depth(area: AreaPlan) -> float:
     """Return the topsoil that is stripped under an area, on average over its hole. [m]"""
     dig = area.chosen_dig
@@ -115,7 +121,7 @@ def _job_figures(plan: Plan) -> Iterator[_Told]:
 def _side_by_side(area: str, before: list[_Told], after: list[_Told]) -> Iterator[Figure]:
     """Give the figures of either, in the order of the later plan; those that are gone come last."""
     then, now = ({each.key: each for each in told} for told in (before, after))
-    for key in [*now, *(key for key in then if key not in now)]:
+    for key in dict.fromkeys([*now, *then]):
         one = now.get(key) or then[key]
         values = (told[key].value if key in told else None for told in (then, now))
         yield Figure(key, one.title, area, one.measure, *values)
@@ -130,14 +136,9 @@ def figures_of(before: Plan, after: Plan) -> tuple[Figure, ...]:
         Areas of one name are one area; one that a plan has not got is left out.
     """
     found: list[Figure] = []
-    then = {area.area.name: area for area in before.areas}
-    for area in after.areas:
-        if area.area.name in then:
-            told = (
-                list(_area_figures(before, then[area.area.name])),
-                list(_area_figures(after, area)),
-            )
-            found += _side_by_side(area.area.name, *told)
+    for old, area in areas_of_both(before, after):
+        told = list(_area_figures(before, old)), list(_area_figures(after, area))
+        found += _side_by_side(area.name, *told)
     found += _side_by_side(JOB, list(_job_figures(before)), list(_job_figures(after)))
     priced = change_price(before, after)
     if priced is not None:

@@ -10,7 +10,7 @@ import shapely
 from msgspec import Struct
 
 from grading.checks.maker import Check, Status
-from grading.comparison.figures import Figure, figures_of
+from grading.comparison.figures import Figure, areas_of_both, figures_of
 from grading.comparison.written import Difference, differences_of
 from grading.design.area import AreaPlan
 from grading.errors import Problem, SiteError
@@ -34,6 +34,16 @@ class Turned(Struct, frozen=True):
         found = self.after or self.before
         assert found is not None
         return found
+
+    @property
+    def was(self) -> Status:
+        """How it came out; what is not asked does not fail."""
+        return "pass" if self.before is None else self.before.status
+
+    @property
+    def now(self) -> Status:
+        """How it comes out now."""
+        return "pass" if self.after is None else self.after.status
 
 
 class BaseChange(Struct, frozen=True):
@@ -91,20 +101,9 @@ class Comparison(Struct, frozen=True, dict=True):
     def turned(self) -> tuple[Turned, ...]:
         """The checks that come out otherwise, those that are worst now first."""
         then, now = _by_place(self.before), _by_place(self.after)
-        keys = [*now, *(key for key in then if key not in now)]
-        found = [Turned(then.get(key), now.get(key)) for key in keys]
-        told = [
-            each
-            for each in found
-            if (each.before.status if each.before else "pass")
-            != (each.after.status if each.after else "pass")
-        ]
-        return tuple(
-            sorted(
-                told,
-                key=lambda one: _WORST_FIRST.index(one.after.status if one.after else "pass"),
-            )
-        )
+        found = [Turned(then.get(key), now.get(key)) for key in dict.fromkeys([*now, *then])]
+        told = [each for each in found if each.was != each.now]
+        return tuple(sorted(told, key=lambda each: _WORST_FIRST.index(each.now)))
 
     @cached_property
     def moved(self) -> float:
@@ -112,8 +111,7 @@ class Comparison(Struct, frozen=True, dict=True):
 
         At the corners of their planes, where two surfaces made of planes are farthest apart.
         """
-        then = {area.area.name: area for area in self.before.areas}
-        both = [(then[area.area.name], area) for area in self.after.areas if area.area.name in then]
+        both = areas_of_both(self.before, self.after)
         return max((_moved(*pair) for pair in both), default=0.0)
 
     @cached_property
@@ -121,11 +119,10 @@ class Comparison(Struct, frozen=True, dict=True):
         """Whether all that is seen of the paving stays: where it lies, its heights, its pavers."""
         if self.gone or self.new or self.moved >= SEEN:
             return False
-        then = {area.area.name: area for area in self.before.areas}
         return all(
-            area.outline.symmetric_difference(then[area.area.name].outline).area < _SLIVER
-            and area.area.pavers == then[area.area.name].area.pavers
-            for area in self.after.areas
+            now.outline.symmetric_difference(then.outline).area < _SLIVER
+            and now.area.pavers == then.area.pavers
+            for then, now in areas_of_both(self.before, self.after)
         )
 
 
@@ -150,10 +147,8 @@ def _moved(before: AreaPlan, after: AreaPlan) -> float:
 
 
 def _base_changes(before: Plan, after: Plan) -> Iterator[BaseChange]:
-    then = {area.area.name: area for area in before.areas}
-    for area in after.areas:
-        old = then.get(area.area.name)
-        if old is None or old.chosen == area.chosen:
+    for old, area in areas_of_both(before, after):
+        if old.chosen == area.chosen:
             continue
         plain = why = ""
         advice = after.advice.area(area.area.name)

@@ -63,7 +63,7 @@ def differences_of(before: Path, after: Path) -> tuple[Difference, ...]:
 
 
 def _apart(file: str, before: Mapping[str, str], after: Mapping[str, str]) -> Iterator[Difference]:
-    for key in [*after, *(key for key in before if key not in after)]:
+    for key in dict.fromkeys([*after, *before]):
         if before.get(key) != after.get(key):
             yield Difference(file, key, before.get(key), after.get(key))
 

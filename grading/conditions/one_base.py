@@ -17,6 +17,7 @@ from msgspec import Struct
 from grading.catalogue.verdicts import Choice
 from grading.design.area import AreaPlan
 from grading.design.model import Design
+from grading.finish.together import hanging_together
 from grading.geometry.outline import shared_edge
 
 Choices = Mapping[str, Choice]
@@ -86,7 +87,7 @@ def _one_bases(plan: Design, choices: Choices, alone: Bases, given: Bases) -> di
     whole = [pair for pair in pairs if not _divided(*pair, own, choices)]
     size = {area.name: float(area.outline.area) for area in plan.areas}
     found = {}
-    for group in _groups(list(own), whole):
+    for group in hanging_together(list(own), whole):
         base = _base_of(group, own, given, choices, size)
         for name in group:
             mine = base or own[name]
@@ -103,16 +104,6 @@ def _divided(one: str, other: str, own: Bases, choices: Choices) -> bool:
         choices[other].of(own[one]).divided is not None
         or choices[one].of(own[other]).divided is not None
     )
-
-
-def _groups(names: list[str], pairs: list[tuple[str, str]]) -> list[tuple[str, ...]]:
-    """Return the areas in groups that hang together, in the order of the site."""
-    group = {name: {name} for name in names}
-    for one, other in pairs:
-        joined = group[one] | group[other]
-        for name in joined:
-            group[name] = joined
-    return list(dict.fromkeys(tuple(n for n in names if n in group[name]) for name in names))
 
 
 def _base_of(

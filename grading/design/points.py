@@ -34,6 +34,10 @@ class Points(Struct, frozen=True, eq=False):
     corners: int
     middles: int = 0
 
+    def nearest(self, at: Floats) -> str:
+        """Return the name of the point nearest to a place (2,). [m]"""
+        return self.names[int(np.argmin(np.hypot(*(self.xy - at).T)))]
+
 
 def corners_of(outline: shapely.Polygon, most: int = 20) -> list[tuple[Floats, Floats]]:
     """Return the corners of an outline (2,) [m], each with a unit vector away from the paving.

@@ -230,9 +230,8 @@ class Uncertainty(Struct, frozen=True, eq=False, dict=True):
 
     def _open(self, where: BaseGeometry) -> Floats:
         """Return places (k, 2) of a shape where a rod can stand: on the survey, off the house."""
-        house = self.site.house
-        body = shapely.Polygon() if house is None else house.polygon(_BESIDE)
-        return places_in(shapely.difference(where, body) & self.ground.surveyed)
+        off_house = shapely.difference(where, self.site.body(_BESIDE))
+        return places_in(off_house & self.ground.surveyed)
 
 
 def _widest(area: AreaPlan) -> BaseGeometry:

@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from grading.finish.boundary import crossed, edges_of, untold
 from grading.finish.earthwork import Clip, counter_clockwise
-from grading.geometry.arrays import Bools, Floats, Ints
+from grading.geometry.arrays import Bools, Floats, Ints, polygons
 from grading.geometry.triangulation import touching
 from grading.ground.model import Ground
 from grading.kept import DIGS, Kept, fingerprint
@@ -46,7 +46,7 @@ def clip_facets(ground: Ground, polygon: BaseGeometry, domains: Sequence[shapely
         return clip(ground, polygon)
     parts = []
     for number, domain in enumerate(domains):
-        region = _areal(shapely.intersection(polygon, domain))
+        region = polygons(shapely.intersection(polygon, domain), 0.0)
         if region.area > 0:
             pieces = clip(ground, region)
             parts.append(replace(pieces, facet=np.full(len(pieces.xy), number, dtype=np.intp)))
@@ -56,11 +56,6 @@ def clip_facets(ground: Ground, polygon: BaseGeometry, domains: Sequence[shapely
             for name in ("xy", "ground", "organics", "facet")
         )
     )
-
-
-def _areal(shape: BaseGeometry) -> shapely.MultiPolygon:
-    parts = [part for part in shapely.get_parts(shape) if isinstance(part, shapely.Polygon)]
-    return shapely.MultiPolygon(parts)
 
 
 def clip(ground: Ground, polygon: BaseGeometry) -> Clip:

@@ -9,7 +9,7 @@ least of what the fit counts.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
 from msgspec import Struct
@@ -27,9 +27,7 @@ Objective = Literal[
 ]
 Weighed = Literal["least dig and refill", "least earth"]
 
-OBJECTIVES: tuple[Objective, ...] = (
-    "least dig and refill", "least earth", "least spoil", "gentlest fall", "elevation",
-)  # fmt: skip
+OBJECTIVES: tuple[Objective, ...] = get_args(Objective)
 
 ON_GRADE = "as it lies"
 """How a finish nearest to the lawn is named beside the objectives."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property, partial
 
 import numpy as np
@@ -189,9 +189,8 @@ class Group(Struct, frozen=True, dict=True):
         if area.plane is not None:
             # What is given is kept, and only checked against the rest.
             return self._standing(block), (given_wish(block, given_plane(area)),)
-        shed = shed_wish(block, self.limits) if not self.walls[area.name] else None
-        if area.shape == "fan":
-            shed = shed_wish(block, self.limits)
+        told = bool(self.walls[area.name]) and area.shape != "fan"
+        shed = None if told else shed_wish(block, self.limits)
         wishes = [each for each in (bend_wish(block), shed) if each is not None]
         if area.toward is not None:
             wishes.append(straight_wish(block, area.toward))
@@ -228,24 +227,21 @@ class Group(Struct, frozen=True, dict=True):
         return found
 
     @cached_property
-    def _known_asked(self) -> dict[str, tuple[Block, Standing, tuple[Wish, ...]]]:
-        """The same with what is wished at its doors."""
+    def _known_of_doors(self) -> dict[str, tuple[Block, tuple[Wish, ...]]]:
+        """What is wished at its doors likewise."""
         return {}
 
     def _of_doors(self, block: Block, standing: Standing) -> tuple[Wish, ...]:
-        known, _, wishes = self._known_asked.get(block.area.name, (None, None, ()))
+        known, wishes = self._known_of_doors.get(block.area.name, (None, ()))
         if known is not block:
             wishes = standing.of_doors(self.site, self.stepped)
-            self._known_asked[block.area.name] = block, standing, wishes
+            self._known_of_doors[block.area.name] = block, wishes
         return wishes
 
     def asked(self, block: Block) -> tuple[Wish, ...]:
         """Return all that the site wishes of an area's finish."""
-        known, found, wishes = self._known_asked.get(block.area.name, (None, None, ()))
-        if known is not block or found is None:
-            found = self._standing(block)
-            wishes = self._of_doors(block, found)
-        return (*found.falls, *wishes, *found.levels)
+        found = self._standing(block)
+        return (*found.falls, *self._of_doors(block, found), *found.levels)
 
     def undirected(self, fit: Fit) -> list[Block]:
         """Return the areas that nothing tells which way water must leave.
@@ -345,8 +341,7 @@ def shape_of(site: Site, area: Area) -> Shape | None:
         case "fan":
             outside = [corner for corner in corners if corner.outside]
             if area.corner is not None:
-                near = [c for c in outside if np.hypot(*(c.at - area.corner)) < 0.5]
-                outside = near
+                outside = [c for c in outside if np.hypot(*(c.at - area.corner)) < 0.5]
             if not outside:
                 raise _missing(area, "corner", "an outside corner of the house beside the paving")
             corner = outside[0]
@@ -369,15 +364,18 @@ def _missing(area: Area, key: str, expected: str) -> SiteError:
 
 def components(areas: Sequence[Area], seams: Sequence[Seam]) -> list[tuple[Area, ...]]:
     """Return the areas in groups that hang together by seams, in the order of the site."""
-    group = {area.name: {area.name} for area in areas}
-    for seam in seams:
-        joined = group[seam.upper] | group[seam.lower]
+    named = {area.name: area for area in areas}
+    groups = hanging_together(list(named), [(seam.upper, seam.lower) for seam in seams])
+    return [tuple(named[name] for name in group) for group in groups]
+
+
+def hanging_together(
+    names: Sequence[str], pairs: Iterable[tuple[str, str]]
+) -> list[tuple[str, ...]]:
+    """Return what is joined two by two, here or there, in groups, in the order of the names."""
+    group = {name: {name} for name in names}
+    for one, other in pairs:
+        joined = group[one] | group[other]
         for name in joined:
             group[name] = joined
-    seen: set[str] = set()
-    found = []
-    for area in areas:
-        if area.name not in seen:
-            seen |= group[area.name]
-            found.append(tuple(each for each in areas if each.name in group[area.name]))
-    return found
+    return list(dict.fromkeys(tuple(n for n in names if n in group[name]) for name in names))

@@ -70,5 +70,5 @@ def changed_since(record: Record, folder: Path) -> tuple[str, ...]:
     """
     then = record.told.get("design", {})
     now = design_hashes(folder)
-    names = [*now, *(name for name in then if name not in now)]
+    names = dict.fromkeys([*now, *then])
     return tuple(name for name in names if then.get(name) != now.get(name))

@@ -115,9 +115,7 @@ def _always(_: Plan) -> bool:
 
 def _as_planned(made: Plan) -> Site:
     """Return the site with its chosen bases written down, so that only one thing moves."""
-    chosen = {area.name: area.chosen for area in made.areas}
-    areas = tuple(area.model_copy(update={"base": chosen[area.name]}) for area in made.site.areas)
-    return replace(made.site, areas=areas)
+    return replace(made.site, areas=made.areas_on_their_bases)
 
 
 def _bases(made: Plan, site: Site) -> Iterator[_Way]:

@@ -133,9 +133,8 @@ def _bent(
         over = math.sqrt(max(curve.radius**2 - (along - length / 2) ** 2, 0.0)) - to_chord
         marks.append(Mark(along, over))
         along += step
-    names = [points.names[int(np.argmin(np.hypot(*(points.xy - at).T)))] for at in (first, last)]
     return Bent(
-        names[0], names[1], length, outward, tuple(marks),
+        points.nearest(first), points.nearest(last), length, outward, tuple(marks),
         ((float(first[0]), float(first[1])), (float(last[0]), float(last[1]))),
         (float(side[0]), float(side[1])),
     )  # fmt: skip

@@ -98,10 +98,9 @@ def strings_of(
     """
     lines = [line for line in _straight(area) if float(np.hypot(*(line[1] - line[0]))) >= _SHORTEST]
     past = area.chosen_dig.system.over_dig(limits) + limits["board-offset"]
-    site = design.site
-    body = shapely.Polygon() if site.house is None else site.house.polygon(HOUSE_STRIP)
+    body = design.site.body(HOUSE_STRIP)
     raw = [_ends(area, line, past, body, points) for line in lines]
-    over = _over(design, raw, limits["string-clear"], site.unit)
+    over = _over(design, raw, limits["string-clear"], design.site.unit)
     return tuple(_string(design, ends, over) for ends in raw)
 
 
@@ -140,7 +139,6 @@ def _straight(area: AreaPlan) -> Iterator[Floats]:
 def _ends(
     area: AreaPlan, line: Floats, past: float, body: shapely.Geometry, points: Points
 ) -> _Ends:
-    names = tuple(points.names[int(np.argmin(np.hypot(*(points.xy - at).T)))] for at in line)
     length = float(np.hypot(*(line[1] - line[0])))
     along = (line[1] - line[0]) / length
     inner = line + np.array([along, -along]) * min(TOGETHER, length / 4)
@@ -158,7 +156,8 @@ def _ends(
     at_corner = z[0] - slope * min(TOGETHER, length / 4)
     levels = np.array([at_corner - slope * beyond[0], at_corner + slope * (length + beyond[1])])
     places = on_house[0], on_house[1]
-    return _Ends((names[0], names[1]), line, ends, levels, -slope * length, places, chalked)
+    names = points.nearest(line[0]), points.nearest(line[1])
+    return _Ends(names, line, ends, levels, -slope * length, places, chalked)
 
 
 def _over(design: Design, raw: Sequence[_Ends], clear: float, unit: Unit) -> float:

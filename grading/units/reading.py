@@ -6,13 +6,7 @@ import math
 import re
 
 from grading.errors import GradingError
-from grading.units.factors import (
-    FOOT,
-    INCH,
-    METRES,
-    YARD,
-    Unit,
-)
+from grading.units.factors import FOOT, INCH, METRES, YARD, Unit
 
 FARTHEST = 1e9
 """A length beyond this is no length of a site: coordinates of a whole country are shorter. [m]"""

@@ -26,9 +26,7 @@ def _read(value: Any, form: str, bare: str, expected: str) -> tuple[float, str]:
     """Return the number and the temperature scale of a value; `bare` is the scale without one."""
     if isinstance(value, str):
         text = " ".join(value.lower().replace("\N{MINUS SIGN}", "-").split())
-        match = re.fullmatch(form, text[:60])
-        if match is None:
-            match = re.fullmatch(_NUMBER, text[:60])
+        match = re.fullmatch(form, text[:60]) or re.fullmatch(_NUMBER, text[:60])
         if match is None:
             raise UnitError(f'"{value[:60]}"', expected)
         return float(match["number"]), match.groupdict().get("scale", bare)

@@ -5,21 +5,8 @@ from __future__ import annotations
 import math
 import re
 
-from grading.units.factors import (
-    CUBIC_YARD,
-    FOOT,
-    INCH,
-    METRES,
-    SQUARE_FOOT,
-    Unit,
-)
-from grading.units.reading import (
-    _NUMBER,
-    LENGTH_FORMS,
-    UnitError,
-    _read_number,
-    shown,
-)
+from grading.units.factors import CUBIC_YARD, FOOT, INCH, METRES, SQUARE_FOOT, Unit
+from grading.units.reading import _NUMBER, LENGTH_FORMS, UnitError, _read_number, shown
 from grading.units.rounded import round_metric
 from grading.worded import Worded
 

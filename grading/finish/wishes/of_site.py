@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from grading.catalogue.rules import CLEARANCE_RULES, EDGE_RULES, Limits, greatest_fall_rule
 from grading.finish.layout import Block
 from grading.finish.wishes.model import Wish, wish_of
-from grading.geometry.arrays import Floats
+from grading.geometry.arrays import Floats, distances_along
 from grading.ground.model import Ground
 from grading.site.model import Area, Ceiling, Door, Floor, Meet, Site
 from grading.site.walls import Wall
@@ -78,7 +78,7 @@ class Maker(Struct, frozen=True):
         part = shapely.intersection(line, self.outline.buffer(NEARBY))
         pieces = shapely.get_coordinates(part)
         along = shapely.line_locate_point(shapely.LineString(at), shapely.points(pieces))
-        lengths = np.concatenate([[0], np.hypot(*np.diff(at, axis=0).T).cumsum()])
+        lengths = distances_along(at)
         return pieces, np.asarray(np.interp(along, lengths, z))
 
 
