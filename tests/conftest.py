@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import os
 
+import pytest
 from hypothesis import HealthCheck, settings
 
 # A worker runs on every processor: threads of a matrix product would wait for one another there.
@@ -17,3 +18,8 @@ settings.load_profile("untimed")
 
 # What is drawn is drawn: no still is taken from an earlier run, unless a test says where they lie.
 os.environ["FALLAWAY_CACHE"] = ""
+
+
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
+    """One worker more than processors: tests of the page wait for a browser a third of the time."""
+    return (os.cpu_count() or 1) + 1

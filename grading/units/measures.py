@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import re
 from fractions import Fraction
+from functools import lru_cache
 
 from grading.units import (
     CUBIC_FOOT,
@@ -55,6 +56,7 @@ _NUMBER = r"(?P<number>(?:\d+[ -])?\d+/\d+|\d+\.?\d*|\.\d+)"
 _MEASURE = rf"[$€£]? ?{_NUMBER} ?(?P<top>[^\s/]+)? ?(?:/ ?(?P<bottom>\S+))?"
 
 
+@lru_cache(maxsize=4096)  # a figure that is built in is asked seven times at every start
 def read_measure(text: str) -> tuple[float, str]:
     """Read a measure as a person writes it.
 

@@ -109,7 +109,10 @@ class Course(Struct, frozen=True, eq=False, dict=True):
     def _low_spot(self, pool: Pool, house: shapely.Geometry) -> LowSpot:
         kind, columns = self.kind, self.grid.shape[1]
         around = (np.array([-1, 0, 1])[:, None] * columns + np.array([-1, 0, 1])).ravel()
-        near = kind[pool.cells[:, None] + around]
+        beside = np.zeros(len(self.areas), dtype=bool)
+        for step in around:
+            near = kind.take(pool.cells + step)
+            beside[near[near >= 0]] = True
         paved = pool.cells[kind[pool.cells] >= 0]
         return LowSpot(
             at=self.grid.centres(np.array([pool.deepest]))[0],
@@ -118,9 +121,7 @@ class Course(Struct, frozen=True, eq=False, dict=True):
             level=pool.level,
             volume=pool.volume,
             area=pool.area,
-            touching=tuple(
-                dict.fromkeys(self.areas[number] for number in np.unique(near[near >= 0]))
-            ),
+            touching=tuple(dict.fromkeys(self.areas[number] for number in np.flatnonzero(beside))),
             from_house=None if shapely.is_empty(house) else self._apart(pool, house),
             on_paving=float((pool.level - self.grid.z.ravel()[paved]).max(initial=0.0)),
         )

@@ -17,6 +17,12 @@ NOWHERE = 1e9
 # Neighbours by eighths of a turn from +column towards +row; even ones share a side.
 STEPS = ((0, 1), (1, 1), (1, 0), (1, -1), (0, -1), (-1, -1), (-1, 0), (-1, 1))
 
+np.empty(2**22 - 2**12)
+"""Of 32 MB less a little, let go as soon as it is asked for, so that what arrays of a grid leave
+is kept for the next: one of 2 MB costs a tenth of a pass to fill and ten to be given by the system.
+The C library of Linux learns so from the largest that was let go; see its `mallopt(3)`,
+M_MMAP_THRESHOLD. Elsewhere it does nothing."""
+
 _PART = 16_384  # own: cells that are worked out at once
 
 _GOLDEN = (5**0.5 - 1) / 2  # the rotation whose points are spread most evenly
@@ -142,12 +148,12 @@ def _steered(drop: Floats, way: NDArray[np.int8], first: int) -> NDArray[np.int8
     beside = np.where(
         flat.take(after * size + each) > flat.take(before * size + each), after, before
     )
-    straight = way % 2 == 0
+    straight = (way & 1) == 0
     side, diagonal = np.where(straight, way, beside), np.where(straight, beside, way)
     fall = flat.take(side * size + each)
     over = flat.take(diagonal * size + each) - fall
     # Of the steps, all move along the side and the share over / fall moves across it too.
-    turn = np.where(side % 4 == 0, _turns(columns)[None, :], _turns(first + rows)[first:, None])
+    turn = np.where((side & 2) == 0, _turns(columns)[None, :], _turns(first + rows)[first:, None])
     chosen = np.where(turn * fall < over, diagonal, side)
     return np.where(way < 0, way, chosen)
 
@@ -179,14 +185,7 @@ def over_flats(level: Floats, receiver: Ints, ends: Bools) -> Ints:
     own = np.arange(len(flat))
     receiver[ends] = own[ends]
     still = (receiver == own) & (flat < NOWHERE) & ~ends
-    cells = np.flatnonzero(still)
-    near = cells[:, None] + around
-    alike = flat[near] == flat[cells][:, None]
-    lone = ~alike.any(axis=1)
-    still[cells[lone]] = False
-    near, alike = near[~lone], alike[~lone]
-    rim = np.unique(near[alike & ~still[near]])
-    _spread(flat, receiver, rim, still, around)
+    _spread(flat, receiver, _rim(flat, still, around), still, around)
     cells = np.flatnonzero(still)
     if len(cells):
         first = _one_of_each_flat(flat, cells, around)
@@ -195,17 +194,36 @@ def over_flats(level: Floats, receiver: Ints, ends: Bools) -> Ints:
     return receiver
 
 
+def _rim(flat: Floats, still: Bools, around: Ints) -> Ints:
+    """Return the cells that level ground drains to: beside a still cell, at its level.
+
+    A still cell with nothing at its level beside it is no level ground: it is still no longer.
+    """
+    cells = np.flatnonzero(still)
+    level = flat.take(cells)
+    joined, rim = np.zeros(len(cells), dtype=bool), np.zeros(len(flat), dtype=bool)
+    for step in around:
+        near = cells + step
+        alike = flat.take(near) == level
+        joined |= alike
+        rim[near[alike]] = True
+    rim[cells] = False
+    still[cells[~joined]] = False
+    return np.flatnonzero(rim)
+
+
 def _spread(flat: Floats, receiver: Ints, front: Ints, still: Bools, around: Ints) -> None:
     """Lead every still cell that level ground joins to the front over to it."""
     while len(front):
-        near = front[:, None] + around
-        reached = still[near] & (flat[near] == flat[front][:, None])
-        cells = near[reached]
-        source = np.broadcast_to(front[:, None], near.shape)[reached]
+        near = (front[:, None] + around).ravel()
+        reached = np.flatnonzero(still.take(near))
+        cells, source = near.take(reached), front.take(reached // len(around))
+        level = flat.take(cells) == flat.take(source)
+        cells, source = cells[level], source[level]
         receiver[cells] = source
         still[cells] = False
         # A cell reached from several sides goes on once, from the one written last.
-        front = cells[receiver[cells] == source]
+        front = cells[receiver.take(cells) == source]
 
 
 def _one_of_each_flat(flat: Floats, cells: Ints, around: Ints) -> Ints:

@@ -77,15 +77,19 @@ def _passes(level: Floats, basin: Ints, count: int) -> tuple[Ints, Ints, Floats]
     for row, column in STEPS[:4]:
         here = slice(0, rows - row), slice(max(0, -column), columns - max(0, column))
         there = slice(row, rows), slice(max(0, column), columns - max(0, -column))
-        apart = (basin[here] != basin[there]) & (np.maximum(level[here], level[there]) < NOWHERE)
+        apart = basin[here] != basin[there]
         one, other = basin[here][apart], basin[there][apart]
         pairs.append(np.minimum(one, other) * count + np.maximum(one, other))
         heights.append(np.maximum(level[here][apart], level[there][apart]))
     pair, height = np.concatenate(pairs), np.concatenate(heights)
-    order = np.lexsort((height, pair))
-    pair, height = pair[order], height[order]
-    first = np.append(True, pair[1:] != pair[:-1])[: len(pair)]
-    return pair[first] // count, pair[first] % count, height[first]
+    ground = height < NOWHERE
+    order = np.argsort(pair[ground], kind="stable")
+    pair, height = pair[ground][order], height[ground][order]
+    if not len(pair):
+        return pair, pair, height
+    first = np.flatnonzero(np.append(True, pair[1:] != pair[:-1]))
+    pair = pair[first]
+    return pair // count, pair % count, np.minimum.reduceat(height, first)
 
 
 def _spill_levels(level: Floats, basin: Ints, count: int) -> Floats:
@@ -144,7 +148,7 @@ def pools(
     label, count = ndimage.label(depth > 0, structure=np.ones((3, 3)))
     wet = np.flatnonzero(label)
     which, deep = label.ravel()[wet], depth.ravel()[wet]
-    order = np.lexsort((-deep, which))
+    order = np.argsort(which, kind="stable")
     wet, which, deep = wet[order], which[order], deep[order]
     # The way of the water among the wet cells alone, as long as it stays in its pool.
     own = np.arange(len(wet))
@@ -154,20 +158,22 @@ def pools(
     leaves = last(np.where(label.ravel()[to] == which, place[to], own))
     starts = np.searchsorted(which, np.arange(1, count + 2))
     volume = np.add.reduceat(deep, starts[:-1]) * spacing**2
+    most = np.maximum.reduceat(deep, starts[:-1])
+    first = np.flatnonzero(deep == np.repeat(most, np.diff(starts)))  # where it is as deep as that
+    lowest = first[np.searchsorted(first, starts[:-1])]
     levels = stands.ravel()
     found = []
-    for pool in np.flatnonzero(deep[starts[:-1]] > least):
-        cells = wet[starts[pool] : starts[pool + 1]]
-        deepest = int(cells[0])
+    for pool in np.flatnonzero(most > least):
+        deepest = int(wet[lowest[pool]])
         found.append(
             Pool(
-                depth=float(deep[starts[pool]]),
+                depth=float(most[pool]),
                 volume=float(volume[pool]),
-                area=len(cells) * spacing**2,
+                area=int(starts[pool + 1] - starts[pool]) * spacing**2,
                 level=float(levels[deepest]),
-                cells=cells,
+                cells=wet[starts[pool] : starts[pool + 1]],
                 deepest=deepest,
-                spill=int(to[leaves[starts[pool]]]),
+                spill=int(to[leaves[lowest[pool]]]),
             )
         )
     return tuple(sorted(found, key=lambda pool: -pool.depth))

@@ -5,6 +5,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+from make.by_lot import by_lot
 from make.plans.jobs import DEPTHS, crew, level_yard
 from msgspec.structs import replace
 
@@ -64,7 +65,7 @@ def test_depths_are_whole_inches_to_a_foot_or_steps_of_25_mm():
     assert np.array(topsoil_steps("m")) == pytest.approx(np.arange(13) * 0.025)
 
 
-@pytest.mark.parametrize("name", SITES)
+@pytest.mark.parametrize("name", by_lot(SITES))
 def test_the_row_of_the_sites_own_topsoil_is_the_plan_itself(name):
     made, row = planned(name), card(name).reckoned
     for base, job in row.jobs.items():
@@ -101,7 +102,7 @@ def test_a_row_is_what_the_site_plans_with_that_topsoil_and_that_finish(depth):
     assert row.advised == (asked.advice.area("patio").base.advised.option.name,)
 
 
-@pytest.mark.parametrize("name", SITES)
+@pytest.mark.parametrize("name", by_lot(SITES))
 def test_deeper_topsoil_never_digs_less_nor_favours_panels_more(name):
     rows = [row for row in card(name).rows if row.depth is not None]
     for base in rows[0].jobs:
@@ -117,7 +118,7 @@ def test_deeper_topsoil_never_digs_less_nor_favours_panels_more(name):
         assert panels == sorted(panels, reverse=True)
 
 
-@pytest.mark.parametrize("name", SITES)
+@pytest.mark.parametrize("name", by_lot(SITES))
 def test_where_the_cheapest_turns_is_the_break_even_told_elsewhere(name):
     made, found = card(name), organics_break_even(planned(name).order)
     panel = [turn for turn in made.cheapest_turns if "panel" in (turn.before, turn.after)]

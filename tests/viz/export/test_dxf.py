@@ -468,7 +468,7 @@ def test_the_bytes_do_not_hang_on_the_order_of_sets_in_a_process():
 
 @pytest.mark.parametrize(
     "drawings",
-    [pytest.param(name, marks=[] if name in ("back-patio", "flush-walk") else [pytest.mark.long])
+    [pytest.param(name, marks=[] if name == "flush-walk" else [pytest.mark.long])
      for name in SITES],
     indirect=True,
 )  # fmt: skip

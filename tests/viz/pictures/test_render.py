@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from drive.patience import until
+from make.by_lot import by_lot
 from measure.opengl import NO_OPENGL, needs_opengl
 
 import grading
@@ -31,7 +32,9 @@ from viz.scene.slicing import FABRIC, sliced
 from viz.scene.staging import stage
 
 
-@pytest.fixture(scope="module", params=["back-patio", "raised-patio", "front-walk", "side-walkway"])
+@pytest.fixture(
+    scope="module", params=by_lot(["back-patio", "raised-patio", "front-walk", "side-walkway"])
+)
 def scene(request):
     plan = grading.plan(grading.read_site(sample_sites.path(request.param)))
     return stage(plan, plan.areas[0], plan.areas[0].chosen)
@@ -165,8 +168,8 @@ def test_without_opengl_it_is_said_what_to_install_and_nothing_is_written(tmp_pa
     assert not list(tmp_path.iterdir())
 
 
-def test_a_fault_in_the_child_is_not_taken_for_a_missing_renderer(shot):
-    seen, _, size = shot
+def test_a_fault_in_the_child_is_not_taken_for_a_missing_renderer(walkway_shot):
+    seen, _, size = walkway_shot
     with pytest.raises(ChildFailed, match="Error"):
         stills([(seen, "no eye", size)])
 

@@ -8,6 +8,7 @@ from functools import cache
 
 import pytest
 import shapely
+from make.by_lot import by_lot
 from make.plans.drawn import planned
 from make.plans.jobs import priced
 from measure.on_paper import outside, overlaps
@@ -38,7 +39,7 @@ def chart(name):
     return card_chart(made(name), page_for(planned(name).site.unit))
 
 
-@pytest.mark.parametrize("name", SITES)
+@pytest.mark.parametrize("name", by_lot(SITES))
 def test_the_table_for_a_spreadsheet_is_the_card(name):
     found, plan = made(name).card, planned(name)
     table = card.card_table(found)
@@ -65,14 +66,14 @@ def test_several_areas_have_rows_of_their_own():
     assert where == {"whole site", "patio", "walk"}
 
 
-@pytest.mark.parametrize("name", SITES)
+@pytest.mark.parametrize("name", by_lot(SITES))
 def test_no_words_of_the_page_lie_on_others_or_off_it(name):
     inks = compose(chart(name))
     assert not overlaps(inks)
     assert not outside(inks, chart(name).page)
 
 
-@pytest.mark.parametrize("name", SITES)
+@pytest.mark.parametrize("name", by_lot(SITES))
 def test_the_lines_of_the_page_are_the_costs_of_the_card(name):
     rows = [row for row in made(name).card.rows if row.depth is not None]
     for base in rows[0].jobs:
