@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Literal, TypeAlias
 
+import numpy as np
 from msgspec import Struct, field, to_builtins
 
 Tone = Literal["plain", "strong", "quiet", "look", "fails"]
@@ -25,7 +26,8 @@ class Part(Struct, frozen=True, rename={"told": "with"}):  # a word that Python 
 
     def record(self) -> dict[str, Any]:
         """Return it as the page draws it."""
-        told: dict[str, Any] = to_builtins(self)
+        # What a mend writes may hold numbers of NumPy's.
+        told: dict[str, Any] = to_builtins(self, enc_hook=np.generic.item)
         return told
 
 
