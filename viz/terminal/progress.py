@@ -94,13 +94,13 @@ class Steps(_Bar):
     def __init__(self, weights: Sequence[float], heard: Callable[[str], None]) -> None:
         super().__init__()
         self._weights, self._heard = weights, heard
-        self._begun = 0
+        self._count = 0
         self._shown = on_terminal()
 
     def begin(self, words: str) -> None:
         """Say that the next step begins."""
-        done = sum(self._weights[: self._begun])
-        self._begun += 1
+        done = sum(self._weights[: self._count])
+        self._count += 1
         if self._shown:
             # At once: while a step is taken the bar may have no time to itself.
             self._show(words, done / (sum(self._weights) or 1.0), now=True)
