@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Literal, TypeAlias
 
-from msgspec import Struct, field
+import numpy as np
+from msgspec import Struct, field, to_builtins
 
 Tone = Literal["plain", "strong", "quiet", "look", "fails"]
 """How a sentence is set; it says in words, too, what it is."""
@@ -20,34 +21,18 @@ Value: TypeAlias = Any
 """What TOML can hold, as a person would write it in the site file; None takes the key away."""
 
 
-class Part(Struct, frozen=True):
+class Part(Struct, frozen=True, rename={"told": "with"}):  # a word that Python has for itself
     """Part of a block; each says itself by its fields."""
 
     def record(self) -> dict[str, Any]:
         """Return it as the page draws it."""
-        return {_KEYS.get(name, name): _said(getattr(self, name))
-                for name in self.__struct_fields__}  # fmt: skip
+        # What a mend writes may hold numbers of NumPy's.
+        told: dict[str, Any] = to_builtins(self, enc_hook=np.generic.item)
+        return told
 
 
-class Block(Part, frozen=True):
+class Block(Part, frozen=True, tag=str.lower, tag_field="kind"):
     """What the page can draw, by its kind."""
-
-    def record(self) -> dict[str, Any]:
-        """Return it as the page draws it."""
-        return {"kind": type(self).__name__.lower()} | super().record()
-
-
-_KEYS = {"told": "with"}  # a word that Python has for itself
-
-
-def _said(value: Any) -> Any:
-    if isinstance(value, Part):
-        return value.record()
-    if isinstance(value, Mapping):
-        return dict(value)
-    if isinstance(value, Sequence) and not isinstance(value, str):
-        return [_said(each) for each in value]
-    return value
 
 
 class Change(Part, frozen=True):

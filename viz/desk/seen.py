@@ -8,6 +8,7 @@ from typing import Any, Literal
 
 from msgspec import Struct, field
 
+from grading.design.area import AreaPlan
 from grading.errors import Problem, Relaxation
 from grading.pipeline import Plan
 from grading.reading.partly import Partly
@@ -91,6 +92,11 @@ class Seen(Struct, frozen=True, eq=False):
     whole: bool = True
     asked: Asked = field(default_factory=Asked)
     revision: int = 0
+
+    def planned(self, name: str) -> AreaPlan | None:
+        """Return an area as it is planned now, by its name; None where there is no such plan."""
+        areas = () if self.plan is None or self.stale else self.plan.areas
+        return next((each for each in areas if each.name == name), None)
 
     @property
     def money(self) -> bool:

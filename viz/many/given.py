@@ -45,19 +45,21 @@ def given_of(home: Path, *, papers: bool = False) -> Given:
     files: dict[str, Content] = {FILE: _content(home / FILE)}
     for name in _named(files[FILE]):
         _take(files, home, name)
-    for name in (CREW, HOURS_FILE):
-        _take(files, home, name)
-    for name in _named(files.get(CREW, b"")):
-        _take(files, home, name)
+    _take_crew(files, home)
     if papers:
         for path in sorted((home / RECORDS).glob("*.toml")):
             _take(files, home, f"{RECORDS}/{path.name}")
     above: dict[str, Content] = {}
-    for name in (CREW, HOURS_FILE):
-        _take(above, home.parent, name)
-    for name in _named(above.get(CREW, b"")):
-        _take(above, home.parent, name)
+    _take_crew(above, home.parent)
     return Given(home, files, above, tuple(_others(home, files)))
+
+
+def _take_crew(files: dict[str, Content], folder: Path) -> None:
+    """Read what the crew keeps in a folder, and what its crew.toml names."""
+    for name in (CREW, HOURS_FILE):
+        _take(files, folder, name)
+    for name in _named(files.get(CREW, b"")):
+        _take(files, folder, name)
 
 
 def _take(files: dict[str, Content], folder: Path, name: str) -> None:

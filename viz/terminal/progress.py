@@ -8,7 +8,6 @@ from __future__ import annotations
 import sys
 import time
 from collections.abc import Callable, Sequence
-from types import TracebackType
 from typing import TYPE_CHECKING, Self
 
 from grading.signs import visible
@@ -31,7 +30,14 @@ class _Bar:
         self._bar: RichProgress | None = None
         self._task: TaskID | None = None
 
-    def show(self, what: str, share: float, now: bool = False) -> None:
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *raised: object) -> None:
+        if self._bar is not None:
+            self._bar.stop()
+
+    def _show(self, what: str, share: float, now: bool = False) -> None:
         """Show what is being done, and the share of it all that is done."""
         bar = self._bar or self._begun(visible(what))
         assert self._task is not None
@@ -51,32 +57,8 @@ class _Bar:
         bar.start()
         return bar
 
-    def wipe(self) -> None:
-        """Take the bar away; the next thing shown begins another."""
-        if self._bar is not None:
-            self._bar.stop()
-            self._bar = None
 
-
-class _Wiped:
-    """What shows a bar while it is entered, and leaves none behind."""
-
-    def __init__(self) -> None:
-        self._bar = _Bar()
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self._bar.wipe()
-
-
-class Progress(_Wiped):
+class Progress(_Bar):
     """Tells how far work has come whose parts tell it themselves."""
 
     def __init__(self) -> None:
@@ -89,7 +71,7 @@ class Progress(_Wiped):
         if time.monotonic() - self._started < AFTER:
             return
         if on_terminal():
-            self._bar.show(what, share)
+            self._show(what, share)
             return
         step = (what, int(QUARTERS * share))
         if step != self._last:
@@ -97,7 +79,7 @@ class Progress(_Wiped):
             say(visible(f"{what}: {100 * min(max(share, 0.0), 1.0):.0f} %"))
 
 
-class Steps(_Wiped):
+class Steps(_Bar):
     """Tells how far work has come that is done in steps.
 
     Parameters
@@ -112,16 +94,16 @@ class Steps(_Wiped):
     def __init__(self, weights: Sequence[float], heard: Callable[[str], None]) -> None:
         super().__init__()
         self._weights, self._heard = weights, heard
-        self._begun = 0
+        self._count = 0
         self._shown = on_terminal()
 
     def begin(self, words: str) -> None:
         """Say that the next step begins."""
-        done = sum(self._weights[: self._begun])
-        self._begun += 1
+        done = sum(self._weights[: self._count])
+        self._count += 1
         if self._shown:
             # At once: while a step is taken the bar may have no time to itself.
-            self._bar.show(words, done / (sum(self._weights) or 1.0), now=True)
+            self._show(words, done / (sum(self._weights) or 1.0), now=True)
         else:
             self._heard(f"{words} ...")
 

@@ -10,11 +10,11 @@ import shapely
 
 from grading.units import METRES
 from grading.water.words import drop_words
+from viz.desk.places import placed
 from viz.desk.seen import Seen
 from viz.words.plain import opened
 
 NO_PLAN = "No drop runs before there is a plan."
-_DIGITS = 4
 _FARTHEST = 1e7  # m: what is farther is on no grid
 
 
@@ -35,9 +35,8 @@ def drop(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
     plan = seen.plan
     if plan is None:
         return {"way": [], "words": NO_PLAN, "kind": ""}
-    one = METRES[plan.site.unit]
     try:
-        at = np.array([float(each) for each in told["at"]][:2]) * one
+        at = np.array([float(each) for each in told["at"]][:2]) * METRES[plan.site.unit]
     except (KeyError, TypeError, ValueError):
         at = np.full(2, np.nan)
     if at.shape != (2,) or not (np.abs(at) < _FARTHEST).all():
@@ -45,7 +44,7 @@ def drop(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
     way, end = plan.water.path(at), plan.water.end(at)
     length = float(shapely.length(shapely.linestrings(way))) if len(way) > 1 else 0.0
     return {
-        "way": [[round(float(x) / one, _DIGITS), round(float(y) / one, _DIGITS)] for x, y in way],
+        "way": placed(way, plan.site.unit),
         "words": f"{opened(drop_words(end, length, plan.site.unit))}.",
         "kind": "" if end is None else end[1],
     }

@@ -242,6 +242,20 @@ def moved_words(
             yield BACK["moved_one"].format(stake=name, how=", ".join(dict.fromkeys(parts)))
 
 
+def since_words(number: str, now: str, moved: Sequence[str]) -> str:
+    """Say of which plan shots are, and what moved since.
+
+    Parameters
+    ----------
+    number, now : str
+        Of their plans, and of the plan as it is.
+    moved : sequence of str
+        As `moved_words` gives it.
+    """
+    words = BACK["moved" if moved else "stayed"]
+    return words.format(number=number, now=now, stakes="; ".join(moved))
+
+
 def _is_header(line: str) -> bool:
     cells = {cell.strip().strip('"').lower() for cell in line.replace(";", ",").split(",")}
     return {"stake", "layer"} <= cells
@@ -315,12 +329,7 @@ def _said(
         return
     told = ", ".join(filter(None, of))
     moved = list(moved_words(list(_stood(rows, plan)), plan, found))
-    if not told:
-        yield BACK["none"].format(now=now)
-    elif moved:
-        yield BACK["moved"].format(number=told, now=now, stakes="; ".join(moved))
-    else:
-        yield BACK["stayed"].format(number=told, now=now)
+    yield since_words(told, now, moved) if told else BACK["none"].format(now=now)
 
 
 def _stood(

@@ -8,20 +8,19 @@ is told by a line more.
 from __future__ import annotations
 
 import json
-import math
 import os
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
-from msgspec import Struct
+from msgspec import Meta, Struct, ValidationError, convert, to_builtins
 
-from grading.asbuilt.layers import LAYERS
+from grading.asbuilt.layers import LayerName
 from grading.errors import Problem, SiteError
 from grading.geometry.tolerances import TOUCH
 from grading.units import FARTHEST
-from grading.units.rods import ROD_UNITS
+from grading.units.rods import RodUnit
 from viz.desk.seen import Seen
 from viz.desk.written.journal import FOLDER
 
@@ -37,12 +36,55 @@ MOST = 4_000_000
 _NUMBER = re.compile(r"[0-9A-F]{4}-[0-9A-F]{4}")
 _LONGEST = 200  # letters of a word
 _MOST_AT_ONCE = 5000  # records
-_WORDS = {
-    "setups": ("id", "benchmark", "reading", "marks"),
-    "checks": ("id", "setup", "benchmark", "reading", "marks"),
-    "shots": ("id", "area", "stake", "layer", "reading", "marks", "setup", "built"),
-}
-_NUMBERS = {"setups": ("z",), "checks": (), "shots": ("z", "wanted")}
+_FAR = FARTHEST + TOUCH  # m
+_Word = Annotated[str, Meta(max_length=_LONGEST)]
+_Id = Annotated[str, Meta(min_length=1, max_length=_LONGEST)]
+_Metres = Annotated[float, Meta(ge=-_FAR, le=_FAR)]
+_Place = Annotated[list[_Metres], Meta(min_length=2, max_length=2)]
+
+
+class _Read(Struct):
+    """A rod that was read: under which id it is booked, what the rod said, and its marks."""
+
+    id: _Id
+    reading: _Word
+    marks: RodUnit
+
+
+class _Setup(_Read):
+    """An instrument that was set up: what the rod stood on, and the height of sight."""
+
+    benchmark: _Word
+    z: _Metres
+
+
+class _Check(_Read):
+    """A benchmark that was read once more from a set-up."""
+
+    setup: _Word
+    benchmark: _Word
+
+
+class _Shot(_Read):
+    """A surface that was shot at a stake: where it is in plan, how high, and how high is wanted."""
+
+    area: _Word
+    stake: _Word
+    layer: _Word
+    setup: _Word
+    built: LayerName
+    z: _Metres
+    wanted: _Metres
+    at: _Place
+
+
+class _Told(Struct):
+    """What is to be kept at once, as `Kept`."""
+
+    setups: Annotated[list[_Setup], Meta(max_length=_MOST_AT_ONCE)] = []
+    shots: Annotated[list[_Shot], Meta(max_length=_MOST_AT_ONCE)] = []
+    checks: Annotated[list[_Check], Meta(max_length=_MOST_AT_ONCE)] = []
+    gone: Annotated[list[_Word], Meta(max_length=_MOST_AT_ONCE)] = []
 
 
 def nothing_kept() -> Kept:
@@ -210,52 +252,9 @@ def _file(folder: Path, number: str) -> Path:
 
 def _checked(told: object) -> Kept:
     """Return what is to be kept, each record with its own keys and nothing else."""
-    if not isinstance(told, Mapping):
-        raise _no_such()
-    whole = nothing_kept()
-    for part in ("setups", "checks", "shots"):
-        records = _list(told.get(part, []))
-        whole[part] = [_record(part, each) for each in records]
-    whole["gone"] = [_word(each) for each in _list(told.get("gone", []))]
-    return whole
-
-
-def _record(part: str, told: object) -> dict[str, Any]:
-    if not isinstance(told, Mapping):
-        raise _no_such()
-    record: dict[str, Any] = {key: _word(told.get(key)) for key in _WORDS[part]}
-    record.update({key: _number(told.get(key)) for key in _NUMBERS[part]})
-    if record["marks"] not in ROD_UNITS or not record["id"]:
-        raise _no_such()
-    if part == "shots":
-        place = [_number(each) for each in _list(told.get("at"))]
-        if len(place) != 2 or record["built"] not in LAYERS:
-            raise _no_such()
-        record["at"] = place
-    return record
-
-
-def _list(told: object) -> Iterable[Any]:
-    if not isinstance(told, list) or len(told) > _MOST_AT_ONCE:
-        raise _no_such()
-    return told
-
-
-def _word(told: object) -> str:
-    if not isinstance(told, str) or len(told) > _LONGEST:
-        raise _no_such()
-    return told
-
-
-def _number(told: object) -> float:
-    if not isinstance(told, int | float) or isinstance(told, bool):
-        raise _no_such()
-    value = float(told)
-    if not math.isfinite(value) or abs(value) > FARTHEST + TOUCH:
-        raise _no_such()
-    return value
-
-
-def _no_such() -> SiteError:
-    expected = "set-ups and shots as the page books them"
-    return SiteError([Problem("the shots", "no such records", expected)])
+    try:
+        found: Kept = to_builtins(convert(told, _Told))
+    except ValidationError as error:
+        expected = "set-ups and shots as the page books them"
+        raise SiteError([Problem("the shots", "no such records", expected)]) from error
+    return found

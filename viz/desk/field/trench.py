@@ -24,16 +24,13 @@ from grading.reading.partly import partly_of
 from grading.setout.instrument import benchmarks_of, rod_marks, rounding_of
 from grading.setout.model import AreaStakes, Layer, SetOut, Stake, set_out
 from grading.setout.number import set_out_number
-from grading.setout.words import depth_words, dug_words, tie_words
+from grading.setout.words import depth_words, dug_words
 from grading.units import FOOT, INCH, METRES, Unit, length, size
 from grading.units.rods import ROD_FORMS, ROD_UNITS, RodUnit
 from viz.desk.plan.view import turn_of
 from viz.sheets.crew.sheet import NOT_TO_BE_BUILT
-from viz.words.cautions import DRAWING
 from viz.words.field.trench import BEYOND, LABELS, LIES, MARKS, UNTIL, VERDICT
 from viz.words.lookouts import forbidden
-
-SCHEMA = "fallaway/trench/1"
 
 _BUILT: Mapping[str, LayerName] = {
     "subgrade": "subgrade", "base": "base", "bedding": "bedding", "finish": "surface",
@@ -73,8 +70,6 @@ def trench(
     again = limits["built-again"]
     turned = Turned(plan)
     return {
-        "schema": SCHEMA,
-        "site": site.name,
         "number": set_out_number(found),
         "revision": revision,
         "unit": site.unit,
@@ -94,7 +89,6 @@ def trench(
         "areas": [_area(found, each, turned) for each in found.areas],
         "plan": turned.record(),
         "stop": {"title": NOT_TO_BE_BUILT, "why": list(forbidden(plan))},
-        "caution": DRAWING,
         "verdict": dict(VERDICT),
         "labels": dict(LABELS),
     }
@@ -152,14 +146,11 @@ def _layer(limits: Any, layer: Layer, built: Mapping[str, LayerName], unit: Unit
 
 
 def _stake(found: SetOut, stake: Stake, turned: Turned) -> dict[str, Any]:
-    site, unit = found.design.site, found.design.site.unit
-    step = rounding_of(None, unit)
-    ties = [tie_words(tie, unit, step) for tie in stake.tied.ties]
+    unit = found.design.site.unit
     return {
         "name": stake.name,
         "where": found.design.places.at(stake.at),
-        "tapes": ", ".join(ties),
-        "at": [float(v) / METRES[site.unit] for v in stake.at],
+        "at": [float(v) / METRES[unit] for v in stake.at],
         "dot": turned.at(stake.at),
         "z": {layer.name: layer.z for layer in stake.layers},
         "level": {layer.name: length(layer.z, unit) for layer in stake.layers},

@@ -7,6 +7,8 @@ from typing import Any
 
 import numpy as np
 import shapely
+from msgspec import to_builtins
+from msgspec.structs import asdict
 
 from grading.design.area import AreaPlan
 from grading.geometry.arrays import Floats
@@ -105,9 +107,11 @@ def _model(
         "origin": stand.origin.tolist(),
         "factor": stand.factor,
         "caution": PICTURE,
-        "looks": {kind: _look(kind) for kind in sorted({part.look.kind for part in parts})},
+        "looks": {
+            kind: to_builtins(material(kind)) for kind in sorted({part.look.kind for part in parts})
+        },
         "labels": [
-            {"text": label.text.split("\n"), "at": _few(label.at), "rank": label.rank,
+            {"text": label.text.split("\n"), "at": _few(label.at),
              "stands": None if label.stands is None else float(label.stands)}
             for label in labels
         ],
@@ -146,14 +150,8 @@ def _few(values: Floats) -> list[float]:
 
 def _told_part(part: Part) -> dict[str, Any]:
     look = part.look
-    told: dict[str, Any] = {
-        "name": look.name, "said": look.said, "brief": look.brief, "role": look.role,
-        "kind": look.kind, "hash": part.hash, "number": look.number,
-        "lift": round(look.lift, _PLACES), "before": look.before,
-    }  # fmt: skip
-    if look.stands is not None:
-        told["stands"] = float(look.stands)
-    return told
+    told = asdict(look) | {"hash": part.hash, "lift": round(look.lift, _PLACES)}
+    return {key: value for key, value in told.items() if value is not None}
 
 
 def _told(part: Part, bodies: Bodies) -> dict[str, Any]:
@@ -173,16 +171,6 @@ def _laid(bodies: Bodies, name: str) -> dict[str, Any]:
         "joint": pavers.joint, "turn": float(field.turn),
         "at": (np.asarray(field.origin) - bodies.stand.origin[:2]).tolist(),
     }  # fmt: skip
-
-
-def _look(kind: str) -> dict[str, Any]:
-    look = material(kind)
-    return {
-        "colour": look.colour,
-        "grains": list(look.grains),
-        "size": look.size,
-        "share": look.share,
-    }
 
 
 def _box(bodies: Bodies, looked_at: bool) -> list[list[float]]:

@@ -18,8 +18,8 @@ from grading.pipeline import Plan
 from grading.reading.partly import Partly
 from grading.site.tables import Area
 from grading.units import FOOT, Unit, length, percent, run
+from viz.desk.places import place, placed, ring
 from viz.desk.plan.held import held_at
-from viz.desk.plan.places import line, place, ring
 
 ARROWS = 5 * FOOT
 """Arrows of the fall are about so far apart. [m]"""
@@ -65,7 +65,6 @@ def area_view(
     return {
         "at": way,
         "name": area.name,
-        "use": area.use,
         "middle": place(area.polygon.representative_point().coords[0], unit),
         "paved": [ring(each, unit) for each in (area.polygon.exterior, *area.polygon.interiors)],
         "rings": [
@@ -220,4 +219,4 @@ def _spread(region: Any, spacing: float) -> list[Floats]:
 
 
 def _folds(planned: AreaPlan, unit: Unit) -> list[dict[str, Any]]:
-    return [{"kind": fold.kind, "line": line(fold.line, unit)} for fold in folds_of(planned)]
+    return [{"line": placed(fold.line, unit)} for fold in folds_of(planned)]

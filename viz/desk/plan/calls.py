@@ -21,8 +21,8 @@ from grading.geometry.outline import Arc
 from grading.geometry.tolerances import TAPED, TOGETHER
 from grading.units import FOOT, METRES, Unit, length, number
 from viz.desk.blocks import Change
+from viz.desk.places import DECIMALS, placed
 from viz.desk.plan.corner_levels import corner_level, moved_along
-from viz.desk.plan.places import DECIMALS, line
 from viz.desk.plan.typed import read_typed, written_place
 from viz.desk.seen import Seen
 from viz.desk.survey.sheets import HOLES, SPOTS, Kind, sheet_of
@@ -30,9 +30,6 @@ from viz.words.figures import DIRT
 
 _PARALLEL = 0.02
 """Sine of the angle below which two edges run the same way."""
-
-NEW_SPOTS, NEW_HOLES = "spots.csv", "holes.csv"
-"""What new files are called."""
 
 
 def lengths(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
@@ -110,7 +107,7 @@ def contours(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
     for kind, lines in many:
         for level, each in lines:
             words = length(level, unit, DIRT)
-            found.append({"kind": kind, "label": words, "line": line(each.coords, unit)})
+            found.append({"kind": kind, "label": words, "line": placed(each.coords, unit)})
     return {"contours": found}
 
 
@@ -163,9 +160,7 @@ class _Ring(Struct, frozen=True):
         was = shapely.distance(points, self.house) < TOGETHER
         return int((was & (shapely.distance(moved, self.house) >= TOGETHER)).sum())
 
-    def changed(
-        self, moved: Mapping[int, Floats], unit: Unit
-    ) -> Iterator[tuple[int, Any]]:  # fmt: skip
+    def changed(self, moved: Mapping[int, Floats], unit: Unit) -> Iterator[tuple[int, Any]]:
         """Yield the entries that are not as they were, as they are to be written."""
         count = len(self.ends)
         for k in range(count):
@@ -227,7 +222,7 @@ def place_spot(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
     """
     named = seen.document.get("spots")
     names = [named] if isinstance(named, str) else list(named or [])
-    name = names[-1] if names else NEW_SPOTS
+    name = names[-1] if names else SPOTS.new
     changes = [] if names else [Change("spots", name)]
     cells = dict(zip(("x", "y", "z"), _bare(seen, *told["at"], told["z"]), strict=True))
     return _with_row(seen, name, SPOTS, cells, changes, "add spot")
@@ -254,7 +249,7 @@ def place_hole(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
     """
     named = seen.document.get("ground", {}).get("organics")
     known = isinstance(named, str) and named in seen.files
-    name = str(named) if known else NEW_HOLES
+    name = str(named) if known else HOLES.new
     changes = [] if known else [Change("ground/organics", name)]
     cells = dict(zip(("x", "y", "depth"), (*_bare(seen, *told["at"]), told["depth"]), strict=True))
     return _with_row(seen, name, HOLES, cells, changes, "add test hole")

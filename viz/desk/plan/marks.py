@@ -15,7 +15,7 @@ from grading.reading.survey_table import LEFT_OUT, row_of
 from grading.site.model import Spots
 from grading.units import Unit, length, read_length, size
 from grading.water.ponds import pond_of
-from viz.desk.plan.places import line, place, point_ways, rings
+from viz.desk.places import place, placed, point_ways, rings
 from viz.desk.survey.settling import entries
 from viz.words.figures import DIRT
 from viz.words.paving.structures import structures_in
@@ -64,7 +64,7 @@ def _lines(document: Mapping[str, Any], partly: Partly) -> Iterator[dict[str, An
         for way, each in many.items():
             called = each.name or getattr(each, "kind", None) or "what is met"
             level = "" if each.z is None else length(float(np.min(each.z)), unit, DIRT)
-            points = line(each.at, unit)
+            points = placed(each.at, unit)
             ways = point_ways(f"{way}/at", _written(document, way).get("at"), len(points))
             words = {"meet": "meets "}.get(kind, "") + called
             mark = _mark(way, kind, f"{words} {level}".strip(), points, ways)
@@ -77,7 +77,7 @@ def _spouts(document: Mapping[str, Any], partly: Partly) -> Iterator[dict[str, A
     unit = partly.unit
     for way, spout in partly.downspouts.items():
         points, ways = [place(spout.at, unit)], [f"{way}/at"]
-        turns = [] if spout.via is None else line(spout.via, unit)
+        turns = [] if spout.via is None else placed(spout.via, unit)
         if spout.to is not None:
             points += [*turns, place(spout.to, unit)]
             via = _written(document, way).get("via")

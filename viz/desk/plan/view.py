@@ -20,10 +20,10 @@ from grading.reading.partly import Partly
 from grading.site.house import House
 from grading.site.step_tables import Door
 from grading.site.walls import named_walls
-from grading.units import FOOT, METRES, Unit, length, run, size
+from grading.units import FOOT, METRES, Unit, length, size
+from viz.desk.places import place, ring
 from viz.desk.plan.areas import area_view, areas_planned
 from viz.desk.plan.marks import marks_view, spots_view, structures_view
-from viz.desk.plan.places import place, ring
 
 TURN_OF_NOTHING = 180
 """Of a yard without a house: x runs along its wall and y out of it, as it is mostly taped, so that
@@ -181,14 +181,12 @@ def _house(document: Mapping[str, Any], house: House, unit: Unit) -> dict[str, A
             if k < len(written)
         ],
         "closed": house.closed,
-        "inside": {"at": "house/inside", "xy": place(house.inside, unit)},
         "walls": [
             {
                 "name": name,
                 "from": place(start, unit),
                 "to": place(end, unit),
                 "outward": outward.tolist(),
-                "label": run(float(np.hypot(*(end - start))), unit),
             }
             for name, start, end, outward in named_walls(house)
         ],

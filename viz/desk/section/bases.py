@@ -22,7 +22,8 @@ from grading.pipeline import Plan
 from grading.section.cut import Cut
 from grading.section.line import Line, down_and_across
 from grading.units import Unit, size, volume
-from viz.desk.section.cuts import in_unit, known_material, place_in, tones_of
+from viz.desk.places import in_unit
+from viz.desk.section.cuts import known_material, tones_of
 from viz.tables.order import site_choice, site_jobs
 from viz.words.advice import LEVEL_WORDS
 from viz.words.figures import DIRT
@@ -95,9 +96,7 @@ def bases_record(
     number = plan.site.areas.index(area.area)
     materials = [bed["material"] for column in columns for bed in column["beds"]]
     return {
-        "area": area.name,
         "at": f"area/{number}/base",
-        "place": place_in(place, unit),
         "where": f"{opened(area.name)}, {plan.places.at(place)}.",
         "scale": "All to one scale, with the finish at the same level.",
         "about": _about(plan, area) if counted else "",
@@ -139,7 +138,6 @@ def _column(
         "said": f"{called} under {area.name}",
         "tag": "planned" if name == area.chosen else "",
         "beds": list(_beds(cut, s, unit)),
-        "build_up": f"{size(cut.system.build_up, unit)} from finish to subgrade",
         "ground": in_unit(ground - top, unit),
         "dug": in_unit(top - dug, unit),
         "dig": _dig_words(ground - dug, unit),

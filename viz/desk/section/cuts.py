@@ -11,17 +11,18 @@ from typing import Any, NamedTuple
 
 import numpy as np
 import shapely
+from msgspec import to_builtins
 
 from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
-from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import TOGETHER, TOLD_LEVEL
 from grading.pipeline import Plan
 from grading.section.built import Built
 from grading.section.cut import Cut
 from grading.section.line import Line, down_and_across, intervals
 from grading.section.model import Which
-from grading.units import METRES, Unit, length
+from grading.units import Unit, length
+from viz.desk.places import in_unit, place, placed
 from viz.drawings.section.body import WALL, draw_body
 from viz.drawings.section.built import built_labels, built_of, clear_of, shown_in
 from viz.drawings.section.detail import layer_labels, plain_labels
@@ -47,7 +48,6 @@ _AS_SEEN = 3  # rows of levels that a homeowner is told: along the edge, the fin
 _STATION = 0.06  # m inside the edge: where the layers are told
 _BESIDE = 0.06  # m from an end of the picture: where the ground is told
 _CELLS = 200.0  # mm: the table is made for so wide a sheet, that its stations are few
-_DIGITS = 4
 
 
 class Way(NamedTuple):
@@ -173,7 +173,7 @@ def cut_record(
         "area": area.name,
         "base": base,
         "title": f"{opened(area.name)}: {cut.system.called}",
-        "line": [place_in(first, unit), place_in(last, unit)],
+        "line": [place(first, unit), place(last, unit)],
         "window": [low, floor, high, roof],
         "side": int(cut.layers_at[1]),
         "parts": list(_parts(drawing, unit)),
@@ -205,10 +205,7 @@ def _stretched(times: int) -> str:
 def tones_of(materials: Iterable[str]) -> dict[str, dict[str, Any]]:
     """Return the tones of materials, as the drawings have them, for the patterns of the page."""
     keys = {known_material(each) for each in materials} & set(TONES)
-    return {
-        key: {"ground": TONES[key].ground, "marks": list(TONES[key].marks), "line": TONES[key].line}
-        for key in sorted(keys)
-    }
+    return {key: to_builtins(TONES[key]) for key in sorted(keys)}
 
 
 def known_material(material: str) -> str:
@@ -225,46 +222,41 @@ def _parts(drawing: Drawing, unit: Unit) -> Iterator[dict[str, Any]]:
             if pen is None and material and material not in LOOSE:
                 pen = Pen(0.18, TONES[material].line)
             yield {
-                "is": "area", "rings": [_ring(ring, unit) for ring in part.rings],
-                "material": material, "fill": part.fill, "pen": _pen(pen), "name": part.layer,
+                "is": "area", "rings": [placed(ring, unit) for ring in part.rings],
+                "name": part.layer, "material": material, "fill": part.fill,
+                "pen": to_builtins(pen),
             }  # fmt: skip
         elif isinstance(part, Polyline):
-            yield {"is": "line", "points": _ring(part.points, unit), "pen": _pen(part.pen),
-                   "name": part.layer, "closed": part.closed}  # fmt: skip
+            yield {"is": "line", "points": placed(part.points, unit), "pen": to_builtins(part.pen),
+                   "closed": part.closed}  # fmt: skip
         elif isinstance(part, Turf):
-            yield {"is": "turf", "points": _ring(part.points, unit)}
+            yield {"is": "turf", "points": placed(part.points, unit)}
         elif isinstance(part, Text):
-            yield {"is": "text", "at": place_in(part.at, unit), "words": part.words}
-
-
-def _pen(pen: Pen | None) -> dict[str, Any] | None:
-    if pen is None:
-        return None
-    return {"width": pen.width, "colour": pen.colour, "dash": list(pen.dash)}
+            yield {"is": "text", "at": place(part.at, unit), "words": part.words}
 
 
 def _labels(cut: Cut, unit: Unit) -> Iterator[dict[str, Any]]:
     """Yield the words over the picture: levels of the finish, how it falls, the sills."""
     for s in cut.paving:
         z = float(cut.finish_at(s))
-        yield {"kind": "level", "at": place_in((s, z), unit), "words": [length(z, unit)]}
+        yield {"kind": "level", "at": place((s, z), unit), "words": [length(z, unit)]}
     for start, end, rise, words in falls_told(cut, unit):
         every = cut.stops(start, end)
         top = max(float(cut.finish_at(every).max()), float(cut.ground_at(every).max()))
         yield {
-            "kind": "fall", "at": place_in(((start + end) / 2, top), unit),
+            "kind": "fall", "at": place(((start + end) / 2, top), unit),
             "words": [opened(words)], "span": [in_unit(start, unit), in_unit(end, unit)],
             "way": 0 if abs(rise) < TOLD_LEVEL else (1 if rise < 0 else -1),
         }  # fmt: skip
     for wall in cut.walls:
         z = float(cut.finish_at(wall.at)) if wall.sill is None else wall.sill
         back = wall.at + wall.side * WALL
-        yield {"kind": "wall", "at": place_in((back, z), unit), "side": int(wall.side),
+        yield {"kind": "wall", "at": place((back, z), unit), "side": int(wall.side),
                "words": sill_rows(cut, wall, unit)}  # fmt: skip
     for other in cut.others:
         for low, high in other.paved:
             at = ((low + high) / 2, float(other.finish_at((low + high) / 2)))
-            yield {"kind": "other", "at": place_in(at, unit), "words": [other.name]}
+            yield {"kind": "other", "at": place(at, unit), "words": [other.name]}
 
 
 def _layers(
@@ -299,8 +291,7 @@ def _layers(
 
 
 def _layer(at: tuple[float, float], words: str, material: str, unit: Unit) -> dict[str, Any]:
-    return {"at": place_in(at, unit), "words": words,
-            "material": known_material(material)}  # fmt: skip
+    return {"at": place(at, unit), "words": words, "material": known_material(material)}
 
 
 def _said(cut: Cut, unit: Unit, home: bool) -> Iterator[str]:
@@ -313,11 +304,8 @@ def _said(cut: Cut, unit: Unit, home: bool) -> Iterator[str]:
         if wall.sill is not None:
             yield f"{' '.join(sill_rows(cut, wall, unit))}."
     deep = small(cut.system.build_up, unit)
-    yield (
-        table("section")["deep"].format(deep=deep)
-        if home
-        else (f"{deep} from the finish down to the subgrade.")
-    )
+    told = table("section")["deep"] if home else "{deep} from the finish down to the subgrade."
+    yield told.format(deep=deep)
 
 
 def _levels(cut: Cut, unit: Unit, home: bool) -> dict[str, Any]:
@@ -326,19 +314,5 @@ def _levels(cut: Cut, unit: Unit, home: bool) -> dict[str, Any]:
     rows = rows[:_AS_SEEN] if home else rows
     return {
         "at": [in_unit(float(s), unit) for s in stations],
-        "rows": [{"name": name, "pen": _pen(pen), "cells": cells} for name, pen, cells in rows],
+        "rows": [{"name": name, "cells": cells} for name, _, cells in rows],
     }
-
-
-def in_unit(metres: float, unit: Unit) -> float:
-    """Return a length [m] in the unit of the site, as far as a window looks at it."""
-    return round(float(metres) / METRES[unit], _DIGITS)
-
-
-def place_in(at: Sequence[float] | Floats, unit: Unit) -> list[float]:
-    """Return a place (2,) [m] in the unit of the site."""
-    return [in_unit(float(at[0]), unit), in_unit(float(at[1]), unit)]
-
-
-def _ring(points: Sequence[tuple[float, float]], unit: Unit) -> list[list[float]]:
-    return [place_in(each, unit) for each in points]

@@ -9,6 +9,7 @@ import numpy as np
 from grading.design.area import AreaPlan
 from grading.pipeline import Plan
 from grading.units import METRES
+from viz.desk.places import placed
 from viz.desk.section.bases import area_at, bases_record, usual_place
 from viz.desk.section.cuts import Points, Way, cut_record, line_through, ways_of
 from viz.desk.seen import Asked, Seen
@@ -48,7 +49,8 @@ def section(seen: Seen) -> dict[str, Any]:
         words = NO_FINISH if seen.conflict else NONE_YET
         return {"names": NAMES, "words": words, "cut": None, "bases": None, "ways": []}
     asked = seen.asked
-    area = next((each for each in plan.areas if each.name == asked.area), plan.areas[0])
+    named = {each.name: each for each in plan.areas}.get(asked.area)
+    area = named or plan.areas[0]
     own = tuple(ways_of(plan, area))
     ways = [
         (each.name, way)
@@ -56,7 +58,7 @@ def section(seen: Seen) -> dict[str, Any]:
         for way in (own if each is area else ways_of(plan, each))
     ]
     drawn = _line_asked(plan, asked)
-    found = None if drawn is None else line_through(plan, drawn, _named(plan, asked))
+    found = None if drawn is None else line_through(plan, drawn, named)
     missed = drawn is not None and found is None
     if found is None:
         found = line_through(plan, own[0].line, area)
@@ -73,10 +75,6 @@ def section(seen: Seen) -> dict[str, Any]:
         "reach": _reach(plan, area),
         "bases": _bases(plan, area, seen),
     }
-
-
-def _named(plan: Plan, asked: Asked) -> AreaPlan | None:
-    return next((each for each in plan.areas if each.name == asked.area), None)
 
 
 def _line_asked(plan: Plan, asked: Asked) -> Points | None:
@@ -101,8 +99,7 @@ def _systems(area: AreaPlan, cut: str) -> list[dict[str, Any]]:
 
 
 def _way(plan: Plan, area: str, way: Way, drawn: Points) -> dict[str, Any]:
-    one = METRES[plan.site.unit]
-    line = [[round(x / one, 4), round(y / one, 4)] for x, y in way.line]
+    line = placed(way.line, plan.site.unit)
     same = bool(np.allclose(np.asarray(way.line), np.asarray(drawn), rtol=0.0, atol=1e-3))
     words = way.words if len(plan.areas) == 1 else f"{area}: {way.words}"
     return {"name": way.name, "words": words, "line": line, "chosen": same}

@@ -9,16 +9,15 @@ from grading.asbuilt.layers import LAYERS, LayerName
 from grading.errors import Problem, SiteError
 from grading.logbook.chain import records_of
 from grading.pipeline import Plan
-from grading.setout.instrument import rod_marks, rounding_of
 from grading.setout.model import set_out
 from viz.desk.field.given_back import held_of, shots_kept
 from viz.desk.field.home_away import HOME_FILE, home_away
 from viz.desk.field.kept_shots import booked_of
 from viz.desk.field.take_away import FILE, take_away
+from viz.desk.steps.setout import usually_told
 from viz.sheets.field.asbuilt import write_asbuilt
 from viz.sheets.field.signoff import write_signoff
 from viz.sheets.field.stakes import write_stakes
-from viz.tables.stakes import Told
 from viz.words.field.steps import BUILT
 
 Say = Callable[[str], None]
@@ -38,9 +37,7 @@ def _home(plan: Plan, folder: Path, say: Say) -> Sequence[Path]:
 
 
 def _cards(plan: Plan, folder: Path, say: Say) -> Sequence[Path]:
-    unit = plan.site.unit
-    told = Told(rod_marks(None, plan.site), rounding_of(None, unit), unit)
-    return write_stakes(set_out(plan), told, folder, say)
+    return write_stakes(set_out(plan), usually_told(plan), folder, say)
 
 
 def _signoff(plan: Plan, folder: Path, say: Say) -> Sequence[Path]:

@@ -12,8 +12,8 @@ import multiprocessing
 import os
 import threading
 from collections import deque
-from collections.abc import Mapping
-from contextlib import suppress
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
 from datetime import datetime
 from multiprocessing.connection import Connection
 from typing import Any
@@ -164,13 +164,19 @@ class Hub:
         """Take the next change in hand, unless one is."""
         while self._changes and not self._in_hand:
             window, message = self._changes.popleft()
-            try:
+            with self._refusing(window, message):
                 self._change(window, message)
-            except SiteError as error:
-                problems = told_problems(error.problems, error)
-                self._say(window, {"is": "refused", "id": message.get("id"), "problems": problems})
-            except (KeyError, TypeError, ValueError, AttributeError) as error:
-                self._refuse(window, message, f"no such message: {error}")
+
+    @contextmanager
+    def _refusing(self, window: Window, message: Message) -> Iterator[None]:
+        """Tell a window what is wrong with its message, where something is."""
+        try:
+            yield
+        except SiteError as error:
+            problems = told_problems(error.problems, error)
+            self._say(window, {"is": "refused", "id": message.get("id"), "problems": problems})
+        except (KeyError, TypeError, ValueError, AttributeError) as error:
+            self._refuse(window, message, f"no such message: {error}")
 
     def _change(self, window: Window, message: Message) -> None:
         do, state = message["do"], self.state
@@ -213,16 +219,10 @@ class Hub:
         )
 
     def _glance(self, window: Window, message: Message) -> None:
-        try:
+        with self._refusing(window, message):
             made = message["changes"] if message["do"] == "several" else [message]
             changes = changes_of(made)
             written = self.state.now.document.glanced(changes)
-        except SiteError as error:
-            problems = told_problems(error.problems, error)
-            self._say(window, {"is": "refused", "id": message.get("id"), "problems": problems})
-        except (KeyError, TypeError, ValueError, AttributeError) as error:
-            self._refuse(window, message, f"no such message: {error}")
-        else:
             self._ask("glance", window, message.get("id"), written=written, ways=touched(changes))
 
     def _ask(

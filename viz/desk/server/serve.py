@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from grading.errors import Problem, SiteError
+from viz.desk.asked.survey import INCOMING
 from viz.desk.server.answered import answered
 from viz.desk.server.door import LARGEST_BODY, Door, Rights
 from viz.desk.server.hub import Hub
@@ -26,9 +27,6 @@ if TYPE_CHECKING:
 
 LARGEST_SURVEY = 400_000_000
 """Of a survey that is brought in. [bytes]"""
-
-INCOMING = "incoming"
-"""The folder, in that of the page, of surveys that were brought in and not yet taken."""
 
 _TYPES = {
     ".html": "text/html", ".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml",
@@ -180,11 +178,9 @@ def application(hub: Hub, door: Door) -> web.Application:
         if not told.get("text"):
             words = str(told.get("words") or "not now")
             return web.Response(status=409, text=words)
-        name = str(told["name"])
         # As a file: read from here the page would be held to the rules of this one.
-        way = {"Content-Disposition": f'attachment; filename="{name}"'}
         response = _file(str(told["text"]).encode(), ".html")
-        response.headers.update(way)
+        response.headers["Content-Disposition"] = f'attachment; filename="{told["name"]}"'
         return response
 
     app.router.add_get("/", page)

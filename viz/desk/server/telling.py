@@ -14,7 +14,6 @@ from grading.files.csv_points import NO_POINTS
 from grading.ground.spots import FEWEST_SPOTS
 from grading.reading.site_file import NO_AREA
 from grading.reading.survey_files import SPOTS
-from grading.worded import of_page
 from viz.desk.blocks import Step
 from viz.desk.guest.sheet import guest_steps
 from viz.desk.plan.view import plan_view
@@ -68,7 +67,7 @@ def _document(seen: Seen) -> Told:
         "stale": seen.stale,
         "problems": [
             *(problem_record(each) for each in seen.problems if not still_to_give(each)),
-            *_conflict(seen),
+            *([{"words": seen.conflict}] if seen.conflict else []),
         ],
         "whole": seen.whole,
         # What was offered of the state before is not of this one.
@@ -127,12 +126,4 @@ def still_to_give(problem: Problem) -> bool:
 
 def problem_record(problem: Problem) -> Told:
     """Return a problem as the page shows it."""
-    return {
-        "where": problem.where, "found": problem.found, "expected": problem.expected,
-        "mend": of_page(problem.mend), "words": problem.page,
-    }  # fmt: skip
-
-
-def _conflict(seen: Seen) -> Iterator[Told]:
-    if seen.conflict:
-        yield {"where": "", "found": "", "expected": "", "mend": "", "words": seen.conflict}
+    return {"words": problem.page}

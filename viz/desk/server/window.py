@@ -20,7 +20,7 @@ _MAY = ("see", "look", "call")
 """What one who is let in may do at all."""
 _CALLS = {
     "view": ("drop", "contours"),
-    "field": ("drop", "contours", "trench-keep", "trench"),
+    "field": ("drop", "contours", "trench"),
 }
 """What may be asked by name of one who is let in to look, or into the field alone."""
 

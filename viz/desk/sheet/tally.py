@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from msgspec import Struct
+from msgspec.structs import asdict
 
 from grading.answers.led import failing, least_away, least_fall, led
 from grading.order.days import RAIN, days_of
@@ -45,10 +46,7 @@ class Figure(Struct, frozen=True):
 
     def record(self) -> dict[str, Any]:
         """Return it as the page draws it."""
-        return {
-            "label": self.label, "value": self.value, "small": self.small, "tone": self.tone,
-            "step": _STEPS.get(self.label, ""),
-        }  # fmt: skip
+        return asdict(self) | {"step": _STEPS.get(self.label, "")}
 
 
 def tally(seen: Seen) -> list[dict[str, Any]]:

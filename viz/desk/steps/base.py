@@ -78,29 +78,21 @@ def _blocks(seen: Seen) -> Iterator[Block]:
         yield Say(NO_FINISH, "quiet")
     elif seen.plan is None:
         yield Say(NONE_YET, "quiet")
-    elif not seen.conflict:
+    else:
         yield from check_blocks(seen, KEY)
     for place, area in enumerate(seen.partly.areas.values()):
         yield from _area(seen, place, area)
     yield from _topsoil(seen)
 
 
-def _made(seen: Seen, area: Area) -> AreaPlan | None:
-    if seen.plan is None or seen.stale:
-        return None
-    return next((each for each in seen.plan.areas if each.name == area.name), None)
-
-
 def _area(seen: Seen, place: int, area: Area) -> Iterator[Block]:
     at, unit, prices = f"area/{place}", seen.partly.unit, seen.asked.prices
     written = table_at(seen.document, at)
-    made = _made(seen, area)
-    if made is None or seen.plan is None:
+    plan, made = seen.plan, seen.planned(area.name)
+    if made is None or plan is None:
         return
     yield Head(f"Under {area.name}")
-    plan, one = seen.plan, None
-    if seen.whole:
-        one = plan.advice.of(made)
+    one = plan.advice.of(made) if seen.whole else None
     yield Choice(f"{at}/base", "Base system", written.get("base"), list(_bases(made, one, unit)))
     if one is None:
         return
@@ -249,15 +241,14 @@ def _held_so(written: Any, held: Sequence[int], way: HoldWay, unit: Unit) -> lis
 
 
 def _pavers(at: str, written: Mapping[str, Any], usual: Pavers, unit: Unit) -> Sequence[Block]:
-    held = {
-        name: f"left empty: {size(getattr(usual, name), unit)}"
-        for name in ("length", "width", "joint")
-    }
     pavers, way = table_at(written, "pavers"), f"{at}/pavers"
+    sizes = {"length": "Longer side", "width": "Shorter side", "joint": "Joint"}
     return (
-        Field(f"{way}/length", "Longer side", pavers.get("length"), held["length"], optional=True),
-        Field(f"{way}/width", "Shorter side", pavers.get("width"), held["width"], optional=True),
-        Field(f"{way}/joint", "Joint", pavers.get("joint"), held["joint"], optional=True),
+        *(
+            Field(f"{way}/{key}", label, pavers.get(key),
+                  f"left empty: {size(getattr(usual, key), unit)}", optional=True)
+            for key, label in sizes.items()
+        ),
         Choice(
             f"{way}/pattern", "Pattern", pavers.get("pattern", usual.pattern),
             [Option(each, each) for each in get_args(Pattern)],

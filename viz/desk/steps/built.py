@@ -15,11 +15,10 @@ from grading.setout.model import set_out
 from grading.setout.number import set_out_number
 from grading.units import METRES, length, size
 from viz.desk.blocks import Block, Fold, Head, Make, Own, Say, State, Step, Table, Tone
-from viz.desk.field.given_back import held_of, moved_words, shots_kept
+from viz.desk.field.given_back import held_of, moved_words, shots_kept, since_words
 from viz.desk.field.kept_shots import Booked, booked_of
 from viz.desk.field.trench import Turned, trench
 from viz.desk.seen import Seen
-from viz.words.field.away import BACK
 from viz.words.field.steps import BUILT
 from viz.words.plain import opened, stopped
 
@@ -115,12 +114,7 @@ def _moved(plan: Plan, booked: Booked) -> Iterator[Block]:
         for each in booked.shots
     ]  # fmt: skip
     moved = list(moved_words(told, plan, found))
-    number = ", ".join(of)
-    if moved:
-        words = BACK["moved"].format(number=number, now=now, stakes="; ".join(moved))
-        yield Say(words, "look")
-    else:
-        yield Say(BACK["stayed"].format(number=number, now=now), "quiet")
+    yield Say(since_words(", ".join(of), now, moved), "look" if moved else "quiet")
 
 
 def _held(plan: Plan, found: AsBuilt) -> Iterator[Block]:

@@ -167,11 +167,8 @@ def _nudge(found: DoorStep | None, unit: Unit) -> Nudge | None:
 
 
 def _area(seen: Seen, place: int, area: Area) -> Iterator[Block]:
-    plan, at = seen.plan, f"area/{place}"
+    at, made = f"area/{place}", seen.planned(area.name)
     written = table_at(seen.document, at)
-    made = None
-    if plan is not None and not seen.stale:
-        made = next((each for each in plan.areas if each.name == area.name), None)
     several = len(seen.partly.areas) > 1
     yield Head(f"Water runs on {area.name}" if several else "Water runs")
     if made is not None:
@@ -279,7 +276,7 @@ def _shapes(
                 such_as("1/2 in", unit), optional=True)  # fmt: skip
     yield Field(f"{at}/lawn/slope", "The slope it leaves at", lawn.get("slope"), "such as 10 %",
                 optional=True)  # fmt: skip
-    if made is not None and not seen.stale:
+    if made is not None:
         yield from (Say(stopped(opened(words.strip()))) for words in tie_in_lines(made, unit))
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from grading.design.model import Design
 from grading.pipeline import Plan
 from grading.setout.instrument import benchmarks_of, rod_marks, rounding_of
 from grading.setout.model import AreaStakes, SetOut, set_out
@@ -88,7 +87,7 @@ def _blocks(seen: Seen) -> Iterator[Block]:
         rods_form = {"key": "rods", "form": "rods", "tell": SET_OUT["tell"]}
         yield Fold(SET_OUT["rods_head"], [Own("field/forms", rods_form)])
     yield Head(SET_OUT["stakes_head"])
-    found, told = set_out(plan), _told(plan)
+    found, told = set_out(plan), usually_told(plan)
     for each in found.areas:
         yield Fold(PAPER["area"].format(area=each.area.area.name,
                                         base=each.area.chosen_dig.system.called),
@@ -124,34 +123,29 @@ def rods(seen: Seen, _: Mapping[str, Any]) -> dict[str, Any]:
     said = instrument_words(sight, marks, plan.site.unit, step)
     blocks: list[Block] = [Say(PAPER["rods_today"].format(sight=said), "strong"), Say(LOWER)]
     for each in found.areas:
-        blocks.append(table_block(stakes_table(found, each, how), each.area.area.name))
-        blocks += [
-            Say(f"{stake.name}: {note}", "look")
-            for stake in each.stakes
-            for note in found.notes(stake)
-        ]
-        if each.strings:
-            blocks.append(table_block(strings_table(found, each, how), _strings_words(each, plan)))
+        blocks += _stakes(found, each, how, each.area.area.name)
     return {"blocks": records(blocks)}
 
 
-def _told(plan: Plan) -> Told:
+def usually_told(plan: Plan) -> Told:
+    """Return how stakes are told where nobody says how: as usual in the unit of the site."""
     unit = plan.site.unit
     return Told(rod_marks(None, plan.site), rounding_of(None, unit), unit)
 
 
 def _area(found: SetOut, each: AreaStakes, told: Told) -> Iterator[Block]:
-    yield table_block(stakes_table(found, each, told), SET_OUT["stakes"])
-    for stake in each.stakes:
-        for note in found.notes(stake):
-            yield Say(f"{stake.name}: {note}", "look")
-    if each.strings:
-        yield table_block(strings_table(found, each, told), _strings_words(each, found.design))
+    yield from _stakes(found, each, told, SET_OUT["stakes"])
     diagonals = diagonals_table(each, told).rows
     if diagonals:
         said = "; ".join(f"{corners} {far}" for corners, far in diagonals)
         yield Say(PAPER["diagonals"].format(diagonals=said))
 
 
-def _strings_words(each: AreaStakes, plan: Design) -> str:
-    return PAPER["strings"].format(over=size(each.strings[0].over, plan.site.unit))
+def _stakes(found: SetOut, each: AreaStakes, told: Told, label: str) -> Iterator[Block]:
+    """Yield the stakes of an area with what is to be minded of them, and its strings."""
+    yield table_block(stakes_table(found, each, told), label)
+    for stake in each.stakes:
+        yield from (Say(f"{stake.name}: {note}", "look") for note in found.notes(stake))
+    if each.strings:
+        over = PAPER["strings"].format(over=size(each.strings[0].over, told.unit))
+        yield table_block(strings_table(found, each, told), over)

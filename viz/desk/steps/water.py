@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterator
+
+from msgspec.structs import replace
 
 from grading.pipeline import Plan
-from grading.units import Unit
 from grading.units.rates import flow
 from grading.water.joints import joint_water_words
 from grading.water.model import AreaWater
@@ -22,13 +22,10 @@ from grading.water.words import (
 from viz.desk.blocks import (
     Add,
     Block,
-    Choice,
     Field,
     Fold,
     Head,
-    Item,
     Items,
-    Option,
     Say,
     State,
     Step,
@@ -39,7 +36,8 @@ from viz.desk.seen import Seen
 from viz.desk.sheet.checked import check_blocks, state_of
 from viz.desk.written.document import table_at, tables
 from viz.desk.yard.examples import such_as
-from viz.desk.yard.outlets import kind_choice, new_place
+from viz.desk.yard.outlets import new_place, outfall_row, spout_row
+from viz.desk.yard.rows import items_of
 from viz.words.paving.structures import structure_lines
 from viz.words.plain import opened, stopped
 
@@ -129,78 +127,21 @@ def _around(plan: Plan) -> Iterator[Block]:
 
 
 def _outfalls(seen: Seen) -> Block:
-    names = [str(each.get("name", "")) for each in tables(seen.document, "outfall")]
-    items = []
-    for place, written in enumerate(tables(seen.document, "outfall")):
-        at = f"outfall/{place}"
-        summary = str(written.get("kind", "")) + _lead(written)
-        blocks = list(_outfall(seen, at, written))
-        items.append(Item(at, names[place] or f"place {place + 1}", summary, blocks))
     add = Add("Add a place that water is meant to reach", new_place(seen))
+    items = items_of(seen, "outfall", outfall_row(seen))
     return Items("outfall", "Where water is meant to go", items, add)
 
 
-def _lead(written: Mapping[str, Any]) -> str:
-    return f", led to {written['outlet']}" if "outlet" in written else ""
-
-
-def _outfall(seen: Seen, at: str, written: Mapping[str, Any]) -> Iterator[Block]:
-    kind, unit = written.get("kind"), seen.partly.unit
-    yield Field(f"{at}/name", "Name", written.get("name"), takes="text")
-    yield kind_choice(seen, at, written, "What it is")
-    yield Field(f"{at}/z", "Its elevation", written.get("z"),
-                "left empty: that of the finished surface", optional=True)  # fmt: skip
-    if kind == "drain":
-        yield Field(f"{at}/outlet", "Its pipe is led to", written.get("outlet"),
-                    "the name of a place", optional=True, takes="text")  # fmt: skip
-        for key, label, hint in (
-            ("fall", "Fall of its bottom", "such as 1 %; 0 where it is level"),
-            ("width", "Inner width", such_as("4 in", unit)),
-            ("pipe", "Pipe", f"inner diameter, {such_as('4 in', unit)}"),
-        ):
-            yield Field(f"{at}/{key}", label, written.get(key), hint, optional=True)
-    if kind == "dry well":
-        yield Field(f"{at}/depth", "Depth of its stone", written.get("depth"),
-                    such_as("4 ft", unit), optional=True)  # fmt: skip
-    if kind in ("drain", "dry well"):
-        yield Choice(f"{at}/existing", "There already", written.get("existing", False),
-                     [Option(False, "no, it is built"), Option(True, "yes")])  # fmt: skip
-
-
 def _downspouts(seen: Seen, plan: Plan | None) -> Block:
-    told = {} if plan is None else {each.name: each for each in plan.water.downspouts}
-    unit, items = seen.partly.unit, []
-    for place, written in enumerate(tables(seen.document, "downspout")):
-        at, name = f"downspout/{place}", str(written.get("name", ""))
-        summary = ""
-        if name in told:
-            summary = spout_words(told[name], unit).removeprefix(f"{name} ")
-        read = seen.partly.downspouts.get(at)
-        if not summary and read is not None and read.to is None:
-            summary = "no extension"
-        items.append(
-            Item(at, name or f"downspout {place + 1}", summary, _downspout(at, written, unit))
-        )
+    """Return the downspouts, each with where its water ends once that is known."""
+    ends = {} if plan is None else {each.name: each for each in plan.water.downspouts}
+    items = []
+    for item in items_of(seen, "downspout", spout_row(seen)):
+        end = ends.get(item.title)
+        words = "" if end is None else spout_words(end, seen.partly.unit)
+        told = words.removeprefix(f"{item.title} ") or item.summary
+        items.append(replace(item, summary=told))
     return Items("downspout", "Downspouts", items)
-
-
-def _downspout(at: str, written: Mapping[str, Any], unit: Unit) -> Sequence[Block]:
-    fields: list[Block] = [
-        Field(f"{at}/name", "Name", written.get("name"), takes="text"),
-        Field(f"{at}/roof", "Roof that it drains", written.get("roof"),
-              f"in plan, {such_as('450 ft2', unit)}"),
-        Field(f"{at}/to", "Where its extension ends", written.get("to"),
-              "x, y; left empty where it has none", optional=True, takes="list"),
-    ]  # fmt: skip
-    if "to" in written:
-        fields += [
-            Field(f"{at}/pipe", "Its pipe", written.get("pipe"),
-                  f"inner diameter, {such_as('4 in', unit)}",
-                  optional=True),
-            Choice(f"{at}/existing", "There already", written.get("existing", False),
-                   [Option(False, "no, it is built"), Option(True, "yes")]),
-        ]  # fmt: skip
-    return fields
 
 
 def _storm(seen: Seen) -> Iterator[Block]:

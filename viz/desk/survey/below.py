@@ -20,23 +20,17 @@ from viz.desk.blocks import (
     Say,
     Tool,
 )
+from viz.desk.places import place
 from viz.desk.seen import Seen
-from viz.desk.survey.grid import in_unit
 from viz.desk.survey.settling import Judged
-from viz.desk.survey.sheets import HOLES as HOLES_KIND
-from viz.desk.survey.sheets import mark_of
-from viz.desk.survey.ways import marked
+from viz.desk.survey.sheets import HOLES
+from viz.desk.survey.ways import grid
 from viz.desk.written.document import table_at
 from viz.words.cautions import CREW
 
-_SOILS = (
-    ("gravel", "gravel"), ("sand", "sand"), ("loam", "loam"), ("clay", "clay"),
-)  # fmt: skip
+_SOILS = ("gravel", "sand", "loam", "clay")
 
 _PLACE_HOLE = Tool("place-hole", "Place a test hole on the plan")
-
-HOLES = "holes.csv"
-"""What a new file of test holes is called."""
 
 
 def below_blocks(seen: Seen) -> Iterator[Block]:
@@ -49,7 +43,7 @@ def below_blocks(seen: Seen) -> Iterator[Block]:
     ground = table_at(seen.document, "ground")
     yield Choice(
         "ground/soil", "Soil below the topsoil", ground.get("soil", "loam"),
-        [Option(to, label) for to, label in _SOILS],
+        [Option(each, each) for each in _SOILS],
     )  # fmt: skip
     organics = ground.get("organics")
     if is_file_name(organics):
@@ -60,8 +54,8 @@ def below_blocks(seen: Seen) -> Iterator[Block]:
             "ground/organics", "Topsoil and roots to strip", organics,
             f"how deep, such as {inches}; empty where there is none", optional=True, takes="text",
         )  # fmt: skip
-        grid = _grid(seen, HOLES, fresh=True)
-        ways: list[Block] = [Say(CREW[0], "look"), grid, _PLACE_HOLE]
+        table = _grid(seen, HOLES.new, "ground/organics")
+        ways: list[Block] = [Say(CREW[0], "look"), table, _PLACE_HOLE]
         yield Fold("Test holes, where it differs", ways)
     yield Fold("Lines where the ground creases", list(_creases(seen, ground)))
 
@@ -79,15 +73,8 @@ def _holes(seen: Seen, name: str) -> Iterator[Block]:
     yield Offer("One depth everywhere instead", [back], f"{name} stays in the folder")
 
 
-def _grid(seen: Seen, name: str, fresh: bool = False) -> Own:
-    text = seen.files.get(name, "")
-    named = [Change("ground/organics", name).record()] if fresh else []
-    return Own(
-        "ground/spots",
-        {"key": f"holes {name}", "name": name, "kind": "holes", "mark": mark_of(text),
-         "naming": named, "label": "Test holes", "told": "",
-         "marked": marked(seen, name, HOLES_KIND, Judged(None))},
-    )  # fmt: skip
+def _grid(seen: Seen, name: str, new: str = "") -> Own:
+    return grid(seen, HOLES, name, Judged(None), "Test holes", new)
 
 
 def _creases(seen: Seen, ground: Mapping[str, Any]) -> Iterator[Block]:
@@ -132,8 +119,7 @@ def _named_spots(seen: Seen) -> list[list[Any]]:
     spots = seen.partly.spots
     if spots is None or len(spots.ids) > _MOST_NAMED:
         return []
-    unit = seen.partly.unit
     return [
-        [name, in_unit(x, unit), in_unit(y, unit)]
-        for name, (x, y, _) in zip(spots.ids, spots.xyz.tolist(), strict=True)
+        [name, *place(xyz, seen.partly.unit)]
+        for name, xyz in zip(spots.ids, spots.xyz, strict=True)
     ]

@@ -104,7 +104,7 @@ def reduced(
     reads = () if sheet is None else BOOK.reads(sheet.header)
     record: dict[str, Any] = {
         "problems": told(wrong, name, reads), "rows": {}, "closes": [], "says": [],
-        "points": 0, "failed": False,
+        "points": 0,
     }  # fmt: skip
     if found is not None:
         levels, places = found
@@ -120,7 +120,6 @@ def reduced(
         ]
         record["says"] = list(_says(levels, places, around))
         record["points"] = sum(point.key in places.places for point in levels.points)
-        record["failed"] = levels.failed
     return record
 
 
@@ -159,7 +158,7 @@ def _rows(levels: Levels, places: Taped, around: _Around, name: str) -> Iterator
     at = Places(unit, named_walls(around.house))
     fixed = {same_name(each.name): each for each in around.marks}
     for row in book_rows(name, levels, unit):
-        line, point, _, instrument, _, _, elevation, adjusted, sd, marks = row
+        line, point, _, instrument, _, _, elevation, adjusted, _, marks = row
         place = places.places.get(point_key(point, name, int(line), fixed))
         yield {
             "line": int(line),
@@ -167,7 +166,6 @@ def _rows(levels: Levels, places: Taped, around: _Around, name: str) -> Iterator
             "instrument": instrument,
             "elevation": elevation,
             "adjusted": adjusted if levels.adjusted else "",
-            "sd": sd,
             "marks": marks,
             "place": "" if place is None else at.at(place.xy),
         }

@@ -178,8 +178,6 @@ def _brought(done: Imported, folder: Path, document: Mapping[str, Any]) -> Broug
         "problems": [],
         "asked": "",
         "key": key,
-        "table": told.table,
-        "breaklines": told.breaklines or "",
         "words": f"{done.spots:,} spots: {', '.join(spans)} {done.unit}{known}",
         "files": [
             [each.file, each.kind, f"{each.points:,}", f"{each.breaklines:,}", each.unit,

@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-import numpy as np
-
 from grading.errors import Problem, SiteError
 from grading.files.csv_points import PointList, points_in
 from grading.files.csv_rows import is_number, lines_in
 from grading.survey.sources.readers.rows import looks_measured
-from grading.units import METRES, Unit, number
+from grading.units import Unit, number
 from viz.desk.survey.sheets import HOLES, Kind, sheet_of, told
 
 _SIGNS = "\t;,"
@@ -140,8 +138,3 @@ def _unquoted(cell: str) -> str:
     if len(cell) > 1 and cell.startswith('"') and cell.endswith('"'):
         return cell[1:-1].replace('""', '"')
     return cell
-
-
-def in_unit(metres: float, unit: Unit) -> float:
-    """Return a length [m] as a person would write it in a file: to the last figure of a survey."""
-    return float(np.round(metres / METRES[unit], 5))

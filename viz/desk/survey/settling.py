@@ -52,19 +52,26 @@ def judged(seen: Seen) -> Judged:
         shots = seen.plan.ground.shots
         settled = seen.site.settled
         return Judged(shots, settled, "", _odd(shots, seen.site.spots), _closed(seen, settled))
-    spots = seen.partly.spots
-    if spots is None or not len(spots.xyz):
+    found = _settled(seen)
+    if found is None:
         return Judged(None)
-    written = Written(seen.folder, dict(seen.document))
-    table = written.one("survey", SurveyTable)
-    said: tuple[str, ...] = ()
-    if table is not None:
-        spots, said, _ = settled_survey(spots, table.settled, seen.partly.unit, FILE)
+    spots, said = found
     try:
         shots = _ground(_Alike(spots, seen.partly.unit)).shots
         return Judged(shots, said, "", _odd(shots, spots), _closed(seen, said))
     except SiteError as error:
         return Judged(None, said, str(error), closed=_closed(seen, said))
+
+
+def _settled(seen: Seen) -> tuple[Spots, tuple[str, ...]] | None:
+    """Return the spots of a document as they are settled, and what is said of it; None of none."""
+    spots = seen.partly.spots
+    if spots is None or not len(spots.xyz):
+        return None
+    table = Written(seen.folder, dict(seen.document)).one("survey", SurveyTable)
+    if table is None:
+        return spots, ()
+    return settled_survey(spots, table.settled, seen.partly.unit, FILE)[:2]
 
 
 def _closed(seen: Seen, said: Sequence[str]) -> Mapping[str, tuple[str, int, str]]:
@@ -113,14 +120,11 @@ def ground_of(seen: Seen) -> Ground | None:
     """Return the ground through the spots of a document; None where they make none yet."""
     if seen.plan is not None and not seen.stale:
         return seen.plan.ground
-    spots = seen.partly.spots
-    if spots is None or not len(spots.xyz):
+    found = _settled(seen)
+    if found is None:
         return None
-    table = Written(seen.folder, dict(seen.document)).one("survey", SurveyTable)
-    if table is not None:
-        spots, _, _ = settled_survey(spots, table.settled, seen.partly.unit, FILE)
     try:
-        return _ground(_Alike(spots, seen.partly.unit))
+        return _ground(_Alike(found[0], seen.partly.unit))
     except SiteError:
         return None
 

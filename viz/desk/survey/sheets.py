@@ -11,7 +11,7 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from msgspec import Struct
+from msgspec import Struct, field
 
 from grading.errors import Problem, SiteError
 from grading.files.csv_points import columns_read
@@ -32,6 +32,8 @@ class Kind(Struct, frozen=True):
     name : str
     numbers, texts : tuple of str
         Columns that must be there, and those that may be.
+    new : str
+        What a new file is called.
     labels : mapping
         What a grid heads a column with, where it is not its name.
     """
@@ -39,7 +41,8 @@ class Kind(Struct, frozen=True):
     name: str
     numbers: tuple[str, ...]
     texts: tuple[str, ...]
-    labels: Mapping[str, str]
+    new: str
+    labels: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def header(self) -> str:
@@ -55,10 +58,10 @@ class Kind(Struct, frozen=True):
         return tuple(name if name in wanted else "" for name in known)
 
 
-SPOTS = Kind("spots", ("x", "y", "z"), ("id", "code", "note"), {})
-HOLES = Kind("holes", ("x", "y", "depth"), ("area",), {})
+SPOTS = Kind("spots", ("x", "y", "z"), ("id", "code", "note"), "spots.csv")
+HOLES = Kind("holes", ("x", "y", "depth"), ("area",), "holes.csv")
 BOOK = Kind(
-    "book", (), ("point", "bs", "is", "fs", "along", "out", "code", "note"),
+    "book", (), ("point", "bs", "is", "fs", "along", "out", "code", "note"), "levels.csv",
     {"backsight": "BS", "intermediate": "IS", "foresight": "FS"},
 )  # fmt: skip
 KINDS = {kind.name: kind for kind in (SPOTS, HOLES, BOOK)}
@@ -104,7 +107,6 @@ class Sheet(Struct, frozen=True):
         short = self.rows <= MOST_ROWS
         return {
             "name": self.name,
-            "kind": self.kind.name,
             "sign": self.sign,
             "mark": self.mark,
             "columns": [

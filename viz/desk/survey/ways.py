@@ -24,15 +24,10 @@ from viz.desk.seen import Seen
 from viz.desk.survey.book import held_to, rods, tilt_of
 from viz.desk.survey.bringing import spots_of
 from viz.desk.survey.settling import Judged
-from viz.desk.survey.sheets import BOOK as BOOK_KIND
-from viz.desk.survey.sheets import MOST_ROWS, Kind, mark_of, sheet_of, told
-from viz.desk.survey.sheets import SPOTS as SPOTS_KIND
+from viz.desk.survey.sheets import BOOK, MOST_ROWS, SPOTS, Kind, mark_of, sheet_of, told
 from viz.desk.written.document import table_at, tables
 from viz.terminal.levels import tilted_words
 from viz.words.plain import opened
-
-SPOTS, BOOK = "spots.csv", "levels.csv"
-"""What new files are called."""
 
 _MOST_LINES = 2 * MOST_ROWS  # remarks and empty lines among them
 
@@ -56,23 +51,15 @@ def measured_blocks(seen: Seen, found: Judged) -> Iterator[Block]:
         yield Say("Nothing is measured yet. There are three ways, and they go together.")
     for name in spots:
         yield Head("Spots" if len(spots) == 1 else f"Spots of {name}")
-        yield _grid(seen, name, found)
+        yield _spots(seen, name, found)
     for place, book in enumerate(books):
         yield Head("Rod readings")
         yield from _book(seen, place, book, found)
     if not spots:
-        naming = [Change("spots", SPOTS).record()]
-        yield Fold("Type spots into a table", [_grid(seen, SPOTS, found, naming)])
+        yield Fold("Type spots into a table", [_spots(seen, SPOTS.new, found, "spots")])
     if not books:
-        name = BOOK if BOOK not in seen.files else "levels-2.csv"
-        new = {
-            "key": f"book {name}",
-            "name": name,
-            "mark": "",
-            "fresh": True,
-            "unit": seen.partly.unit,
-        }
-        yield Fold("Book rod readings", [Own("ground/book", {**new, **_held(seen)})])
+        name = BOOK.new if BOOK.new not in seen.files else "levels-2.csv"
+        yield Fold("Book rod readings", [_booked(seen, name, fresh=True, mark="")])
     yield Tool("place-spot", "Place a spot on the plan")
     yield Fold(
         "Bring a file of points or a scan",
@@ -82,16 +69,38 @@ def measured_blocks(seen: Seen, found: Judged) -> Iterator[Block]:
         yield Fold("What the readings hang on", list(_hung_on(seen)))
 
 
-def _grid(seen: Seen, name: str, found: Judged, naming: list[dict[str, Any]] | None = None) -> Own:
-    text = seen.files.get(name)
-    long = not naming if text is None else text.count("\n") > _MOST_LINES
+def grid(
+    seen: Seen, kind: Kind, name: str, found: Judged, label: str, new: str = "", told: str = ""
+) -> Own:
+    """Return a file as a table to type into.
+
+    Parameters
+    ----------
+    seen : Seen
+    kind : Kind
+    name : str
+        Of the file.
+    found : Judged
+    label : str
+        What the table is called.
+    new : str
+        The key that names the file once it is there; empty where the document names it already.
+    told : str
+        What is said in the place of a table that is too long.
+    """
     return Own(
         "ground/spots",
-        {"key": f"spots {name}", "name": name, "kind": "spots", "mark": mark_of(text or ""),
-         "naming": naming or [], "label": "Spots", "unit": seen.partly.unit,
-         "told": _told_file(seen, name) if long else "",
-         "marked": [] if long else marked(seen, name, SPOTS_KIND, found)},
+        {"key": f"table {name}", "name": name, "kind": kind.name, "label": label, "told": told,
+         "mark": mark_of(seen.files.get(name, "")),
+         "naming": [Change(new, name).record()] if new else [],
+         "marked": [] if told else marked(seen, name, kind, found)},
     )  # fmt: skip
+
+
+def _spots(seen: Seen, name: str, found: Judged, new: str = "") -> Own:
+    text = seen.files.get(name)
+    long = not new if text is None else text.count("\n") > _MOST_LINES
+    return grid(seen, SPOTS, name, found, "Spots", new, _told_file(seen, name) if long else "")
 
 
 def _told_file(seen: Seen, name: str) -> str:
@@ -136,17 +145,8 @@ def _book(seen: Seen, place: int, book: Mapping[str, Any], found: Judged) -> Ite
     if not isinstance(name, str):
         return
     text = seen.files.get(name, "")
-    yield Own(
-        "ground/book",
-        {"key": f"book {name}", "name": name, "mark": mark_of(text),
-         "rod": book.get("rod", ""), "fresh": False, "unit": seen.partly.unit, **_held(seen)},
-    )  # fmt: skip
-    table = {
-        "key": f"table {name}", "name": name, "kind": "book", "mark": mark_of(text),
-        "naming": [], "label": "Level book", "told": "",
-        "marked": marked(seen, name, BOOK_KIND, found),
-    }  # fmt: skip
-    yield Fold("The book as a table", [Own("ground/spots", table)])
+    yield _booked(seen, name, fresh=False, mark=mark_of(text), rod=book.get("rod", ""))
+    yield Fold("The book as a table", [grid(seen, BOOK, name, found, "Level book")])
     yield Fold(
         "The rod and the tape",
         [
@@ -195,8 +195,10 @@ def _pairs(written: object) -> list[list[str]]:
     ]
 
 
-def _held(seen: Seen) -> dict[str, Any]:
-    return {**held_to(seen.document, seen.folder), "rods": rods()}
+def _booked(seen: Seen, name: str, **told: Any) -> Own:
+    """Return a level book to be booked in, one that is there or a fresh one."""
+    own = {"key": f"book {name}", "name": name, "unit": seen.partly.unit, "rods": rods()}
+    return Own("ground/book", {**own, **told, **held_to(seen.document, seen.folder)})
 
 
 def _hung_on(seen: Seen) -> Iterator[Block]:
@@ -223,12 +225,9 @@ def _hung_on(seen: Seen) -> Iterator[Block]:
             for k, each in enumerate(own)
         ],
     )  # fmt: skip
-    yield Own(
-        "ground/forms", {"form": "point", "key": "add reference", "what": "reference", "unit": unit}
-    )
-    yield Own(
-        "ground/forms", {"form": "point", "key": "add benchmark", "what": "benchmark", "unit": unit}
-    )
+    for what in ("reference", "benchmark"):
+        form = {"form": "point", "key": f"add {what}", "what": what, "unit": unit}
+        yield Own("ground/forms", form)
 
 
 def _written_at(at: object, unit: str) -> str:

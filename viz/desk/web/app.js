@@ -1,7 +1,7 @@
 /** The page: the job sheet, the views, the line of five, and what is typed on the keyboard. */
 
 import { draw } from "./blocks.js";
-import { make } from "./dom.js";
+import { button, make } from "./dom.js";
 import { desk, words } from "./live.js";
 
 const at = (id) => document.getElementById(id);
@@ -33,7 +33,7 @@ function drawSteps(lines) {
 }
 
 function stepItem(key) {
-  const line = make("button", { type: "button", class: "line", onclick: () => openStep(key) });
+  const line = button("", () => openStep(key), { class: "line" });
   return make("li", { "data-key": key, class: "step" }, make("h2", {}, line), make("div", { class: "blocks" }));
 }
 
@@ -122,17 +122,9 @@ function drawProblems() {
 // ---- the line of five, the name, what is saved
 
 desk.on("tally", (tally) => {
-  at("tally").replaceChildren(
-    ...tally.map((each) =>
-      make(
-        "button",
-        { type: "button", class: `figure ${each.tone ?? ""}`, onclick: () => openFigure(each.step) },
-        make("span", { class: "label" }, each.label),
-        make("span", { class: "value" }, each.value),
-        make("span", { class: "small" }, each.small ?? ""),
-      ),
-    ),
-  );
+  at("tally").replaceChildren(...tally.map((each) =>
+    button(["label", "value", "small"].map((part) => make("span", { class: part }, each[part])),
+      () => openFigure(each.step), { class: `figure ${each.tone}` })));
 });
 
 // Its words change while a plan is worked out: it grows for them and never shrinks again, so that the
@@ -164,7 +156,6 @@ desk.on("connected", (is) => {
   document.documentElement.classList.toggle("cut-off", !is);
   at("saved").textContent = is ? (desk.state.saved ?? "") : "not connected: start fallaway open again";
 });
-desk.on("caution", (caution) => (at("caution").textContent = caution));
 desk.on("working", (is) => document.documentElement.classList.toggle("working", is));
 desk.on("whole", (is) => document.documentElement.classList.toggle("so-far", !is));
 let fades;
@@ -177,10 +168,11 @@ desk.on("refused", (refused) => {
 });
 desk.on("rev", (rev) => refusedAt !== null && rev > refusedAt && notice(""));
 desk.on("clash", (clash) => {
-  const mine = make("button", { type: "button", class: "does", onclick: () => { desk.set(clash.at, clash.yours); notice(""); } }, `Yours: ${JSON.stringify(clash.yours)}`);
-  const theirs = make("button", { type: "button", class: "does", onclick: () => { desk.see({}); notice(""); } }, `Theirs: ${JSON.stringify(clash.theirs)}`);
+  const way = (whose, value, take) =>
+    button(`${whose}: ${JSON.stringify(value)}`, () => { take(); notice(""); }, { class: "does" });
   notice("");
-  at("notice").replaceChildren(make("p", {}, "Another window changed this too. Which holds?"), mine, theirs);
+  at("notice").replaceChildren(make("p", {}, "Another window changed this too. Which holds?"),
+    way("Yours", clash.yours, () => desk.set(clash.at, clash.yours)), way("Theirs", clash.theirs, () => desk.see({})));
 });
 
 /** Say something for a while, in a place that hides nothing that is worked on. */
@@ -212,12 +204,9 @@ desk.on("earlier", drawEarlier);
 function drawEarlier(earlier) {
   at("earlier").hidden = !earlier.length;
   if (!at("earlier").open) return;
-  at("earlier").querySelector("ol").replaceChildren(
-    ...earlier.map((each) =>
-      make("li", {}, make("button", { type: "button", class: "does", onclick: () => desk.restore(each.rev) },
-        `Bring back: ${each.said}`), make("span", { class: "quiet" }, ` ${each.at.slice(0, 16).replace("T", " ")}`)),
-    ),
-  );
+  at("earlier").querySelector("ol").replaceChildren(...earlier.map((each) => make("li", {},
+    button(`Bring back: ${each.said}`, () => desk.restore(each.rev), { class: "does" }),
+    make("span", { class: "quiet" }, ` ${each.at.slice(0, 16).replace("T", " ")}`))));
 }
 
 document.addEventListener("keydown", (event) => {

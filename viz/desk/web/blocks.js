@@ -1,7 +1,7 @@
 /** Draws the blocks that a step is made of. Every word in them was made by the server. */
 
-import { copyText, make } from "./dom.js";
-import { words } from "./live.js";
+import { button, copyText, make } from "./dom.js";
+import { number, refusal, words } from "./live.js";
 
 const opened = new Set(); // folds and items that a person opened
 const owned = new Map(); // elements that stay: of modules that draw for themselves, and folds
@@ -38,23 +38,11 @@ function named(block) {
 
 /** Put elements into another one; those that are there already are not taken out on the way. */
 function lay(element, wanted) {
-  let here = element.firstChild;
-  for (const each of wanted) {
-    if (each.parentNode === element && here && here.compareDocumentPosition(each) & Node.DOCUMENT_POSITION_FOLLOWING) {
-      while (here !== each) {
-        const gone = here;
-        here = here.nextSibling;
-        gone.remove();
-      }
-    }
-    if (each === here) here = here.nextSibling;
-    else element.insertBefore(each, here);
-  }
-  while (here) {
-    const gone = here;
-    here = here.nextSibling;
-    gone.remove();
-  }
+  for (const each of [...element.childNodes]) if (!wanted.includes(each)) each.remove();
+  wanted.forEach((each, place) => {
+    const here = element.childNodes[place] ?? null;
+    if (each !== here) element.insertBefore(each, here);
+  });
 }
 
 function one(block, desk, scope) {
@@ -62,11 +50,11 @@ function one(block, desk, scope) {
 }
 
 function unknown(block) {
-  return make("p", { class: "say fails" }, `a block that this page cannot draw: ${block.kind}`);
+  return say(`a block that this page cannot draw: ${block.kind}`, "fails");
 }
 
 const DRAWN = {
-  say: (block) => make("p", { class: `say ${block.tone}` }, mark(block.tone), block.text),
+  say: (block) => say(block.text, block.tone),
   head: (block) => make("h3", {}, block.text),
   field,
   choice,
@@ -74,7 +62,7 @@ const DRAWN = {
   items,
   table,
   tool: (block, desk) =>
-    button(block.label, () => desk._tell({ tool: { name: block.name, with: block.with } }), "tool"),
+    button(block.label, () => desk._tell({ tool: { name: block.name, with: block.with } }), { class: "tool" }),
   call,
   make: making,
   fold: (block, desk, scope) => {
@@ -92,28 +80,28 @@ const DRAWN = {
 /** A button that makes changes; where that needs a caution it is told, and asked once more. */
 function offer(block, desk) {
   const act = () => desk.several(block.changes, block.said);
-  const note = block.note && make("p", { class: "say quiet" }, block.note);
-  if (!block.caution) return make("div", { class: "offer" }, button(block.label, act, "does"), note);
-  const caution = make("p", { class: "say look" }, mark("look"), block.caution);
+  if (!block.caution) return offered(block, [button(block.label, act, { class: "does" })]);
   const asks = make("div", { class: "row", role: "group", "aria-label": block.caution, hidden: true });
-  const key = button(block.label, () => ask(true), "does");
+  const key = button(block.label, () => ask(true), { class: "does" });
   const ask = (open) => {
     key.hidden = open;
     asks.hidden = !open;
     (open ? asks.lastChild : key).focus();
   };
-  asks.append(button(block.sure, act, "does"), button(block.leave, () => ask(false), "away"));
-  return make("div", { class: "offer" }, caution, key, asks, note);
+  asks.append(button(block.sure, act, { class: "does" }), button(block.leave, () => ask(false), { class: "away" }));
+  return offered(block, [say(block.caution, "look"), key, asks]);
 }
 
-/** A shape beside a sentence that says how it is, so that no colour says it alone. */
-function mark(tone) {
+/** Keys with their note below them, and below that what they came to. */
+function offered(block, keys, said = null) {
+  return make("div", { class: "offer" }, keys, block.note && say(block.note, "quiet"), said);
+}
+
+/** A sentence; a shape beside it says how it is, so that no colour says it alone. */
+export function say(text, tone) {
   const shape = { look: "◆ ", fails: "✖ " }[tone];
-  return shape ? make("span", { class: "mark", "aria-hidden": "true" }, shape) : "";
-}
-
-function button(label, act, kind = "") {
-  return make("button", { type: "button", class: kind, onclick: act }, label);
+  return make("p", { class: `say ${tone}` },
+    shape && make("span", { class: "mark", "aria-hidden": "true" }, shape), text);
 }
 
 function folding(key, summary, inner) {
@@ -133,8 +121,7 @@ export function typed(text, takes) {
   const told = text.trim();
   if (told === "") return null;
   if (takes === "list") return told.split(",").map((each) => typed(each, "number"));
-  const number = Number(told);
-  return takes === "number" && Number.isFinite(number) ? number : told;
+  return takes === "number" ? number(told) : told;
 }
 
 function field(block, desk) {
@@ -149,7 +136,7 @@ function field(block, desk) {
   const write = async (to) => {
     if (to === null && !block.optional) return;
     const reply = await desk.set(block.at, to, { said: block.label, own: true });
-    said.textContent = reply.is === "refused" ? words(reply.problems) : "";
+    said.textContent = refusal(reply);
     box.setAttribute("aria-invalid", reply.is === "refused");
   };
   box.addEventListener("change", () => {
@@ -159,45 +146,33 @@ function field(block, desk) {
     if (event.key === "Enter") box.blur();
     if (event.key === "Escape") box.value = written(block.value);
   });
-  const arrows = block.nudge
-    ? [
-        arrow(block.nudge.up_shape, block.nudge.up_words, () => write(block.nudge.up)),
-        arrow(block.nudge.down_shape, block.nudge.down_words, () => write(block.nudge.down)),
-      ]
-    : [];
+  const arrow = (way) => button(block.nudge[`${way}_shape`], () => write(block.nudge[way]),
+    { class: "arrow", "aria-label": block.nudge[`${way}_words`] });
   return make(
     "div",
     { class: "field" },
     make("label", { for: id }, block.label),
-    make("div", { class: "row" }, box, ...arrows),
+    make("div", { class: "row" }, box, block.nudge && [arrow("up"), arrow("down")]),
     make("p", { class: "say quiet", id: `${id}-hint` }, block.hint),
     said,
   );
 }
 
-function arrow(shape, words, act) {
-  const key = button(shape, act, "arrow");
-  key.setAttribute("aria-label", words);
-  return key;
-}
-
 function choice(block, desk) {
-  const group = make("div", { class: "choice", role: "group", "aria-label": block.label });
   const said = make("p", { class: "say fails", role: "alert" }, desk.refused(block.at));
-  for (const option of block.options) {
+  const keys = block.options.map((option) => {
     const chosen = written(option.to) === written(block.value);
-    const key = button("", async () => {
-      const reply = option.changes
-        ? await desk.several(option.changes, block.label, { own: true })
-        : await desk.set(block.at, option.to, { said: block.label, own: true });
-      said.textContent = reply.is === "refused" ? words(reply.problems) : "";
-    });
-    key.setAttribute("aria-pressed", chosen);
-    key.dataset.at = `${block.at}=${written(option.to)}`;
-    key.append(make("span", { class: "word" }, chosen ? `✓ ${option.label}` : option.label));
-    if (option.note) key.append(make("span", { class: "note" }, option.note));
-    group.append(key);
-  }
+    const take = async () => {
+      said.textContent = refusal(await (option.changes
+        ? desk.several(option.changes, block.label, { own: true })
+        : desk.set(block.at, option.to, { said: block.label, own: true })));
+    };
+    return button([
+      make("span", { class: "word" }, chosen ? `✓ ${option.label}` : option.label),
+      option.note ? make("span", { class: "note" }, option.note) : null,
+    ], take, { "aria-pressed": chosen, "data-at": `${block.at}=${written(option.to)}` });
+  });
+  const group = make("div", { class: "choice", role: "group", "aria-label": block.label }, keys);
   return make("div", { class: "field" }, make("p", { class: "label" }, block.label), group, said);
 }
 
@@ -208,7 +183,7 @@ function items(block, desk, scope) {
     draw(inner, item.blocks, desk, `${scope}/${item.at}`);
     if (item.removable) {
       const called = item.called || item.title;
-      inner.append(button(`Take ${called} away`, () => desk.remove(item.at, `${called} away`), "away"));
+      inner.append(button(`Take ${called} away`, () => desk.remove(item.at, `${called} away`), { class: "away" }));
     }
     const told = [make("strong", {}, item.title), " ", make("span", { class: "quiet" }, item.summary)];
     const summary = make("summary", {}, make("span", { class: "what" }, told));
@@ -217,7 +192,7 @@ function items(block, desk, scope) {
   const add = block.add && button(block.add.label, () => {
     opened.add(`item:${block.at}/${block.items.length}`);
     desk.add(block.at, block.add.to, block.add.label);
-  }, "tool");
+  }, { class: "tool" });
   return make("div", { class: "field" }, make("p", { class: "label" }, block.label), list, add);
 }
 
@@ -226,9 +201,15 @@ function broad(cell) {
   return cell.length <= 14 ? "short" : cell.length > 32 ? "long" : "some";
 }
 
+/** Rows of words under their heads, in a place of their own that scrolls. */
+export function tabled(columns, rows, label) {
+  const head = make("tr", {}, columns.map((name) => make("th", { scope: "col" }, name)));
+  const body = rows.map((row) => make("tr", {}, row.map((cell) => make("td", { class: broad(cell) }, cell))));
+  return make("div", { class: "wide", tabindex: "0", role: "region", "aria-label": label },
+    make("table", {}, make("thead", {}, head), make("tbody", {}, body)));
+}
+
 function table(block, desk) {
-  const head = make("tr", {}, ...block.columns.map((name) => make("th", { scope: "col" }, name)));
-  const rows = block.rows.map((row) => make("tr", {}, ...row.map((cell) => make("td", { class: broad(cell) }, cell))));
   const copied = make("span", { role: "status", class: "quiet" });
   const copy = button("Copy the table", async () => {
     const text = [block.columns, ...block.rows].map((row) => row.join("\t")).join("\n");
@@ -238,8 +219,7 @@ function table(block, desk) {
     "div",
     { class: "field" },
     block.label && make("p", { class: "label" }, block.label),
-    make("div", { class: "wide", tabindex: "0", role: "region", "aria-label": block.label || "table" },
-      make("table", {}, make("thead", {}, head), make("tbody", {}, ...rows))),
+    tabled(block.columns, block.rows, block.label || "table"),
     // Who is only shown the job has no spreadsheet to take it into.
     desk?.state.who !== "home" && make("div", { class: "row" }, copy, copied),
   );
@@ -250,8 +230,8 @@ function call(block, desk) {
   const key = button(block.label, async () => {
     const reply = await desk.call(block.name, block.with, (busy) => (said.textContent = busy.words));
     said.textContent = reply.words ?? words(reply.problems);
-  }, "does");
-  return make("div", { class: "offer" }, key, block.note && make("p", { class: "say quiet" }, block.note), said);
+  }, { class: "does" });
+  return offered(block, [key], said);
 }
 
 const madeBefore = new Map(); // what was made, so that it stays in reach when the step is drawn anew
@@ -263,22 +243,22 @@ function making(block, desk) {
     key.disabled = true;
     const reply = desk.make(block.what, (busy) => (progress.textContent = busy.words));
     const progress = make("p", { class: "say" }, "beginning ...");
-    madeBefore.set(block.what, [progress, button("Stop", () => desk.cancel(reply.id), "away")]);
+    madeBefore.set(block.what, [progress, button("Stop", () => desk.cancel(reply.id), { class: "away" })]);
     show();
     const told = await reply;
     key.disabled = false;
     madeBefore.set(block.what, result(told));
     show();
     desk._tell({ madeNow: block.what });
-  }, "does");
+  }, { class: "does" });
   desk.on("madeNow", (what) => what === block.what && show());
   show();
-  return make("div", { class: "offer" }, key, block.note && make("p", { class: "say quiet" }, block.note), said);
+  return offered(block, [key], said);
 }
 
 function result(told) {
   if (told.is !== "made") {
-    return [make("p", { class: "say fails" }, words(told.problems) || "stopped: nothing was written")];
+    return [say(words(told.problems) || "stopped: nothing was written", "fails")];
   }
   return told.files.map((file) =>
     make("p", {}, make("a", { href: file.href, target: "_blank", rel: "noopener" }, file.name)),
@@ -291,6 +271,29 @@ function own(block, desk, scope) {
   owned.set(key, element);
   import(`./${block.module}.js`).then((module) => module.draw(element, block.data, desk));
   return element;
+}
+
+const lived = new Map(); // by their key, with the desk that they are of
+
+/** Return what draws for itself and lives on while the page is drawn anew: its `root` in an element. */
+export function lasting(element, key, desk, begun) {
+  let known = lived.get(key);
+  if (known?.desk !== desk) lived.set(key, known = begun());
+  if (element.firstChild !== known.root) {
+    element.replaceChildren(known.root);
+    if (known.inHand && document.activeElement === document.body) known.goOn();
+  }
+  return known;
+}
+
+const marks = new WeakMap(); // of an element, the data that its form was made of
+
+/** Put a form into an element, unless it is there and being typed into. */
+export function unlessThere(element, data, begun) {
+  const mark = JSON.stringify(data);
+  if (marks.get(element) === mark) return;
+  marks.set(element, mark);
+  element.replaceChildren(begun());
 }
 
 /** What is being typed in an element, and where the hand is. */

@@ -1,7 +1,7 @@
 // Two designs of one yard: an earlier state is chosen, and what differs stands below.
 
 import { draw as drawBlocks } from "./blocks.js";
-import { make } from "./dom.js";
+import { button, make } from "./dom.js";
 
 const kept = { rev: "", blocks: [], words: "" };
 
@@ -23,15 +23,14 @@ export function draw(element, data, desk) {
     { id: "compare-with" },
     ...earlier.map((each) => make("option", { value: each.rev, selected: `${each.rev}` === kept.rev }, told(each))),
   );
-  const key = make("button", { type: "button", class: "does" }, data.compare);
-  key.addEventListener("click", async () => {
+  const key = button(data.compare, async () => {
     kept.rev = select.value;
     const reply = await desk.call("compare", { rev: Number(select.value) });
     kept.words = reply.words ?? "";
     kept.blocks = reply.blocks ?? [];
     said.textContent = kept.words;
     drawBlocks(found, kept.blocks, desk, "compare");
-  });
+  }, { class: "does" });
   element.replaceChildren(
     make("div", { class: "field" }, make("label", { for: "compare-with" }, data.label), make("div", { class: "row" }, select, key)),
     said,

@@ -32,6 +32,11 @@ function filledWith(element, attributes, inside) {
   return element;
 }
 
+/** Make a button: its words, what it does, and what else is said of it. */
+export function button(words, onclick, attributes = {}) {
+  return make("button", { type: "button", onclick, ...attributes }, words);
+}
+
 const sheets = new Map(); // by their address
 
 /** Have a style sheet of the page loaded, once; the promise is kept when it is there. */

@@ -1,6 +1,6 @@
 // What a crew reckons with: a box for each figure, written where it stands, or all of them at once.
 
-import { make } from "./dom.js";
+import { button, make } from "./dom.js";
 import { words } from "./live.js";
 
 /** Draw figures.
@@ -19,14 +19,10 @@ export function draw(element, data, desk) {
   }
   if (data.together) {
     const said = make("p", { class: "say fails", role: "alert" });
-    parts.push(make("button", {
-      type: "button", class: "does",
-      onclick: async () => {
-        const values = boxes.map(({ row, box }) => ({ book: row.book, name: row.name, to: box.value }));
-        const reply = await desk.call("crew_figure", { values });
-        said.textContent = words(reply.problems);
-      },
-    }, data.together), said);
+    parts.push(button(data.together, async () => {
+      const values = boxes.map(({ row, box }) => ({ book: row.book, name: row.name, to: box.value }));
+      said.textContent = words((await desk.call("crew_figure", { values })).problems);
+    }, { class: "does" }), said);
   }
   if (data.file) parts.push(make("p", { class: "say quiet" }, data.file));
   element.classList.add("figures", "blocks");

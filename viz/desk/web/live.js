@@ -209,4 +209,15 @@ export function words(problems) {
   return (problems ?? []).map((each) => each.words).join("\n");
 }
 
+/** Why a change was refused; empty where it was not. */
+export function refusal(reply) {
+  return reply?.is === "refused" ? words(reply.problems) : "";
+}
+
+/** What is typed as it is written in a file: a number where it is one. */
+export function number(text) {
+  const told = text.trim();
+  return /^[-+]?(\d+\.?\d*|\.\d+)$/.test(told) ? Number(told) : told;
+}
+
 export const desk = new Desk();

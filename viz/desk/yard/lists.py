@@ -14,19 +14,19 @@ from grading.site.house import House
 from grading.site.step_tables import Door, Step
 from grading.site.tables import Along, Area, Ceiling, Floor, Meet
 from grading.site.walls import named_walls
-from grading.site.water_tables import Downspout, Outfall
 from grading.units import area as area_words
 from grading.units import counted, length, run
 from viz.desk.blocks import Block, Change, Fold, Item, Items, Offer, Tool
+from viz.desk.places import place
 from viz.desk.plan.areas import corner_names
-from viz.desk.plan.places import place
 from viz.desk.plan.typed import written_place
 from viz.desk.seen import Seen
 from viz.desk.written.document import table_at
 from viz.desk.yard.examples import such_as
-from viz.desk.yard.outlets import drain_tool, kind_choice
+from viz.desk.yard.outlets import drain_tool, outfall_row, spout_row
 from viz.desk.yard.rows import Row, Written, choice, corners, field, listed, places, switch
 from viz.words.figures import DIRT
+from viz.words.plain import opened
 
 Told = tuple[str, str, list[Block]]
 
@@ -111,16 +111,10 @@ def area_blocks(seen: Seen) -> Iterator[Block]:
 def _holes(at: str, holes: Any) -> list[Block]:
     if not isinstance(holes, list) or not holes:
         return []
-    items = [
-        Item(
-            f"{at}/holes/{k}",
-            f"Pocket {k + 1}",
-            "",
-            [corners(f"{at}/holes/{k}", hole, ())],
-            called=f"pocket {k + 1}",
-        )
-        for k, hole in enumerate(holes)
-    ]
+    items = []
+    for k, hole in enumerate(holes):
+        way, called = f"{at}/holes/{k}", f"pocket {k + 1}"
+        items.append(Item(way, opened(called), "", [corners(way, hole, ())], called=called))
     return [Items(f"{at}/holes", "Planting pockets", items)]
 
 
@@ -172,48 +166,13 @@ def _along(seen: Seen, model: type[Along], gap: str) -> Row:
 
 def water_blocks(seen: Seen) -> Iterator[Block]:
     """Yield where water is meant to go, and the downspouts that bring it."""
-
-    def outfall(at: str, table: Written) -> Told:
-        blocks: list[Block] = [
-            field(seen, Outfall, at, table, "name", "What it is called", "text"),
-            kind_choice(seen, at, table, "What it is"),
-            field(seen, Outfall, at, table, "z", "Its level"),
-            places(f"{at}/at", table.get("at")),
-        ]
-        if table.get("kind") == "drain":
-            blocks += [
-                field(seen, Outfall, at, table, "outlet", "Where its pipe is led to", "text"),
-                field(seen, Outfall, at, table, "fall", "The fall of its bottom"),
-                field(seen, Outfall, at, table, "width", "Its inner width"),
-                field(seen, Outfall, at, table, "pipe", "The inner diameter of its pipe"),
-            ]
-        if table.get("kind") == "dry well":
-            blocks.append(field(seen, Outfall, at, table, "depth", "The depth of its stone"))
-        kind = str(table.get("kind") or "")
-        return str(table.get("name") or kind or "Place"), kind, blocks
-
-    def spout(at: str, table: Written) -> Told:
-        read = seen.partly.downspouts.get(at)
-        told = "cannot be read yet"
-        if read is not None:
-            roof = f"roof {area_words(read.roof, seen.partly.unit)}"
-            told = roof if read.to is not None else f"{roof}, no pipe"
-        return str(table.get("name") or "Downspout"), told, [
-            field(seen, Downspout, at, table, "name", "What it is called", "text"),
-            field(seen, Downspout, at, table, "roof", "The roof that it drains", "text"),
-            places(f"{at}/at", table.get("at")),
-            field(seen, Downspout, at, table, "to", "Where its pipe ends", "list"),
-            switch(f"{at}/existing", "Is its pipe there already?",
-                   table.get("existing") is True, "yes", "no"),
-        ]  # fmt: skip
-
-    yield from listed(seen, "outfall", "Water is to go to", outfall)
+    yield from listed(seen, "outfall", "Water is to go to", outfall_row(seen))
     yield Tool("draw-swale", "Draw a swale")
     yield Tool("draw-lawn", "Draw a lawn that may take it")
     yield Tool("draw-outfall", "Add the street", {"to": {"kind": "street"}})
     yield drain_tool(seen)
     yield Tool("draw-outfall", "Add the neighbour's line", {"to": {"kind": "neighbour"}})
-    yield from listed(seen, "downspout", "Downspouts", spout)
+    yield from listed(seen, "downspout", "Downspouts", spout_row(seen))
     yield Tool("place-downspout", "Place a downspout")
 
 

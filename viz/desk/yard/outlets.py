@@ -7,11 +7,12 @@ from typing import Any, get_args
 
 from grading.reading.outlets_named import Places
 from grading.reading.partly import Partly
-from grading.site.water_tables import OutfallKind
-from grading.units import METRES
-from viz.desk.blocks import Change, Choice, Option, Tool
+from grading.site.water_tables import Downspout, Outfall, OutfallKind
+from grading.units import METRES, area
+from viz.desk.blocks import Block, Change, Choice, Option, Tool
 from viz.desk.seen import Seen
 from viz.desk.written.document import tables
+from viz.desk.yard.rows import Row, Written, field, places, switch
 
 KINDS: tuple[str, ...] = get_args(OutfallKind)
 
@@ -46,8 +47,77 @@ def _would_be_unled(partly: Partly, at: str) -> bool:
     if place is None:
         return False
     drain = place.model_copy(update={"kind": "drain", "existing": False})
-    places = Places({**partly.outfalls, at: drain}, partly.floors, partly.areas)
-    return places.for_one_without(at) == ()
+    found = Places({**partly.outfalls, at: drain}, partly.floors, partly.areas)
+    return found.for_one_without(at) == ()
+
+
+def outfall_row(seen: Seen) -> Row:
+    """Return what makes the row of a place that water is meant to reach.
+
+    Parameters
+    ----------
+    seen : Seen
+    """
+
+    def row(at: str, table: Written) -> tuple[str, str, list[Block]]:
+        blocks: list[Block] = [
+            field(seen, Outfall, at, table, "name", "What it is called", "text"),
+            kind_choice(seen, at, table, "What it is"),
+            field(seen, Outfall, at, table, "z", "Its level"),
+            places(f"{at}/at", table.get("at")),
+        ]
+        if table.get("kind") == "drain":
+            blocks += [
+                field(seen, Outfall, at, table, "outlet", "Where its pipe is led to", "text"),
+                field(seen, Outfall, at, table, "fall", "The fall of its bottom"),
+                field(seen, Outfall, at, table, "width", "Its inner width"),
+                field(seen, Outfall, at, table, "pipe", "The inner diameter of its pipe"),
+            ]
+        if table.get("kind") == "dry well":
+            blocks.append(field(seen, Outfall, at, table, "depth", "The depth of its stone"))
+        if table.get("kind") in ("drain", "dry well"):
+            blocks.append(existing(at, table, "Is it there already?"))
+        kind = str(table.get("kind") or "")
+        led = f", led to {table['outlet']}" if "outlet" in table else ""
+        return str(table.get("name") or kind or "Place"), f"{kind}{led}", blocks
+
+    return row
+
+
+def spout_row(seen: Seen) -> Row:
+    """Return what makes the row of a downspout.
+
+    Parameters
+    ----------
+    seen : Seen
+    """
+
+    def row(at: str, table: Written) -> tuple[str, str, list[Block]]:
+        read = seen.partly.downspouts.get(at)
+        told = "cannot be read yet"
+        if read is not None:
+            roof = f"roof {area(read.roof, seen.partly.unit)}"
+            told = roof if read.to is not None else f"{roof}, no pipe"
+        blocks: list[Block] = [
+            field(seen, Downspout, at, table, "name", "What it is called", "text"),
+            field(seen, Downspout, at, table, "roof", "The roof that it drains", "text"),
+            places(f"{at}/at", table.get("at")),
+            field(seen, Downspout, at, table, "to", "Where its pipe ends", "list"),
+        ]
+        if "to" in table:
+            blocks += [
+                field(seen, Downspout, at, table, "pipe", "The inner diameter of its pipe"),
+                existing(at, table, "Is its pipe there already?"),
+            ]
+        return str(table.get("name") or "Downspout"), told, blocks
+
+    return row
+
+
+def existing(at: str, table: Written, label: str) -> Choice:
+    """Return the choice whether something is there already, or is built."""
+    there = table.get("existing") is True
+    return switch(f"{at}/existing", label, there, "yes", "no, it is built")
 
 
 def drain_tool(seen: Seen) -> Tool:

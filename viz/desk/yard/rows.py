@@ -135,8 +135,16 @@ def listed(seen: Seen, key: str, label: str, row: Row) -> list[Block]:
     label : str
     row : Row
     """
-    items = []
-    for k, written in enumerate(tables(seen.document, key)):
-        title, summary, blocks = row(f"{key}/{k}", written)
-        items.append(Item(f"{key}/{k}", title, summary, blocks))
+    items = items_of(seen, key, row)
     return [Items(key, label, items)] if items else []
+
+
+def items_of(seen: Seen, key: str, row: Row) -> list[Item]:
+    """Return the tables of a list, each as a row that opens.
+
+    Parameters
+    ----------
+    seen, key, row : as for `listed`
+    """
+    written = enumerate(tables(seen.document, key))
+    return [Item(f"{key}/{k}", *row(f"{key}/{k}", each)) for k, each in written]

@@ -203,7 +203,7 @@ def test_an_earlier_design_stands_beside_the_one_now(tmp_path):
     assert "door back door.sill: 99.9 -> 100.0" in text
     tables = [each for each in told["blocks"] if each["kind"] == "table"]
     assert tables
-    assert all(each["columns"][1:] == ["then", "now", "difference"] for each in tables)
+    assert all(each["columns"][1:] == ("then", "now", "difference") for each in tables)
     hidden = compare(replace(seen, asked=Asked(prices=False)), {"rev": 1})
     assert "$" not in json.dumps(hidden)
     same = compare(seen, {"rev": 2})

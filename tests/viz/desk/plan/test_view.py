@@ -229,7 +229,7 @@ def test_what_cannot_be_planned_is_drawn_as_far_as_it_can_be_read():
     document["door"] = [{"at": [7, 0], "sill": 100}, {"at": "somewhere", "sill": 100}]
     view = plan_view(document, partly(document), None, stale=False)
     assert [each["at"] for each in view["doors"]] == ["door/0"]
-    assert view["house"]["walls"][0]["label"] == "28' 0\""
+    assert view["house"]["walls"][0]["to"] == [28.0, 0.0]
     assert (view["areas"], view["spots"], view["planned"]) == ([], [], False)
     empty = plan_view({}, partly({}), None, stale=False)
     assert empty["house"] is None

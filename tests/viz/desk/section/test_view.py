@@ -160,7 +160,7 @@ def test_bases_at_a_place_have_their_layers_and_the_dig_of_the_plan_there(name):
         ]
         assert column["ground"] * one == pytest.approx(ground - finish, abs=1e-3)
         lowest = column["beds"][-1]["bottom"]
-        assert column["dug"] == pytest.approx(lowest, abs=1e-3)
+        assert column["dug"] * one == pytest.approx(lowest * one, abs=5e-4)
         for bed in column["beds"]:
             assert bed["material"] in TONES or bed["material"] == OTHER
     planned = [each for each in told["columns"] if each["planned"]]

@@ -29,10 +29,7 @@ function marked(shot, unit) {
     : drawn("path", { d: `M${x - unit * 0.6} ${y - tip}H${x + unit * 0.6}L${x} ${y + tip}Z`, ...pen });
   const words = drawn("text", { x, y: y + 1.7 * unit, "font-size": unit, "text-anchor": "middle",
     fill: "currentColor", "font-weight": 700, stroke: "#fffdf7", "stroke-width": unit / 4,
-    "paint-order": "stroke" });
-  words.textContent = shot.name;
-  const said = drawn("title", {});
-  said.textContent = `${shot.name}: ${shot.words}`;
-  mark.append(said);
+    "paint-order": "stroke" }, shot.name);
+  mark.append(drawn("title", {}, `${shot.name}: ${shot.words}`));
   return [mark, words];
 }

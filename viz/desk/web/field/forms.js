@@ -1,6 +1,6 @@
 /** Forms of the yard: rods for a reading of today, shots given back, a layer recorded. */
 
-import { draw as drawBlocks } from "../blocks.js";
+import { draw as drawBlocks, unlessThere } from "../blocks.js";
 import { make } from "../dom.js";
 import { words } from "../live.js";
 
@@ -8,21 +8,12 @@ const FORMS = { rods, back, record };
 
 /** Draw a form into an element, unless it is there and being typed into. */
 export function draw(element, data, desk) {
-  const mark = JSON.stringify(data);
-  if (element.dataset.mark === mark) return;
-  element.dataset.mark = mark;
-  element.replaceChildren(FORMS[data.form](data, desk));
+  unlessThere(element, data, () => FORMS[data.form](data, desk));
 }
 
-function box(name, id, label, ...inside) {
+function box(name, id, label, inside = []) {
   return make("div", { class: "field" }, make("label", { for: id }, label),
-    make(name, { id, name: id, autocomplete: "off", spellcheck: "false" }, ...inside));
-}
-
-function select(id, label, options, chosen) {
-  const held = box("select", id, label,
-    ...options.map(([value, shown]) => make("option", { value, selected: value === chosen }, shown)));
-  return held;
+    make(name, { id, name: id, autocomplete: "off", spellcheck: "false" }, inside));
 }
 
 function form(label, go, ...inside) {
@@ -77,7 +68,7 @@ function record(data, desk) {
     show(told(answer));
     if (answer.words) desk.see({});
   },
-  select("record-layer", labels.layer, data.layers),
+  box("select", "record-layer", labels.layer, data.layers.map(([value, shown]) => make("option", { value }, shown))),
   box("input", "record-who", labels.who),
   box("input", "record-note", labels.note));
 }

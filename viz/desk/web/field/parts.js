@@ -1,7 +1,12 @@
 // The parts that the screens of the trench are made of: elements, a reading in large figures, the
 // yard as large as a stamp, tabs, and the keys that a reading is given by.
-import { drawn, make } from "../dom.js";
+import { button, drawn, make } from "../dom.js";
 import { feetInches, filled, marksOf, readRod } from "./rods.js";
+
+/** A key of a screen: its words, the name by which the focus finds it again, and what it does. */
+export function screenKey(words, name, act, kind = "tr-button", label = null) {
+  return button(words, act, { class: kind, "data-key": name, "aria-label": label });
+}
 
 /** A reading in large figures, its fraction and its unit small: one text for who hears it. */
 export function figure(text) {
@@ -37,10 +42,9 @@ export function yard(data, area, at, done) {
   // Kept inside the picture however near its edge the stake is.
   const cx = Math.min(Math.max(at.dot[0], x + 1.3 * unit), x + wide - 1.3 * unit);
   const cy = Math.min(Math.max(at.dot[1], y + 1.3 * unit), y + tall - 1.3 * unit);
-  const name = drawn("text", { x: cx, y: cy + 0.52 * unit, "font-size": 1.5 * unit,
-    "text-anchor": "middle", class: "tr-named" });
-  name.textContent = at.name;
-  picture.append(drawn("circle", { cx, cy, r: 1.25 * unit, class: "tr-here" }), name);
+  picture.append(drawn("circle", { cx, cy, r: 1.25 * unit, class: "tr-here" }),
+    drawn("text", { x: cx, y: cy + 0.52 * unit, "font-size": 1.5 * unit, "text-anchor": "middle",
+      class: "tr-named" }, at.name));
   return picture;
 }
 
@@ -54,19 +58,17 @@ export function tabs(label, names, chosen, choose) {
     choose(names[(names.indexOf(chosen) + by + names.length) % names.length]);
   };
   return make("div", { role: "tablist", "aria-label": label, class: "tr-tabs", onkeydown: go },
-    names.map((name) => make("button", {
-      type: "button", role: "tab", "aria-selected": name === chosen, "data-key": `tab ${name}`,
-      tabindex: name === chosen ? 0 : -1, onclick: () => choose(name),
-    }, make("span", {}, name))));
+    names.map((name) => button(make("span", {}, name), () => choose(name), {
+      role: "tab", "aria-selected": name === chosen, "data-key": `tab ${name}`,
+      tabindex: name === chosen ? 0 : -1,
+    })));
 }
 
 /** One of a few, each a key that stays down. */
 export function choice(label, options, chosen, choose) {
   return make("div", { role: "group", "aria-label": label, class: "tr-choice" },
-    options.map(([value, words]) => make("button", {
-      type: "button", "aria-pressed": value === chosen, "data-key": `choice ${value}`,
-      onclick: () => choose(value),
-    }, [words].flat().map((each) => make("span", {}, each)))));
+    options.map(([value, words]) => button([words].flat().map((each) => make("span", {}, each)),
+      () => choose(value), { "aria-pressed": value === chosen, "data-key": `choice ${value}` })));
 }
 
 const FEET = 11;
@@ -95,10 +97,7 @@ export function reading(data, marks, changed, given) {
   });
   const told = () => {
     const read = readRod(data, input.value, marks);
-    if (!read) {
-      return { missing: pad.missing() || filled(labels.no_reading, { form }) };
-    }
-    if (pad.missing()) return { missing: pad.missing() };
+    if (pad.missing() || !read) return { missing: pad.missing() || filled(labels.no_reading, { form }) };
     if (read.metres > data.rod_length) {
       const rod = marks === "ft-in" ? feetInches(data, data.rod_length)
         : `${(data.rod_length / marksOf(data, marks).metres).toFixed(0)} ${marks}`;
@@ -117,8 +116,8 @@ export function reading(data, marks, changed, given) {
 }
 
 function keyRow(label, kind, keys) {
-  return make("div", { class: "tr-row" }, make("h3", {}, label),
-    make("div", { role: "group", "aria-label": label, class: `tr-keys ${kind}` }, keys));
+  const group = make("div", { role: "group", "aria-label": label, class: `tr-keys ${kind}` }, keys);
+  return make("div", { class: "tr-row" }, make("h3", {}, label), group);
 }
 
 function feetKeys(data, show, changed) {
@@ -129,34 +128,33 @@ function feetKeys(data, show, changed) {
   let page = 0;
   const buttons = [];
   const key = (part, value, words) => {
-    const made = make("button", { type: "button", class: "tr-key", "aria-pressed": "false",
-      onclick: () => {
-        typed = false;
-        now[part] = value;
-        const told = feetInches({ inch: 1 }, 12 * (now.feet ?? 0) + (now.inches ?? 0) + (now.parts ?? 0) / 16);
-        const blank = now.feet === null ? "–' " : `${now.feet}' `;
-        show(now.feet !== null && now.inches !== null ? told : `${blank}${now.inches ?? "–"}`);
-        press();
-      } }, words);
-    buttons.push([made, part, () => value]);
+    const made = button(words, () => {
+      typed = false;
+      now[part] = value;
+      const told = feetInches({ inch: 1 }, 12 * (now.feet ?? 0) + (now.inches ?? 0) + (now.parts ?? 0) / 16);
+      const blank = now.feet === null ? "–' " : `${now.feet}' `;
+      show(now.feet !== null && now.inches !== null ? told : `${blank}${now.inches ?? "–"}`);
+      press();
+    }, { class: "tr-key", "aria-pressed": false });
+    buttons.push([made, part, value]);
     return made;
   };
   const press = () => {
-    for (const [made, part, value] of buttons) made.setAttribute("aria-pressed", now[part] === value());
+    for (const [made, part, value] of buttons) made.setAttribute("aria-pressed", now[part] === value);
   };
-  const feet = make("div", { role: "group", "aria-label": labels.feet, class: "tr-keys tr-feet" });
+  const feet = keyRow(labels.feet, "tr-feet", []);
   const fill = () => {
     const first = page * FEET;
-    feet.replaceChildren();
-    for (let k = first; k < first + FEET && k <= most; k += 1) feet.append(key("feet", k, String(k)));
+    const keys = [];
+    for (let k = first; k < first + FEET && k <= most; k += 1) keys.push(key("feet", k, String(k)));
     if (most >= FEET) {
-      feet.append(make("button", { type: "button", class: "tr-key", "aria-label": labels.more_feet,
-        onclick: () => {
-          page = (page + 1) * FEET > most ? 0 : page + 1;
-          fill();
-          press();
-        } }, "…"));
+      keys.push(button("…", () => {
+        page = (page + 1) * FEET > most ? 0 : page + 1;
+        fill();
+        press();
+      }, { class: "tr-key", "aria-label": labels.more_feet }));
     }
+    feet.lastChild.replaceChildren(...keys);
   };
   fill();
   const inches = Array.from({ length: 12 }, (_, k) => key("inches", k, String(k)));
@@ -164,7 +162,7 @@ function feetKeys(data, show, changed) {
   parts.forEach((made, k) => made.classList.toggle("tr-quarter", k % 4 === 0));
   return {
     element: make("div", { class: "tr-pad" },
-      make("div", { class: "tr-row" }, make("h3", {}, labels.feet), feet),
+      feet,
       keyRow(labels.inches, "tr-inches", inches),
       keyRow(labels.and_sixteenths, "tr-parts", parts)),
     typed(text, read) {
@@ -188,8 +186,7 @@ function digitKeys(data, input, marks, show, changed) {
   const { labels } = data;
   const whole = marksOf(data, marks).decimals === 0;
   const put = (sign) => () => show(input.value + sign);
-  const key = (words, act, label) => make("button", { type: "button", class: "tr-key",
-    "aria-label": label ?? null, onclick: act }, words);
+  const key = (words, act, label) => button(words, act, { class: "tr-key", "aria-label": label });
   const digits = ["1", "2", "3", "4", "5", "6", "7", "8", "9"].map((each) => key(each, put(each)));
   digits.push(whole ? key(labels.clear, () => show("")) : key(".", put("."), "."),
     key("0", put("0")), key("⌫", () => show(input.value.slice(0, -1)), labels.erase));

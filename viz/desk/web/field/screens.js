@@ -1,7 +1,7 @@
 // The screens beside the rods: a shot on keys, the instrument and where it stood, the list of shots,
 // and the text that gives them back.
 import { copyText, give, make } from "../dom.js";
-import { choice, reading, timeOf } from "./parts.js";
+import { choice, reading, screenKey, timeOf } from "./parts.js";
 import {
   asText, fromText, heldAgainst, shotsAt, shotsOf, standing,
 } from "./kept.js";
@@ -9,8 +9,9 @@ import {
   filled, judged, levelText, offText, readRod, rodAt, rodWords, sightOf, sizeText, verdictOf,
 } from "./rods.js";
 
-function button(words, key, act, kind = "tr-button") {
-  return make("button", { type: "button", class: kind, "data-key": key, onclick: act }, words);
+/** The key that leads back to the rods. */
+function back(screen, kind = "") {
+  return screenKey(screen.data.labels.back, "back", () => screen.go("rods"), kind);
 }
 
 function now() {
@@ -37,13 +38,13 @@ export function shotScreen(screen) {
   main.append(head);
   if (!layer.built) {
     main.append(make("p", { class: "tr-note" }, filled(labels.no_shots_of, { layer: layer.name })),
-      make("div", { class: "tr-go tr-go-two" }, button(labels.back, "back", () => screen.go("rods"), "")));
+      make("div", { class: "tr-go tr-go-two" }, back(screen)));
     return main;
   }
   const verdict = make("div", {});
   let found = null;
   let given = null;
-  const keep = button(labels.keep, "keep", () => keepIt(), "tr-main");
+  const keep = screenKey(labels.keep, "keep", () => keepIt(), "tr-main");
   const look = () => {
     given = keys.told();
     found = given.text ? judged(data, layer, stake.z[layer.name], screen.height, given.metres) : null;
@@ -72,7 +73,7 @@ export function shotScreen(screen) {
   main.append(
     verdict, keys.element,
     make("div", { class: "tr-go tr-go-two" },
-      button(labels.back, "back", () => screen.go("rods"), ""), keep),
+      back(screen), keep),
     undoRow(screen), screen.marksChoice(), screen.foot());
   // The figures stand over what they mean.
   main.insertBefore(keys.input, verdict);
@@ -87,7 +88,7 @@ function undoRow(screen) {
   const last = shotsOf(screen.kept).pop();
   if (!last) return "";
   const told = { stake: last.stake, layer: last.layer, reading: last.reading };
-  return button(filled(labels.undo, told), "undo", () => {
+  return screenKey(filled(labels.undo, told), "undo", () => {
     screen.kept.gone.push(last.id);
     screen.go(screen.view);
     screen.keep({ gone: [last.id] }, filled(labels.undone, told));
@@ -103,8 +104,8 @@ export function instrumentScreen(screen) {
   let on = data.benchmarks.find((each) => each.name === screen.benchmark) ?? null;
   if (data.benchmarks.length === 1) [on] = data.benchmarks;
   const out = make("div", {});
-  const set = button(labels.stands, "stand", () => setUp(), "tr-main");
-  const check = before ? button(labels.check, "check", () => checkIt()) : null;
+  const set = screenKey(labels.stands, "stand", () => setUp(), "tr-main");
+  const check = before ? screenKey(labels.check, "check", () => checkIt()) : null;
   let given = { missing: "" };
   const look = () => {
     given = keys.told();
@@ -158,7 +159,7 @@ export function instrumentScreen(screen) {
     before ? "" : make("p", { class: "tr-note" }, labels.no_sight_long),
     make("h3", {}, labels.held_on), pick, make("h3", {}, labels.reads), keys.element, out,
     make("div", { class: "tr-go tr-go-two" },
-      button(labels.back, "back", () => screen.go("rods"), ""), set),
+      back(screen), set),
     check ?? "", make("h3", {}, labels.rod_marked), screen.marksChoice(), stood(screen));
   look();
   return main;
@@ -204,7 +205,7 @@ export function listScreen(screen) {
   }
   main.append(screen.said ? make("p", { class: "tr-said", role: "status" }, screen.said) : "",
     undoRow(screen), make("div", { class: "tr-go tr-go-two" },
-      button(labels.back, "back", () => screen.go("rods"), "tr-main")), screen.foot());
+      back(screen, "tr-main")), screen.foot());
   return main;
 }
 
@@ -215,16 +216,13 @@ function listRow(screen, area, layer, stake, shot) {
   const told = found ? verdictOf(data, layer, found) : null;
   const words = told ? [...(shot.reading ? [shot.reading] : []), found.standing === "again"
     ? `${told.title}: ${offText(data, found.off)}` : told.title].join(", ") : labels.not_shot;
-  return make("li", {}, make("button", {
-    type: "button", class: `tr-line tr-${found?.standing ?? "none"}`, "data-key": `row ${area.name} ${stake.name}`,
-    "aria-label": `${filled(labels.go_to, { stake: stake.name })}: ${words}`,
-    onclick: () => {
-      screen.to(area, stake);
-      screen.layer = layer;
-      screen.remember();
-      screen.go(layer.built && screen.height !== null ? "shot" : "rods");
-    },
-  }, make("b", {}, stake.name), make("span", { class: "tr-sign" }, told?.sign ?? "○"), make("span", {}, words)));
+  const parts = [make("b", {}, stake.name), make("span", { class: "tr-sign" }, told?.sign ?? "○"), make("span", {}, words)];
+  return make("li", {}, screenKey(parts, `row ${area.name} ${stake.name}`, () => {
+    screen.to(area, stake);
+    screen.layer = layer;
+    screen.remember();
+    screen.go(layer.built && screen.height !== null ? "shot" : "rods");
+  }, `tr-line tr-${found?.standing ?? "none"}`, `${filled(labels.go_to, { stake: stake.name })}: ${words}`));
 }
 
 /** The shots as a text to copy or to save, and one taken in. */
@@ -265,13 +263,13 @@ export function giveScreen(screen) {
     make("h2", { class: "tr-title" }, labels.give),
     count ? make("p", {}, labels.give_long) : make("p", {}, labels.no_shots),
     count ? area : "",
-    count ? make("div", { class: "tr-go tr-even" }, button(labels.copy, "copy", copy, "tr-main"),
-      button(labels.save, "save", save, "")) : "",
+    count ? make("div", { class: "tr-go tr-even" }, screenKey(labels.copy, "copy", copy, "tr-main"),
+      screenKey(labels.save, "save", save, "")) : "",
     out,
     make("p", { class: "tr-quiet" }, store.where === "desk" ? labels.kept_desk
       : filled(labels.kept_here, { number: data.number })),
     make("h2", { class: "tr-title" }, labels.take), make("p", {}, labels.take_long), pasted,
-    button(labels.take, "take", take),
+    screenKey(labels.take, "take", take),
     make("div", { class: "tr-go tr-go-two" },
-      button(labels.back, "back", () => screen.go("rods"), "tr-main")));
+      back(screen, "tr-main")));
 }

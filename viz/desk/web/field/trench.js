@@ -2,7 +2,7 @@
 // where it stood, shots of what was built, and the text that gives them back. It works in the desk,
 // which keeps what is booked beside the site, and in a file opened with no connection.
 import { make, styled } from "../dom.js";
-import { choice, figure, tabs, timeOf, yard } from "./parts.js";
+import { choice, figure, screenKey, tabs, timeOf, yard } from "./parts.js";
 import { giveScreen, instrumentScreen, listScreen, shotScreen } from "./screens.js";
 import {
   areaNamed, browserStore, deskStore, heldAgainst, nothingKept, shotsAt, shotsOf, stakeNamed,
@@ -252,9 +252,8 @@ class Trench {
     const title = setup ? levelText(data, this.height) : labels.no_sight;
     return make("div", { class: "tr-head" },
       make("div", {}, make("strong", {}, title), make("p", {}, words)),
-      this.view === "sight" || !data.benchmarks.length ? null : make("button", {
-        type: "button", class: "tr-button", "data-key": "moved", onclick: () => this.go("sight"),
-      }, setup ? labels.moved : labels.set_up));
+      this.view === "sight" || !data.benchmarks.length ? null
+        : screenKey(setup ? labels.moved : labels.set_up, "moved", () => this.go("sight")));
   }
 
   layerTabs() {
@@ -275,8 +274,7 @@ class Trench {
       && each.layer === layer.name).map((each) => each.stake));
     const told = this.rod(layer);
     const several = data.areas.length > 1;
-    const shots = shotsAt(this.kept, this.area.name, stake.name, layer.name);
-    const last = shots[shots.length - 1];
+    const last = shotsAt(this.kept, this.area.name, stake.name, layer.name).at(-1);
     const held = last && heldAgainst(data, last);
     return make("div", { class: "tr-screen" },
       this.layerTabs(),
@@ -302,13 +300,10 @@ class Trench {
           make("dd", {}, own.words ?? own.text ?? "–"));
       })),
       make("div", { class: "tr-go" },
-        make("button", { type: "button", "aria-label": labels.previous, "data-key": "previous",
-          onclick: () => this.walk(-1) }, "◀"),
-        make("button", { type: "button", class: "tr-main", "data-key": "shot",
-          onclick: () => this.go(this.height === null ? "sight" : "shot") },
-        this.height === null ? labels.set_up : labels.shot),
-        make("button", { type: "button", "aria-label": labels.next, "data-key": "next",
-          onclick: () => this.walk(1) }, "▶")),
+        screenKey("◀", "previous", () => this.walk(-1), "", labels.previous),
+        screenKey(this.height === null ? labels.set_up : labels.shot, "shot",
+          () => this.go(this.height === null ? "sight" : "shot"), "tr-main"),
+        screenKey("▶", "next", () => this.walk(1), "", labels.next)),
       this.foot());
   }
 
@@ -330,16 +325,12 @@ class Trench {
     return make("div", { class: "tr-foot" },
       this.store.safe ? null : make("p", { class: "tr-warn", role: "alert" }, lost),
       make("div", { class: "tr-links" },
-        make("button", { type: "button", class: "tr-button", "data-key": "list",
-          onclick: () => this.go("list") }, `${labels.shots}: ${count}`),
-        make("button", { type: "button", class: "tr-button", "data-key": "give",
-          onclick: () => this.go("give") }, labels.give),
-        this.host?.call ? make("button", { type: "button", class: "tr-button", "data-key": "fill",
-          onclick: () => this.fill(!this.wide) }, this.wide ? labels.narrow : labels.wide) : null,
-        this.host?.call && !this.data.stop.why.length ? make("a", { class: "tr-button",
+        screenKey(`${labels.shots}: ${count}`, "list", () => this.go("list")),
+        screenKey(labels.give, "give", () => this.go("give")),
+        this.host?.call && screenKey(this.wide ? labels.narrow : labels.wide, "fill", () => this.fill(!this.wide)),
+        this.host?.call && !data.stop.why.length ? make("a", { class: "tr-button",
           href: "/take-away.html", download: "take-away.html", "data-key": "away" }, labels.away) : null,
-        this.host?.paper ? make("button", { type: "button", class: "tr-button", "data-key": "paper",
-          onclick: () => this.host.paper() }, labels.paper) : null));
+        this.host?.paper && screenKey(labels.paper, "paper", () => this.host.paper())));
   }
 
   marksChoice() {

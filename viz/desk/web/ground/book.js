@@ -3,29 +3,22 @@
  * at once. Elevations and sentences come from the desk; this only writes down what was read.
  */
 
-import { make, styled } from "../dom.js";
+import { lasting, say } from "../blocks.js";
+import { button, make, styled } from "../dom.js";
+import { number, words } from "../live.js";
 import { Entry } from "./book_entry.js";
 import { Sheet, keep } from "./sheet.js";
 
 const SIGHTS = { backsight: "back", intermediate: "between", foresight: "fore" };
 const HEADER = ["point", "bs", "is", "fs", "along", "out", "code", "note"];
+const NOTHING = { rows: {}, says: [], closes: [], problems: [] }; // what is found in no book
 
-/** Books that are open, by the file: they live on while the page is drawn anew. */
-const open = new Map();
+const LOST = "The page is not connected: it was not kept.";
 
 /** Draw a level book into an element. */
 export function draw(element, data, desk) {
   styled("/web/ground/ground.css");
-  let book = open.get(data.name);
-  if (!book || book.desk !== desk) {
-    book = new Book(data, desk);
-    open.set(data.name, book);
-  }
-  if (element.firstChild !== book.root) {
-    element.replaceChildren(book.root);
-    if (book.inHand && document.activeElement === document.body) book.entry.reading.focus();
-  }
-  book.update(data);
+  lasting(element, data.key, desk, () => new Book(data, desk)).update(data);
 }
 
 class Book {
@@ -33,7 +26,7 @@ class Book {
     this.desk = desk;
     this.data = data;
     this.sheet = null;
-    this.found = { rows: {}, says: [], closes: [], problems: [] };
+    this.found = NOTHING;
     this.begun = !data.fresh;
     this.list = make("ol", { class: "sights", "aria-label": `Readings in ${data.name}` });
     this.words = make("div", { class: "book-words", role: "status" });
@@ -44,6 +37,11 @@ class Book {
     document.addEventListener("focusin", (event) => {
       if (!this.root.contains(event.target)) this.inHand = false;
     });
+  }
+
+  /** Put the hand back where readings are typed. */
+  goOn() {
+    this.entry.reading.focus();
   }
 
   /** Take what the desk tells of the book. */
@@ -80,8 +78,7 @@ class Book {
   }
 
   forget() {
-    Object.assign(this, { sheet: null, begun: false, named: false, asked: null, mark: null });
-    this.found = { rows: {}, says: [], closes: [], problems: [] };
+    Object.assign(this, { sheet: null, begun: false, named: false, asked: null, mark: null, found: NOTHING });
     this.words.replaceChildren();
     this.list.replaceChildren();
   }
@@ -112,13 +109,10 @@ class Book {
     if (this.asked) return;
     this.asked = { rod: this.data.unit === "m" ? "m" : "ft-in", name: "", z: "" };
     const known = this.data.benchmarks;
-    const keys = this.data.rods.map((rod) => make("button", {
-      type: "button", "aria-pressed": String(rod.to === this.asked.rod),
-      onclick: (event) => {
-        this.asked.rod = rod.to;
-        for (const key of keys) key.setAttribute("aria-pressed", String(key === event.currentTarget));
-      },
-    }, rod.label));
+    const keys = this.data.rods.map((rod) => button(rod.label, (event) => {
+      this.asked.rod = rod.to;
+      for (const key of keys) key.setAttribute("aria-pressed", key === event.currentTarget);
+    }, { "aria-pressed": rod.to === this.asked.rod }));
     const name = make("input", {
       type: "text", id: "mark-name", autocomplete: "off", value: known[0] || "",
       placeholder: "back door sill",
@@ -145,7 +139,7 @@ class Book {
       make("p", { class: "say quiet" }, "A sill that does not move is a good one. Call it 100.00 "
         + "where no other level is given. It is read first, and read again last."),
       wrong,
-      make("button", { type: "button", class: "go", onclick: begin }, "Begin the book"),
+      button("Begin the book", begin, { class: "go" }),
     );
   }
 
@@ -165,17 +159,18 @@ class Book {
   told(text) {
     const told = { name: this.data.name, kind: "book", text };
     if (!this.data.fresh) return told;
-    const known = this.data.benchmarks.includes(this.asked.name);
-    return {
-      ...told, rod: this.asked.rod,
-      benchmark: known ? undefined : { name: this.asked.name, z: plain(this.asked.z) },
-    };
+    return { ...told, rod: this.asked.rod, benchmark: this.newMark() };
+  }
+
+  /** The benchmark that a new book begins at, where the site has none of that name. */
+  newMark() {
+    const { name, z } = this.asked;
+    return this.data.benchmarks.includes(name) ? undefined : { name, z: number(z) };
   }
 
   async reduce() {
-    this.found = await this.desk.call("levels", this.told(this.sheet.text()));
-    if (!this.found.problems) this.found = { rows: {}, says: [], closes: [], problems: [] };
-    return this.found;
+    const found = await this.desk.call("levels", this.told(this.sheet.text()));
+    this.found = found.problems ? found : NOTHING;
   }
 
   /** Have a change of the lines read; keep it where it can be, else take it back. */
@@ -186,22 +181,19 @@ class Book {
     const line = alter(this.sheet);
     const text = this.sheet.text();
     const found = await this.desk.call("levels", this.told(text));
-    const number = line && this.sheet.numbers().get(line);
-    const mine = (found.problems || []).filter((each) => each.line === number || each.line === null);
+    const place = line && this.sheet.numbers().get(line);
+    const all = found.problems || [{ words: LOST, line: null }];
+    const mine = all.filter((each) => each.line === place || each.line === null);
     const others = this.found.problems.map((each) => each.words);
-    const fresh = (found.problems || []).filter((each) => !others.includes(each.words));
-    let wrong = mine.length ? mine : fresh;
-    if (!found.problems) wrong = [{ words: "The page is not connected: it was not kept." }];
+    let wrong = mine.length ? mine : all.filter((each) => !others.includes(each.words));
     if (!wrong.length) {
       const reply = await keep(this.desk, this.data.name, text, this.naming(), said);
-      if (reply.is === "refused" || reply.is === "lost") {
-        wrong = reply.problems || [{ words: "The page is not connected: it was not kept." }];
-      }
+      if (reply.is === "refused" || reply.is === "lost") wrong = reply.problems || [{ words: LOST }];
     }
     this.busy = false;
     if (wrong.length) {
       restore();
-      return { words: wrong.map((each) => each.words).join("\n"), wrong };
+      return { words: words(wrong) };
     }
     this.found = found;
     this.named = true;
@@ -210,18 +202,15 @@ class Book {
     this.around = [rod || this.rod(), ...references, ...walls].join();
     this.root.dataset.kept = String(Number(this.root.dataset.kept || 0) + 1);
     this.show();
-    const closed = found.closes.find((each) => each.line === number);
-    return { words: "", row: found.rows[number], closed };
+    const closed = found.closes.find((each) => each.line === place);
+    return { words: "", row: found.rows[place], closed };
   }
 
   naming() {
     if (!this.data.fresh) return [];
-    const changes = [{ do: "add", at: "levels", to: { file: this.data.name, rod: this.asked.rod } }];
-    if (!this.data.benchmarks.includes(this.asked.name)) {
-      const to = { name: this.asked.name, z: plain(this.asked.z) };
-      changes.push({ do: "add", at: "benchmark", to });
-    }
-    return changes;
+    const mark = this.newMark();
+    return [{ do: "add", at: "levels", to: { file: this.data.name, rod: this.asked.rod } },
+      ...(mark ? [{ do: "add", at: "benchmark", to: mark }] : [])];
   }
 
   /** Show what was booked, and what it says of itself. */
@@ -230,46 +219,31 @@ class Book {
     this.list.replaceChildren(...this.rows().map((line) => this.item(line, numbers.get(line))));
     this.list.scrollTop = this.list.scrollHeight;
     const { closes, says, problems } = this.found;
-    const words = [
+    this.words.replaceChildren(
       ...problems.map((each) => say(each.words, "fails")),
-      ...closes.map((each) => say(each.words, each.status === "fail" ? "fails"
-        : each.status === "warn" ? "look" : "strong")),
+      ...closes.map((each) => say(each.words, { fail: "fails", warn: "look" }[each.status] ?? "strong")),
       ...says.map((each) => say(each.text, each.tone)),
-    ];
-    this.words.replaceChildren(...words);
+    );
     this.entry.tell();
     this.root.dataset.ready = "true";
   }
 
-  item(line, number) {
-    const row = this.found.rows[number] || {};
+  item(line, place) {
+    const row = this.found.rows[place] || {};
     const cell = (name) => this.sheet.cell(line, name);
     const kinds = Object.keys(SIGHTS).filter((name) => cell(name));
     const read = kinds.map((name) => `${SIGHTS[name]} ${cell(name)}`).join(", ");
-    const level = row.adjusted || row.elevation || "";
-    const shown = make(
-      "button",
-      { type: "button", class: "sight", "data-line": number, "aria-pressed": String(this.entry.line === line),
-        onclick: () => this.entry.edit(line) },
-      make("span", { class: "sight-name" }, cell("point") || `line ${number}`),
-      make("span", { class: "sight-read" }, read || "no reading"),
-      make("span", { class: "sight-level" }, level),
-      make("span", { class: "sight-place" }, [row.marks, row.place,
-        row.instrument && `instrument at ${row.instrument}`].filter(Boolean).join(" · ")),
+    const where = [row.marks, row.place, row.instrument && `instrument at ${row.instrument}`];
+    const parts = {
+      name: cell("point") || `line ${place}`, read: read || "no reading",
+      level: row.adjusted || row.elevation || "", place: where.filter(Boolean).join(" · "),
+    };
+    const shown = button(
+      Object.entries(parts).map(([part, text]) => make("span", { class: `sight-${part}` }, text)),
+      () => this.entry.edit(line),
+      { class: "sight", "data-line": place, "aria-pressed": this.entry.line === line },
     );
-    const wrong = this.found.problems.some((each) => each.line === number);
+    const wrong = this.found.problems.some((each) => each.line === place);
     return make("li", { class: wrong ? "sight-wrong" : "" }, shown);
   }
-}
-
-function say(text, tone) {
-  const shape = { look: "◆ ", fails: "✖ " }[tone];
-  return make("p", { class: `say ${tone}` },
-    shape ? make("span", { "aria-hidden": "true" }, shape) : null, text);
-}
-
-/** A level as it is written: a number where it is one. */
-export function plain(text) {
-  const number = Number(text);
-  return text !== "" && Number.isFinite(number) ? number : text;
 }

@@ -1,6 +1,6 @@
 /** The next reading of a level book: the kind of sight, the point, the rod, and where it stood. */
 
-import { make } from "../dom.js";
+import { button, make } from "../dom.js";
 
 const KINDS = [
   ["backsight", "Back", "Backsight: the first after setting up, on a point whose level is known."],
@@ -30,9 +30,8 @@ export class Entry {
       return [make("label", { for: input.id, class: "label" }, label), input];
     };
     this.title = make("h4", {});
-    this.kinds = KINDS.map(([kind, label]) => make("button", {
-      type: "button", "aria-pressed": "false", "data-kind": kind, onclick: () => this.choose(kind),
-    }, label));
+    this.kinds = KINDS.map(([kind, label]) =>
+      button(label, () => this.choose(kind), { "aria-pressed": false, "data-kind": kind }));
     this.kindWords = make("p", { class: "say quiet" });
     [this.pointLabel, this.point] = box("point", "Point");
     this.feetBox = box("reading", "Rod reads");
@@ -40,10 +39,9 @@ export class Entry {
     this.inchBox = box("inches", "inches", "numeric");
     this.inches = this.inchBox[1];
     this.parts = make("div", { class: "parts", role: "group", "aria-label": "and part of an inch" });
-    this.hung = make("button", {
-      type: "button", class: "hung", "aria-pressed": "false",
-      onclick: () => this.press(this.hung, this.hung.getAttribute("aria-pressed") !== "true"),
-    }, "Rod upside down");
+    this.hung = button("Rod upside down",
+      () => this.press(this.hung, this.hung.getAttribute("aria-pressed") !== "true"),
+      { class: "hung", "aria-pressed": false });
     this.ways = make("div", { class: "choice", role: "group", "aria-label": "Where it stood" });
     this.place = make("div", { class: "place" });
     this.fields = new Map();
@@ -52,9 +50,8 @@ export class Entry {
     this.said = make("p", { class: "say fails", role: "alert" });
     this.result = make("p", { class: "book-result", role: "status" });
     this.go = make("button", { type: "submit", class: "go" }, "Book it");
-    this.out = make("button", { type: "button", class: "away", onclick: () => this.takeOut() },
-      "Take it out");
-    this.back = make("button", { type: "button", onclick: () => this.next() }, "Back to the next");
+    this.out = button("Take it out", () => this.takeOut(), { class: "away" });
+    this.back = button("Back to the next", () => this.next());
     this.root = make(
       "form", { class: "entry", autocomplete: "off" },
       this.title,
@@ -97,10 +94,8 @@ export class Entry {
     this.reading.inputMode = split ? "text" : "decimal";
     this.inchBox[1].parentNode.hidden = this.parts.hidden = !split;
     if (!this.parts.childElementCount) {
-      const key = (part) => make("button", {
-        type: "button", "data-part": part, "aria-pressed": String(part === this.part),
-        onclick: () => this.takePart(part),
-      }, part || "0");
+      const key = (part) => button(part || "0", () => this.takePart(part),
+        { "data-part": part, "aria-pressed": part === this.part });
       this.parts.append(...EIGHTHS.map(key), make("details", {}, make("summary", {}, "sixteenths"),
         make("div", { class: "parts" }, ...SIXTEENTHS.map(key))));
     }
@@ -109,10 +104,8 @@ export class Entry {
     if (this.book.data.references.length > 1) ways.splice(1, 0, ["ties", "Two tapes"]);
     ways.splice(ways.length - 1, 0, ["xy", "x and y"]);
     if (!ways.some(([way]) => way === this.way)) this.way = "none";
-    this.ways.replaceChildren(...ways.map(([way, label]) => make("button", {
-      type: "button", "aria-pressed": String(way === this.way), "data-way": way,
-      onclick: () => this.choosePlace(way),
-    }, label)));
+    this.ways.replaceChildren(...ways.map(([way, label]) =>
+      button(label, () => this.choosePlace(way), { "aria-pressed": way === this.way, "data-way": way })));
   }
 
   takePart(part) {
@@ -125,49 +118,40 @@ export class Entry {
     for (const key of this.ways.children) this.press(key, key.dataset.way === way);
     const { walls, references, unit } = this.book.data;
     this.fields.clear();
-    const field = (name, label, hint) => {
-      const id = `at-${name.replace(/\W/g, "-")}-${idOf(this.book.data.name)}`;
-      const input = make("input", { type: "text", id, autocomplete: "off", placeholder: hint || "" });
-      input.value = told[name] || "";
-      this.fields.set(name, input);
-      return make("div", {}, make("label", { for: id, class: "label" }, label), input);
-    };
+    const field = (name, label, hint = "") => this.placing(name, label, told[name] || "",
+      make("input", { type: "text", autocomplete: "off", placeholder: hint }));
     const example = unit === "m" ? "1.25" : "4' 6\"";
     const drawn = {
       none: [],
       xy: [field("x", `x (${unit})`), field("y", `y (${unit})`)],
       wall: [
-        ...(walls.length > 1 ? [this.wallChoice(walls, told.wall)] : []),
+        ...(walls.length > 1 ? [this.pick("wall", "Wall", walls, told.wall || this.wall || walls[0])] : []),
         field("along", "Along, from its left end", example), field("out", "Out from it", example),
       ],
       ties: [...references.map((name) => field(`to ${name}`, `To ${name}`, example)),
-        this.sideChoice(told.side)],
+        this.pick("side", "Side, where it may be either", ["", "left", "right"], told.side || "")],
     }[way];
     this.place.replaceChildren(...drawn);
   }
 
-  wallChoice(walls, chosen) {
-    return this.pick("wall", "Wall", walls, chosen || this.wall || walls[0]);
-  }
-
-  sideChoice(chosen) {
-    return this.pick("side", "Side, where it may be either", ["", "left", "right"], chosen || "");
-  }
-
   pick(name, label, options, chosen) {
-    const id = `at-${name}-${idOf(this.book.data.name)}`;
-    const select = make("select", { id }, ...options.map((each) => make("option", { value: each },
-      each || "as it comes out")));
-    select.value = chosen;
-    this.fields.set(name, select);
-    return make("div", {}, make("label", { for: id, class: "label" }, label), select);
+    return this.placing(name, label, chosen, make("select", {},
+      options.map((each) => make("option", { value: each }, each || "as it comes out"))));
+  }
+
+  /** One of the fields that say where the rod stood, under its label. */
+  placing(name, label, value, box) {
+    box.id = `at-${name.replace(/\W/g, "-")}-${idOf(this.book.data.name)}`;
+    box.value = value;
+    this.fields.set(name, box);
+    return make("div", {}, make("label", { for: box.id, class: "label" }, label), box);
   }
 
   /** Begin the next reading: its kind and name follow from the last one. */
   next() {
     this.line = null;
     const rows = this.book.rows();
-    const last = rows[rows.length - 1];
+    const last = rows.at(-1);
     const cell = (name) => (last ? this.book.sheet.cell(last, name) : "");
     this.fill({});
     if (!last) {
@@ -198,11 +182,8 @@ export class Entry {
 
   /** How the last point was placed. */
   usual(rows) {
-    for (const line of [...rows].reverse()) {
-      const way = this.placed(line);
-      if (way !== "none") return way;
-    }
-    return this.book.data.walls.length ? "wall" : "xy";
+    return rows.map((line) => this.placed(line)).findLast((way) => way !== "none")
+      ?? (this.book.data.walls.length ? "wall" : "xy");
   }
 
   placed(line) {

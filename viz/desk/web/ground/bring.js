@@ -1,6 +1,7 @@
 /** A file of points or a scan brought in: what is understood of it is shown before it is taken. */
 
-import { make, styled } from "../dom.js";
+import { lasting, say, tabled } from "../blocks.js";
+import { button, make, styled } from "../dom.js";
 
 const TAKEN = ".csv,.txt,.geojson,.json,.dxf,.xml,.landxml,.xlsx,.xlsm,.las,.laz,.ply,.xyz,.pts,.asc";
 const ASKS = {
@@ -14,17 +15,10 @@ const ASKS = {
   },
 };
 
-const open = new Map();
-
 /** Draw what brings a file in into an element. */
 export function draw(element, data, desk) {
   styled("/web/ground/ground.css");
-  let bring = open.get(data.key);
-  if (!bring || bring.desk !== desk) {
-    bring = new Bring(desk);
-    open.set(data.key, bring);
-  }
-  if (element.firstChild !== bring.root) element.replaceChildren(bring.root);
+  lasting(element, data.key, desk, () => new Bring(desk));
 }
 
 class Bring {
@@ -35,10 +29,10 @@ class Bring {
       type: "file", hidden: true, id: "bring-file", accept: TAKEN,
       onchange: () => this.send(this.input.files[0]),
     });
-    this.pick = make("button", { type: "button", class: "drop", onclick: () => this.input.click() },
+    this.pick = button([
       make("span", { class: "word" }, "Choose a file, or drop it here"),
-      make("span", { class: "note" }, "points: CSV, GeoJSON, DXF, LandXML, XLSX; scans: LAS, LAZ, "
-        + "PLY, XYZ"));
+      make("span", { class: "note" }, "points: CSV, GeoJSON, DXF, LandXML, XLSX; scans: LAS, LAZ, PLY, XYZ"),
+    ], () => this.input.click(), { class: "drop" });
     this.said = make("div", { class: "bring-said", role: "status" });
     this.root = make("div", { class: "form bring" }, this.input, this.pick, this.said);
     this.root.addEventListener("dragover", (event) => {
@@ -88,7 +82,7 @@ class Bring {
   /** Say what is wrong, and ask for what the file does not say itself. */
   wanting(found) {
     const asks = ASKS[found.asked];
-    const words = found.problems.map((each) => make("p", { class: `say ${asks ? "look" : "fails"}` }, each));
+    const words = found.problems.map((each) => say(each, asks ? "look" : "fails"));
     if (found.asked === "part") {
       const input = make("input", { type: "text", id: "bring-part", autocomplete: "off" });
       const go = () => {
@@ -97,38 +91,31 @@ class Bring {
       };
       input.addEventListener("keydown", (event) => event.key === "Enter" && go());
       words.push(make("label", { for: input.id, class: "label" }, "Which layer, surface or sheet?"),
-        make("div", { class: "row" }, input, make("button", { type: "button", onclick: go }, "Read it")));
+        make("div", { class: "row" }, input, button("Read it", go)));
     } else if (asks) {
       words.push(make("p", { class: "label" }, asks.words),
-        make("div", { class: "choice" }, ...asks.ways.map(([to, label]) => make("button", {
-          type: "button", "data-to": to, onclick: () => {
-            this.told[found.asked] = to;
-            this.understand();
-          },
-        }, label))));
+        make("div", { class: "choice" }, asks.ways.map(([to, label]) => button(label, () => {
+          this.told[found.asked] = to;
+          this.understand();
+        }, { "data-to": to }))));
     }
     this.said.replaceChildren(...words);
   }
 
   /** Show what was understood, and the ways to take it. */
   show(found) {
-    const rows = found.files.map((row) => make("tr", {}, ...row.map((cell) => make("td", {}, cell))));
     const heads = ["file", "kind", "points", "breaklines", "unit", "told by"];
     const kept = found.kept.map(([name, came, left]) => make("li", {}, `${name}: ${came} came, ${left} left`));
     this.said.replaceChildren(
-      make("p", { class: "say strong" }, found.words),
-      make("div", { class: "wide", tabindex: "0", role: "region", "aria-label": "what was read" },
-        make("table", {}, make("thead", {}, make("tr", {}, ...heads.map((head) =>
-          make("th", { scope: "col" }, head)))), make("tbody", {}, ...rows))),
-      make("details", {}, make("summary", {}, "What was kept of it"), make("ul", {}, ...kept)),
+      say(found.words, "strong"),
+      tabled(heads, found.files, "what was read"),
+      make("details", {}, make("summary", {}, "What was kept of it"), make("ul", {}, kept)),
       this.laid(found),
-      ...found.remarks.map((each) => make("p", { class: "say look" }, each)),
+      ...found.remarks.map((each) => say(each, "look")),
       make("div", { class: "row" },
-        ...found.ways.map((way, place) => make("button", {
-          type: "button", class: place ? "" : "go", "data-into": way.into,
-          onclick: () => this.take(found, way.into),
-        }, way.label)),
-        make("button", { type: "button", class: "away", onclick: () => this.say("") }, "Leave it")),
+        found.ways.map(({ into, label }, place) =>
+          button(label, () => this.take(found, into), { class: place ? "" : "go", "data-into": into })),
+        button("Leave it", () => this.say(""), { class: "away" })),
     );
   }
 
@@ -143,27 +130,18 @@ class Bring {
         this.understand();
       },
     });
-    const up = make("button", {
-      type: "button", "aria-pressed": String(this.told.up === "y"), onclick: () => {
-        this.told.up = this.told.up === "y" ? "" : "y";
-        this.understand();
-      },
-    }, "Its y points up");
+    const up = button("Its y points up", () => {
+      this.told.up = this.told.up === "y" ? "" : "y";
+      this.understand();
+    }, { "aria-pressed": this.told.up === "y" });
     const { laid } = found;
-    const table = laid && make("div", { class: "wide", tabindex: "0", role: "region",
-      "aria-label": "points in common" }, make("table", {},
-      make("thead", {}, make("tr", {}, ...laid.heads.map((head) => make("th", { scope: "col" }, head)))),
-      make("tbody", {}, ...laid.rows.map((row) => make("tr", {},
-        ...row.map((cell) => make("td", {}, cell)))))));
     return make(
       "details", { open: Boolean(laid) }, make("summary", {}, "Lay it onto the yard"),
-      laid ? make("p", { class: "say" }, laid.words) : null, table,
-      make("p", { class: "say quiet" }, "A file of three points or more that were measured on the "
-        + "yard and are seen in it, with the header point, x, y, z, scan x, scan y, scan z."),
+      laid && [say(laid.words, "plain"), tabled(laid.heads, laid.rows, "points in common")],
+      say("A file of three points or more that were measured on the yard and are seen in it, with the "
+        + "header point, x, y, z, scan x, scan y, scan z.", "quiet"),
       input,
-      make("div", { class: "row" },
-        make("button", { type: "button", onclick: () => input.click() }, "Points in common"),
-        found.scan ? up : null),
+      make("div", { class: "row" }, button("Points in common", () => input.click()), found.scan && up),
     );
   }
 
@@ -174,6 +152,6 @@ class Bring {
   }
 
   say(words, tone = "plain") {
-    this.said.replaceChildren(make("p", { class: `say ${tone}` }, words));
+    this.said.replaceChildren(say(words, tone));
   }
 }

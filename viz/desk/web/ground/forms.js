@@ -1,17 +1,15 @@
 /** Small forms of the survey: a shot read again, a point that levels or tapes hang on, a crease. */
 
-import { make, styled } from "../dom.js";
-import { words } from "../live.js";
+import { unlessThere } from "../blocks.js";
+import { button, make, styled } from "../dom.js";
+import { number, refusal } from "../live.js";
 
 const FORMS = { settle, point, crease, pegs };
 
 /** Draw a form into an element, unless it is there and being typed into. */
 export function draw(element, data, desk) {
   styled("/web/ground/ground.css");
-  const mark = JSON.stringify(data);
-  if (element.dataset.mark === mark) return;
-  element.dataset.mark = mark;
-  element.replaceChildren(FORMS[data.form](data, desk));
+  unlessThere(element, data, () => FORMS[data.form](data, desk));
 }
 
 function input(id, label, hint) {
@@ -31,12 +29,6 @@ function form(go, label, ...inside) {
     said.textContent = (await go()) || "";
   });
   return element;
-}
-
-/** A level as it is written: a number where it is one. */
-function plain(text) {
-  const number = Number(text);
-  return text !== "" && Number.isFinite(number) ? number : text;
 }
 
 /** A shot that was read again, and reads something else now. */
@@ -62,12 +54,11 @@ function point(data, desk) {
   return form(async () => {
     const called = name.value.trim();
     if (!called || !where.value.trim()) return "Say both.";
-    const to = mark ? { name: called, z: plain(where.value.trim()) }
-      : { name: called, at: where.value.split(",").map((each) => plain(each.trim())) };
-    const reply = await desk.add(data.what, to, `${called}, a ${data.what}`, { own: true });
-    if (reply.is === "refused") return words(reply.problems);
-    name.value = where.value = "";
-    return "";
+    const to = mark ? { name: called, z: number(where.value) }
+      : { name: called, at: where.value.split(",").map(number) };
+    const wrong = refusal(await desk.add(data.what, to, `${called}, a ${data.what}`, { own: true }));
+    if (!wrong) name.value = where.value = "";
+    return wrong;
   }, mark ? "Add the benchmark" : "Add the point", label, name, whereLabel, where);
 }
 
@@ -86,13 +77,12 @@ function pegs(data, desk) {
   const typed = (what) => boxes[what].map((pair) => pair.map((box) => box.value.trim()));
   const element = form(async () => {
     const to = { readings: typed("readings"),
-      distances: typed("distances").map((pair) => pair.map(plain)) };
-    const reply = await desk.set(data.at, to, { said: data.said, own: true });
-    return reply.is === "refused" ? words(reply.problems) : "";
+      distances: typed("distances").map((pair) => pair.map(number)) };
+    return refusal(await desk.set(data.at, to, { said: data.said, own: true }));
   }, data.keep, ...rows.flat());
   if (data.gone) {
     const out = () => desk.set(data.at, null, { said: `${data.said} left out` });
-    element.append(make("button", { type: "button", class: "away", onclick: out }, data.gone));
+    element.append(button(data.gone, out, { class: "away" }));
   }
   return element;
 }
@@ -108,11 +98,10 @@ function crease(data, desk) {
     if (unknown.length) return `No spot is called ${unknown.join(", ")}.`;
     if (names.length < 2) return "Name two spots or more.";
     const line = names.map((name) => known.get(name));
-    const said = `crease from ${names[0]} to ${names[names.length - 1]}`;
-    const reply = data.list ? await desk.set("ground/breaklines", [line], { said, own: true })
-      : await desk.set(data.at, line, { said, own: true });
-    if (reply.is === "refused") return words(reply.problems);
-    box.value = "";
-    return "";
+    const said = `crease from ${names[0]} to ${names.at(-1)}`;
+    const [at, to] = data.list ? ["ground/breaklines", [line]] : [data.at, line];
+    const wrong = refusal(await desk.set(at, to, { said, own: true }));
+    if (!wrong) box.value = "";
+    return wrong;
   }, "Keep the line", label, box);
 }

@@ -1,6 +1,7 @@
 /** How a grid has its rows read by the desk, and keeps those that can be. */
 
 import { make } from "../dom.js";
+import { words } from "../live.js";
 import { keep } from "./sheet.js";
 
 /** What a grid is that holds a sheet, and the rows of it that are wrong. */
@@ -44,8 +45,8 @@ export class Keeping {
     const { said } = this;
     this.said = null;
     const reply = await keep(this.desk, name, text, this.data.naming, said);
-    if (reply && reply.is === "refused") {
-      this.general = reply.problems.map((each) => each.words).join(" ");
+    if (reply.is === "refused") {
+      this.general = words(reply.problems);
       return undefined;
     }
     if (reply.is === "lost") {

@@ -5,8 +5,9 @@
  * the table, and is no part of the file until it can. Only the rows in view are in the page.
  */
 
+import { lasting } from "../blocks.js";
 import { inCells } from "./cells.js";
-import { make, styled } from "../dom.js";
+import { button, make, styled } from "../dom.js";
 import { Keeping } from "./keeping.js";
 import { Sheet } from "./sheet.js";
 
@@ -20,23 +21,10 @@ const OFFERED = {
 const SAID = { spots: "spot", holes: "test hole", book: "reading" };
 const WIDE = { z: "6rem", id: "3.8rem", code: "5rem", note: "11rem", point: "8rem", area: "7rem" };
 
-/** Grids that are open, by the file: they live on while the page is drawn anew. */
-const open = new Map();
-
 /** Draw the grid of a file into an element. */
 export function draw(element, data, desk) {
   styled("/web/ground/ground.css");
-  const key = `${data.kind} ${data.name}`;
-  let grid = open.get(key);
-  if (!grid || grid.desk !== desk) {
-    grid = new Grid(data, desk);
-    open.set(key, grid);
-  }
-  if (element.firstChild !== grid.root) {
-    element.replaceChildren(grid.root);
-    if (grid.inHand && document.activeElement === document.body) grid.goTo(grid.at.line, grid.at.column);
-  }
-  grid.update(data);
+  lasting(element, data.key, desk, () => new Grid(data, desk)).update(data);
 }
 
 class Grid extends Keeping {
@@ -68,8 +56,8 @@ class Grid extends Keeping {
     this.box = make(
       "div", { class: "grid-box", "data-scrolls": true, onscroll: () => this.window() }, this.table, this.sentence,
     );
-    this.addButton = make("button", { type: "button", onclick: () => this.addRow() }, "Add a row");
-    this.outButton = make("button", { type: "button", onclick: () => this.removeRow() });
+    this.addButton = button("Add a row", () => this.addRow());
+    this.outButton = button("", () => this.removeRow());
     this.bar = make("div", { class: "grid-bar" }, this.addButton, this.outButton);
     this.hint = make(
       "p", { class: "grid-hint" },
@@ -84,6 +72,11 @@ class Grid extends Keeping {
     document.addEventListener("focusin", (event) => {
       this.inHand = this.box.contains(event.target);
     });
+  }
+
+  /** Put the hand back into the cell that it was in. */
+  goOn() {
+    this.goTo(this.at.line, this.at.column);
   }
 
   /** Take what the desk tells of the file. */
@@ -148,8 +141,7 @@ class Grid extends Keeping {
 
   /** Keep one empty row at the end to type into. */
   spare() {
-    const rows = this.sheet.rows();
-    const last = rows[rows.length - 1];
+    const last = this.rows().at(-1);
     if (!last || last.cells.some((cell) => cell)) this.sheet.add();
   }
 
@@ -159,7 +151,7 @@ class Grid extends Keeping {
 
   /** Draw the header and the rows in view anew. */
   render() {
-    const columns = this.sheet.columns;
+    const { columns } = this.sheet;
     const wide = columns.map((each) => WIDE[each.reads] || "5.2rem");
     wide.push(`minmax(${wide.pop()}, 1fr)`);
     this.table.style.setProperty("--cells", `3.2rem ${wide.join(" ")}`);
@@ -269,11 +261,9 @@ class Grid extends Keeping {
     if (here) this.sentence.textContent = here.words;
     else if (odd) this.sentence.textContent = odd.words;
     else if (others.length) {
-      const [first, list] = others[0];
-      this.sentence.replaceChildren(make(
-        "button", { type: "button", class: "grid-first",
-          onclick: () => this.goTo(first, Math.max(0, list[0].column || 0)) }, list[0].words,
-      ));
+      const [first, [{ words, column: wrong }]] = others[0];
+      this.sentence.replaceChildren(button(words, () => this.goTo(first, Math.max(0, wrong || 0)),
+        { class: "grid-first" }));
     } else this.sentence.textContent = this.general || "";
     const tone = here ? "" : odd?.tone;
     this.sentence.classList.toggle("grid-look", tone === "look");
@@ -303,9 +293,8 @@ class Grid extends Keeping {
 
   addRow() {
     this.spare();
-    const rows = this.rows();
     this.render();
-    this.goTo(rows[rows.length - 1], 0);
+    this.goTo(this.rows().at(-1), 0);
   }
 
   removeRow() {

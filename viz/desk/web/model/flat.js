@@ -1,4 +1,5 @@
-import { make } from "../dom.js";
+import { button, make } from "../dom.js";
+import { words as said } from "../live.js";
 
 /**
  * Show a cut and a still, made by the program itself, where a browser draws nothing in space.
@@ -6,11 +7,11 @@ import { make } from "../dom.js";
  * @param {object} desk the line to the server
  */
 export function flat(box, desk) {
-  const words = make("p", { class: "model-flat-words" },
+  const words = make("p", {},
     "This browser cannot draw the model in space. In its place stand a cut through the middle and a still of the layers, on the base that is planned; the section view shows every base.");
   const far = make("p", { role: "status", "aria-live": "polite" });
   const pictures = make("div", { class: "model-flat-pictures" });
-  const again = make("button", { type: "button", onclick: () => draw() }, "Draw them again");
+  const again = button("Draw them again", () => draw());
   let of = null;
   const draw = async () => {
     again.hidden = true;
@@ -23,8 +24,7 @@ export function flat(box, desk) {
     const told = await desk.make("still", (busy) => { far.textContent = busy.words; });
     again.hidden = false;
     if (told.is !== "made") {
-      far.textContent = (told.problems ?? []).map((each) => each.words).join(" ")
-        || "They were not drawn: ask again.";
+      far.textContent = said(told.problems) || "They were not drawn: ask again.";
       return;
     }
     far.textContent = "";

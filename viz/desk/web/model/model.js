@@ -1,5 +1,5 @@
 /** The model: what is planned, in space; where a browser cannot draw that, a section and a still. */
-import { give, make, styled } from "../dom.js";
+import { button, give, make, styled } from "../dom.js";
 import { flat } from "./flat.js";
 import { Holding } from "./frame.js";
 
@@ -36,11 +36,10 @@ class Room {
     this.told = make("p", { class: "model-told", role: "status", "aria-live": "polite" });
     this.keys = make("p", { id: "model-keys", class: "model-keys", hidden: true },
       "Arrow keys turn it, plus and minus come nearer and go away, Home shows all of it again, Enter tells each layer.");
-    this.buttons = new Map(VIEWS.map(([key, label]) => [key, make("button", {
-      type: "button", "data-model": key, "aria-pressed": String(key === this.view),
-      onclick: () => this.show(key),
-    }, label)]));
-    this.save = make("button", { type: "button", class: "model-save", onclick: () => this.keep() }, make("span", {}, "Save"), make("span", { class: "more" }, " picture"));
+    this.buttons = new Map(VIEWS.map(([key, label]) => [key, button(label, () => this.show(key),
+      { "data-model": key, "aria-pressed": key === this.view })]));
+    this.save = button([make("span", {}, "Save"), make("span", { class: "more" }, " picture")], () => this.keep(),
+      { class: "model-save" });
     this.at = make("input", {
       type: "range", min: "-1", max: "1", step: "0.01", value: "0", "aria-label": "Move the cut",
       oninput: () => this.move(Number(this.at.value)), onchange: () => this.moved(),

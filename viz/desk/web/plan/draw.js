@@ -1,16 +1,10 @@
 // One way of drawing at work: the points so far, what is asked when they are there, what is written.
-import { add, apart, left, linePath, ruled, sub, unit } from "./plane.js";
-import { number } from "./tell.js";
+import { add, apart, leastBy, left, linePath, ruled, sub, unit } from "./plane.js";
 import { marksOf, onWall, onward, snapped } from "./snap.js";
 import { drawn, make } from "../dom.js";
+import { number } from "../live.js";
 import { button } from "./parts.js";
 import { houseSide, WAYS } from "./tools.js";
-
-/** Return the spot that is nearest to a place; null where there is none. */
-function nearestOf(spots, xy) {
-  return spots.reduce((best, each) =>
-    (!best || apart(each.xy, xy) < apart(best.xy, xy) ? each : best), null);
-}
 
 export class Drawing {
   /** @param {object} view the plan that is mounted
@@ -38,7 +32,7 @@ export class Drawing {
     if (this.asking) return;
     const plan = this.view.plan;
     const found = this.way.wall && plan.house ? onWall(plan, xy, plan.unit) : null;
-    const spot = this.way.spots ? nearestOf(plan.spots, xy) : null;
+    const spot = this.way.spots ? leastBy(plan.spots, (each) => apart(each.xy, xy)) : null;
     if (spot) {
       this.at = spot.xy;
       this.to = [{ words: `spot ${spot.id}` }];

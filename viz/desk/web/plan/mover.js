@@ -6,14 +6,8 @@ export class Mover {
   constructor(desk, settled) {
     this.desk = desk;
     this.settled = settled;
-    this.flying = false;
+    this.busy = false; // whether something is on its way
     this.waiting = null;
-    this.sent = 0;
-  }
-
-  /** Whether something is on its way. */
-  get busy() {
-    return this.flying || this.waiting !== null;
   }
 
   /** Write a change; `last` ends the drag, and is never dropped.
@@ -21,21 +15,17 @@ export class Mover {
    *  @param {string} said what undo calls it */
   send(change, said, last) {
     this.waiting = { ...change, said, live: !last };
-    if (!this.flying) this.#fly();
+    if (!this.busy) this.#fly();
   }
 
   async #fly() {
     const { at, to, also, said, live } = this.waiting;
     this.waiting = null;
-    this.flying = true;
-    this.sent += 1;
-    try {
-      if (also) await this.desk.several([{ do: "set", at, to }, ...also], said, { live });
-      else await this.desk.set(at, to, { live, said });
-    } catch {
-      // What is refused stays as it was: the field or the line beside the plan says why.
-    }
-    this.flying = false;
+    this.busy = true;
+    // What is refused stays as it was: the field or the line beside the plan says why.
+    if (also) await this.desk.several([{ do: "set", at, to }, ...also], said, { live });
+    else await this.desk.set(at, to, { live, said });
+    this.busy = false;
     if (this.waiting) this.#fly();
     else this.settled();
   }

@@ -1,5 +1,5 @@
 // Corners of a ring moved, added and taken away, as changes of the written document.
-import { carried, left, add, middle, sub, writtenAt } from "./plane.js";
+import { add, carried, cross, left, middle, sub, writtenAt } from "./plane.js";
 
 /** Return a ring with a corner moved, arcs that begin or end there carried along.
  *  @returns {{corners: object[], touched: number[]}} and which entries are not as they were */
@@ -14,11 +14,10 @@ export function movedRing(corners, k, xy) {
     next[twin].xy = xy;
     touched.add(twin);
   }
-  for (const j of corners.keys()) {
+  for (const [j, { through, xy: to }] of corners.entries()) {
     const before = (j - 1 + count) % count;
-    if (!corners[j].through || !(touched.has(j) || touched.has(before))) continue;
-    const [a, b] = [corners[before].xy, corners[j].xy];
-    next[j].through = carried(corners[j].through, a, b, next[before].xy, next[j].xy);
+    if (!through || !(touched.has(j) || touched.has(before))) continue;
+    next[j].through = carried(through, corners[before].xy, to, next[before].xy, next[j].xy);
     touched.add(j);
   }
   return { corners: next, touched: [...touched] };
@@ -78,12 +77,9 @@ export function removing(ring, k) {
 export function rounding(ring, k, of) {
   const corner = ring.corners[k];
   if (corner.through) return { at: corner.at, to: corner.written.arc[1] };
-  const from = ring.corners[(k - 1 + ring.corners.length) % ring.corners.length].xy;
+  const from = ring.corners.at(k - 1).xy;
   const chord = sub(corner.xy, from);
-  const around = ring.corners.reduce((sum, each, j) => {
-    const [a, b] = [ring.corners[(j - 1 + ring.corners.length) % ring.corners.length].xy, each.xy];
-    return sum + a[0] * b[1] - a[1] * b[0];
-  }, 0);
+  const around = ring.corners.reduce((sum, each, j) => sum + cross(ring.corners.at(j - 1).xy, each.xy), 0);
   // Out of the paving by a sixth of the chord: a flat bow, to be drawn further by its middle.
   const out = left(chord).map((each) => -each * Math.sign(around));
   const through = add(middle(from, corner.xy), out, 1 / 6);

@@ -1,6 +1,6 @@
 // What the plan has around its picture: keys, what else can be done, what is said.
 import { saved } from "./save.js";
-import { drawn, make, styled } from "../dom.js";
+import { button as pressed, drawn, make, styled } from "../dom.js";
 
 /** Return the parts of a plan, its root among them. */
 export function partsOf(view) {
@@ -40,5 +40,4 @@ function waysOf(view) {
 }
 
 /** Return a button of the plan. */
-export const button = (words, onclick, attributes = {}) =>
-  make("button", { type: "button", class: "btn", onclick, ...attributes }, words);
+export const button = (words, act, attributes = {}) => pressed(words, act, { class: "btn", ...attributes });

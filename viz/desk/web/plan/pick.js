@@ -1,5 +1,5 @@
 // What of the plan can be chosen: corners, doors, marks and walls, each with a name that is spoken.
-import { apart, dot, linePath, middleOf, sub } from "./plane.js";
+import { apart, dot, edgesOf, leastBy, linePath, middleOf, sub } from "./plane.js";
 
 /**
  * @typedef {{key: string, kind: string, at: string, xy: [number, number], name: string,
@@ -15,23 +15,19 @@ import { apart, dot, linePath, middleOf, sub } from "./plane.js";
  *  @returns {Target[]} */
 export function targets(plan, chosen, yard, cut) {
   const found = [];
-  for (const area of plan.areas) {
-    for (const ring of area.rings) {
-      ring.corners.forEach((corner, k) => {
-        if (corner.closing) return;
-        const level = corner.level ? `, finish ${corner.level}` : "";
-        found.push({
-          key: corner.at, kind: "corner", at: corner.at, xy: corner.xy, ring, k, moves: true,
-          name: `${titleOf(corner, k)} of ${area.name}${level}`,
-        });
-        const from = ring.corners[(k - 1 + ring.corners.length) % ring.corners.length];
-        if (corner.through && [corner.at, from.at, `${corner.at}/bow`].includes(chosen)) {
-          found.push({
-            key: `${corner.at}/bow`, kind: "bow", at: corner.at, ring, k, moves: true,
-            xy: middleOf(from.xy, corner.through, corner.xy),
-            name: `Middle of the round edge to ${titleOf(corner, k).toLowerCase()}`,
-          });
-        }
+  const edges = [...edgesOf(plan)];
+  for (const { area, ring, k, from, to: corner } of edges) {
+    if (corner.closing) continue;
+    const level = corner.level ? `, finish ${corner.level}` : "";
+    found.push({
+      key: corner.at, kind: "corner", at: corner.at, xy: corner.xy, ring, k, moves: true,
+      name: `${titleOf(corner, k)} of ${area.name}${level}`,
+    });
+    if (corner.through && [corner.at, from.at, `${corner.at}/bow`].includes(chosen)) {
+      found.push({
+        key: `${corner.at}/bow`, kind: "bow", at: corner.at, ring, k, moves: true,
+        xy: middleOf(from.xy, corner.through, corner.xy),
+        name: `Middle of the round edge to ${titleOf(corner, k).toLowerCase()}`,
       });
     }
   }
@@ -43,8 +39,7 @@ export function targets(plan, chosen, yard, cut) {
     });
   }
   // What holds the finish at a corner is moved with that corner, and lies under it.
-  const held = plan.areas.flatMap((area) => area.rings).flatMap((ring) => ring.corners)
-    .map((corner) => corner.held?.at);
+  const held = edges.map(({ to }) => to.held?.at);
   for (const mark of plan.marks) {
     if (mark.kind === "crease" || held.includes(mark.at)) continue;
     found.push({
@@ -78,37 +73,19 @@ export const titleOf = (corner, k) => `Corner ${corner.name || k + 1}`;
 
 /** Return the target nearest to a point of the screen, none beyond a finger. */
 export function targetAt(found, win, point, reach) {
-  let best = null;
-  for (const target of found) {
-    // Lines are chosen by their length, too: their middle counts for less than a corner.
-    const off = apart(win.seen(target.xy), point) + (target.kind === "mark" ? 8 : 0);
-    if (off <= reach && (!best || off < best.off)) best = { target, off };
-  }
-  return best?.target ?? null;
+  // Lines are chosen by their length, too: their middle counts for less than a corner.
+  const off = (target) => apart(win.seen(target.xy), point) + (target.kind === "mark" ? 8 : 0);
+  return leastBy(found.filter((target) => off(target) <= reach), off);
 }
 
 /** Return the edge of paving, or the line, at a point of the screen. */
 export function lineAt(plan, win, point, reach) {
-  let best = null;
-  const tried = (a, b, what) => {
-    const off = offLine(win.seen(a), win.seen(b), point);
-    if (off <= reach && (!best || off < best.off)) best = { ...what, off };
-  };
-  for (const area of plan.areas) {
-    for (const ring of area.rings) {
-      ring.corners.forEach((corner, k) => {
-        if (corner.closing) return;
-        const from = ring.corners[(k - 1 + ring.corners.length) % ring.corners.length];
-        const bow = middleOf(from.xy, corner.through, corner.xy);
-        tried(from.xy, bow, { key: `${corner.at}/edge` });
-        tried(bow, corner.xy, { key: `${corner.at}/edge` });
-      });
-    }
-  }
-  for (const mark of plan.marks) {
-    mark.points.slice(1).forEach((xy, k) => tried(mark.points[k], xy, { key: mark.at }));
-  }
-  return best?.key ?? null;
+  const lines = [...edgesOf(plan)].filter(({ to }) => !to.closing).map(({ from, to }) =>
+    ({ key: `${to.at}/edge`, points: [from.xy, middleOf(from.xy, to.through, to.xy), to.xy] }));
+  lines.push(...plan.marks.map(({ at, points }) => ({ key: at, points })));
+  const off = ({ points }) => Math.min(...points.slice(1).map((xy, k) =>
+    offLine(win.seen(points[k]), win.seen(xy), point)));
+  return leastBy(lines.filter((line) => off(line) <= reach), off)?.key ?? null;
 }
 
 function offLine(a, b, p) {
@@ -118,19 +95,10 @@ function offLine(a, b, p) {
   return apart(p, [a[0] + share * along[0], a[1] + share * along[1]]);
 }
 
-/** Return the ring and the number of the corner that a key of an edge speaks of. */
+/** Return the edge that a key speaks of. */
 export function edgeOf(plan, key) {
   const at = key.replace(/\/edge$/, "");
-  for (const area of plan.areas) {
-    for (const ring of area.rings) {
-      const k = ring.corners.findIndex((each) => each.at === at);
-      if (k >= 0) {
-        const from = ring.corners[(k - 1 + ring.corners.length) % ring.corners.length];
-        return { area, ring, k, from, to: ring.corners[k] };
-      }
-    }
-  }
-  return null;
+  return [...edgesOf(plan)].find(({ to }) => to.at === at) ?? null;
 }
 
 /** Return the line of an edge that is chosen. */

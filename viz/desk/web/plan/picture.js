@@ -1,5 +1,5 @@
 // The yard drawn: what lies on the ground in its own unit, and signs that keep their size.
-import { add, apart, cross, left, linePath, middle, ringPath, sub, unit } from "./plane.js";
+import { add, apart, boxOf, cross, leastBy, left, linePath, middle, ringPath, sub, unit } from "./plane.js";
 import { drawn } from "../dom.js";
 
 const FOOT = { ft: 1, m: 0.3048 };
@@ -85,7 +85,7 @@ export function signs(plan, win, { spots = true, arrows = true, small = false })
 /** Return the arrows of the fall that have room beside one another. */
 export function arrowsOf(plan, win) {
   const kept = [];
-  const things = plan.marks.flatMap((mark) => mark.rings ?? []).map(frameOf);
+  const things = plan.marks.flatMap((mark) => mark.rings ?? []).map(boxOf);
   for (const fall of plan.areas.flatMap((area) => area.falls)) {
     const at = win.seen(fall.xy);
     const free = things.every(([x0, y0, x1, y1]) =>
@@ -97,22 +97,15 @@ export function arrowsOf(plan, win) {
   return kept;
 }
 
-function frameOf(ring) {
-  const [xs, ys] = [0, 1].map((axis) => ring.map((xy) => xy[axis]));
-  return [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)];
-}
-
 /** Return where words of a mark belong: at the middle of its longest piece that is seen. */
 export function wordsAt(mark, win, [wide, high]) {
-  let best = null;
-  for (let k = 1; k < mark.points.length; k += 1) {
-    const [a, b] = [win.seen(mark.points[k - 1]), win.seen(mark.points[k])];
-    const [x, y] = middle(a, b);
+  const pieces = mark.points.slice(1).map((b, place) => {
+    const a = mark.points[place];
+    const [x, y] = win.seen(middle(a, b));
     const seen = x > 0 && y > 0 && x < wide && y < high;
-    const long = apart(a, b) * (seen ? 1 : 0.01);
-    if (!best || long > best.long) best = { long, xy: middle(mark.points[k - 1], mark.points[k]), k };
-  }
-  return best ?? { xy: mark.points[0], k: 0 };
+    return { long: apart(a, b) * (seen ? 1 : 0.01), xy: middle(a, b), k: place + 1 };
+  });
+  return leastBy(pieces, ({ long }) => -long) ?? { xy: mark.points[0], k: 0 };
 }
 
 /** Return a sign at a point of the screen: its shape tells what it is, never its colour alone. */
@@ -145,9 +138,9 @@ export function dimensions(plan, win, wide, chosen) {
   for (const area of plan.areas) {
     for (const ring of area.rings) {
       const corners = ring.corners;
-      const turned = corners.reduce((sum, each, k) => sum + cross(before(corners, k).xy, each.xy), 0);
+      const turned = corners.reduce((sum, each, k) => sum + cross(corners.at(k - 1).xy, each.xy), 0);
       corners.forEach((corner, k) => {
-        const from = before(corners, k);
+        const from = corners.at(k - 1);
         if (!corner.edge.label || corner.closing) return;
         if (!corner.edge.free && chosen !== corner.at && chosen !== from.at) return;
         const [a, b] = [win.seen(from.xy), win.seen(corner.xy)];
@@ -162,8 +155,6 @@ export function dimensions(plan, win, wide, chosen) {
   }
   return found;
 }
-
-const before = (corners, k) => corners[(k - 1 + corners.length) % corners.length];
 
 /** Return the line of a dimension with its ticks. */
 export function dimensionLine({ line: [a, b], out }) {

@@ -3,7 +3,8 @@ import { Drawing } from "./draw.js";
 import { Hands } from "./hands.js";
 import { Mover } from "./mover.js";
 import { along, bending, movedRing, moving } from "./outline.js";
-import { Window, grain, writtenAt } from "./plane.js";
+import { Window, boxOf, edgesOf, grain, writtenAt } from "./plane.js";
+import { refusal } from "../live.js";
 import { titleOf } from "./pick.js";
 import { Picture } from "./shown.js";
 import { tell } from "./tell.js";
@@ -96,14 +97,15 @@ class PlanView {
 
   /** Return boxes of the picture that something lies over. */
   covered() {
-    const own = this.root.getBoundingClientRect();
     const tell = this.held?.went ? null : this.tell; // it gives way to a hand that drags
     return [tell, this.keys, this.told, this.drawing?.bar]
-      .filter((each) => each && !each.hidden && each.offsetWidth)
-      .map((each) => {
-        const box = each.getBoundingClientRect();
-        return [box.left - own.left, box.top - own.top, box.right - own.left, box.bottom - own.top];
-      });
+      .filter((each) => each && !each.hidden && each.offsetWidth).map((each) => this.#over(each));
+  }
+
+  /** Return the box of the picture that an element lies over. */
+  #over(element) {
+    const [own, box] = [this.root, element].map((each) => each.getBoundingClientRect());
+    return [box.left - own.left, box.top - own.top, box.right - own.left, box.bottom - own.top];
   }
 
   #planned(plan) {
@@ -153,8 +155,8 @@ class PlanView {
   /** Whether the keys of the picture lie over a corner, so that no hand gets hold of it. */
   #buried() {
     const { offsetLeft: left, offsetTop: top, offsetHeight: high } = this.keys;
-    return this.plan.areas.flatMap(({ rings }) => rings.flatMap(({ corners }) => corners)).some(({ xy }) => {
-      const [x, y] = this.win.seen(xy);
+    return [...edgesOf(this.plan)].some(({ to }) => {
+      const [x, y] = this.win.seen(to.xy);
       return x > left - 22 && y > top - 22 && y < top + high + 22;
     });
   }
@@ -164,11 +166,9 @@ class PlanView {
     const [wide, high] = this.frame;
     const rim = ([x, y]) => x < 50 || y < 140 || x > wide - 50 || y > high - 60;
     if (!points.some((xy) => rim(this.win.seen(xy)))) return;
-    const [xs, ys] = [0, 1].map((axis) => points.map((xy) => xy[axis]));
     const around = 6 * (this.plan.unit === "ft" ? 1 : 0.3);
-    this.win.fit(
-      [Math.min(...xs) - around, Math.min(...ys) - around, Math.max(...xs) + around, Math.max(...ys) + around],
-      [20, 120, wide - 20, high - 60]);
+    const [x0, y0, x1, y1] = boxOf(points);
+    this.win.fit([x0 - around, y0 - around, x1 + around, y1 + around], [20, 120, wide - 20, high - 60]);
     this.paint();
   }
 
@@ -221,17 +221,10 @@ class PlanView {
     if (!target) return;
     const [x, y] = this.win.seen(target.xy);
     const [wide, high] = this.frame;
-    const box = { left: 0, top: high, right: 0, ...this.#told() };
-    const foot = x < box.right + 30 && x > box.left - 30 ? Math.min(box.top, high) : high;
+    const [left, top, right] = this.tell.hidden ? [0, high, 0] : this.#over(this.tell);
+    const foot = x < right + 30 && x > left - 30 ? Math.min(top, high) : high;
     const by = [Math.max(40 - x, 0) + Math.min(wide - 40 - x, 0), Math.max(40 - y, 0) + Math.min(foot - 40 - y, 0)];
     if (by[0] || by[1]) this.pan(by);
-  }
-
-  #told() {
-    if (this.tell.hidden) return {};
-    const { left, top, right } = this.tell.getBoundingClientRect();
-    const own = this.root.getBoundingClientRect();
-    return { left: left - own.left, top: top - own.top, right: right - own.left };
   }
 
   #tell() {
@@ -255,51 +248,45 @@ class PlanView {
     const several = change.do === "remove" ? [change] : also && [{ do: "set", at, to }, ...also];
     const reply = several
       ? await this.desk.several(several, said, { own }) : await this.desk.set(at, to, { said, own });
-    return this.#refused(reply);
+    return refusal(reply);
   }
 
   /** Write what was drawn, and return why it was refused: the bar of the drawing says it. */
   async write({ changes, said, call, see }) {
     if (see) this.desk.see(see);
-    if (changes) return this.#refused(await this.desk.several(changes, said, { own: true }));
+    if (changes) return refusal(await this.desk.several(changes, said, { own: true }));
     if (!call) return "";
     const reply = await this.desk.call(...call);
-    const words = this.#refused(reply);
+    const words = refusal(reply);
     if (words) return words;
     const { way, words: told, file, text, changes: more, said: called } = reply;
     this.way = way ?? null;
     this.told.textContent = told ?? "";
     this.paint();
     if (!file) return "";
-    return this.#refused(await this.desk.file(file, text, { said: called, changes: more, own: true }));
-  }
-
-  /** Return what a reply was refused with. */
-  #refused(reply) {
-    return reply?.is === "refused" ? reply.problems.map((each) => each.words).join(" ") : "";
+    return refusal(await this.desk.file(file, text, { said: called, changes: more, own: true }));
   }
 
   /** Hold the finish at a corner to a level, so many steps of a hand above what is written.
    *  @returns {Promise<{wrong: string, level: string}>} why it may not be, and what it then is */
   async cornerLevel({ at, held }, z, by = 0, live = false) {
     const reply = await this.desk.call("corner-level", { at, held: held?.at ?? "", z, by });
-    const wrong = this.#refused(reply);
+    const wrong = refusal(reply);
     if (wrong || !reply.changes.length) return { wrong, level: "" };
     const told = await this.desk.several(reply.changes, reply.said, { live, own: true });
-    return { wrong: this.#refused(told), level: reply.level };
+    return { wrong: refusal(told), level: reply.level };
   }
 
   /** Return typed lengths, or the numbers of a place, in the unit of the site, or what is wrong. */
   async lengths(words, place = false) {
     const reply = await this.desk.call("lengths", { words, place });
-    return this.#refused(reply) || reply.lengths;
+    return refusal(reply) || reply.lengths;
   }
 
   /** Make the edge that ends at a corner as long as it is typed. */
   async typeLength(at, words, said) {
     const reply = await this.desk.call("edge-length", { at, length: words });
-    const wrong = this.#refused(reply);
-    return wrong || this.#refused(await this.desk.several(reply.changes, said, { own: true }));
+    return refusal(reply) || refusal(await this.desk.several(reply.changes, said, { own: true }));
   }
 
   /** Begin a way of drawing. */

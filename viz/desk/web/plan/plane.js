@@ -12,6 +12,31 @@ export const unit = (a) => { const long = size(a) || 1; return [a[0] / long, a[1
 export const middle = (a, b) => [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2];
 export const left = (a) => [-a[1], a[0]];
 
+/** Return the one of some that is least by a measure, the first of equals; null of none. */
+export function leastBy(found, measure) {
+  let [best, least] = [null, Infinity];
+  for (const each of found) {
+    const size = measure(each);
+    if (size < least) [best, least] = [each, size];
+  }
+  return best;
+}
+
+/** Return the box [x0, y0, x1, y1] that places lie in. */
+export function boxOf(places) {
+  const [xs, ys] = [0, 1].map((axis) => places.map((xy) => xy[axis]));
+  return [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)];
+}
+
+/** Yield every edge of paving: the corners that it lies between, the ring, and the number of the second. */
+export function* edgesOf(plan) {
+  for (const area of plan.areas) {
+    for (const ring of area.rings) {
+      for (const [k, to] of ring.corners.entries()) yield { area, ring, k, from: ring.corners.at(k - 1), to };
+    }
+  }
+}
+
 /** The yard on the screen: turned, moved and made larger or smaller; never mirrored. */
 export class Window {
   constructor() {
@@ -55,15 +80,9 @@ export class Window {
 
   /** Show a box [x0, y0, x1, y1] of the yard in a frame of the screen [left, top, right, bottom]. */
   fit([x0, y0, x1, y1], [l, t, r, b]) {
-    const corners = [[x0, y0], [x1, y0], [x1, y1], [x0, y1]].map((xy) => this.way(xy));
-    const xs = corners.map((xy) => xy[0]);
-    const ys = corners.map((xy) => xy[1]);
-    const [wide, high] = [Math.max(...xs) - Math.min(...xs), Math.max(...ys) - Math.min(...ys)];
-    this.scale = Math.max(Math.min((r - l) / (wide || 1), (b - t) / (high || 1)), 0.05);
-    this.at = [
-      (l + r) / 2 - (this.scale * (Math.max(...xs) + Math.min(...xs))) / 2,
-      (t + b) / 2 - (this.scale * (Math.max(...ys) + Math.min(...ys))) / 2,
-    ];
+    const [u0, v0, u1, v1] = boxOf([[x0, y0], [x1, y0], [x1, y1], [x0, y1]].map((xy) => this.way(xy)));
+    this.scale = Math.max(Math.min((r - l) / (u1 - u0 || 1), (b - t) / (v1 - v0 || 1)), 0.05);
+    this.at = [(l + r - this.scale * (u0 + u1)) / 2, (t + b - this.scale * (v0 + v1)) / 2];
   }
 
   /** Make it larger about a point of the screen. */
@@ -100,13 +119,8 @@ export function leg(from, through, to) {
 
 /** Return the path of a ring of corners {xy, through}, each with the edge that ends at it. */
 export function ringPath(corners) {
-  const first = corners[corners.length - 1].xy;
-  let from = first;
-  const legs = corners.map((corner) => {
-    const piece = leg(from, corner.through, corner.xy);
-    from = corner.xy;
-    return piece;
-  });
+  const first = corners.at(-1).xy;
+  const legs = corners.map(({ through, xy }, k) => leg(corners.at(k - 1).xy, through, xy));
   return `M${first[0]} ${first[1]}${legs.join("")}Z`;
 }
 

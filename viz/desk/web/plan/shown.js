@@ -1,5 +1,5 @@
 // What the plan shows is put together here: layers, labels without overlap, handles that keep focus.
-import { linePath, middleOf } from "./plane.js";
+import { boxOf, edgesOf, linePath, middleOf } from "./plane.js";
 import { arrowsOf, dimensionAt, dimensionLine, dimensions, ground, patterns, scaleBar, signs, wordsAt } from "./picture.js";
 import { edgeLine, edgeOf, targets } from "./pick.js";
 import { dots, LINE, placed } from "./labels.js";
@@ -13,20 +13,17 @@ const NAMED = 34; // letters of a line of words that hold a name
 /** Return the lines that words must not cross: walls, and edges of paving. */
 function edges(plan) {
   const found = (plan.house?.walls ?? []).map((wall) => [wall.from, wall.to]);
-  for (const { corners } of plan.areas.flatMap((area) => area.rings)) {
-    corners.forEach((corner, k) => {
-      const from = corners[(k - 1 + corners.length) % corners.length].xy;
-      const bow = middleOf(from, corner.through, corner.xy);
-      found.push([from, bow], [bow, corner.xy]);
-    });
+  for (const { from, to } of edgesOf(plan)) {
+    const bow = middleOf(from.xy, to.through, to.xy);
+    found.push([from.xy, bow], [bow, to.xy]);
   }
   return found;
 }
 
 /** Return half of how high rings are on the screen. */
 function halfHigh(rings, win) {
-  const ys = rings.flat().map((xy) => win.seen(xy)[1]);
-  return (Math.max(...ys) - Math.min(...ys)) / 2;
+  const [, top, , foot] = boxOf(rings.flat().map((xy) => win.seen(xy)));
+  return (foot - top) / 2;
 }
 
 /** Return small boxes along a line of the screen, as far as it is seen. */
@@ -130,8 +127,7 @@ export class Picture {
     };
     for (const line of edges(plan)) taken.push(...along(line.map((xy) => win.seen(xy)), frame));
     for (const ring of plan.marks.flatMap((mark) => mark.rings ?? [])) {
-      const [xs, ys] = [0, 1].map((axis) => ring.map((xy) => win.seen(xy)[axis]));
-      taken.push([Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)]);
+      taken.push(boxOf(ring.map((xy) => win.seen(xy))));
     }
     for (const area of plan.areas) {
       const middle = win.seen(area.middle);
@@ -231,8 +227,7 @@ export class Picture {
 
   /** Draw the handles; those that were there stay the same elements, so that focus stays. */
   #handle(view) {
-    const wanted = new Map();
-    for (const target of view.drawing ? [] : this.targets) wanted.set(target.key, target);
+    const wanted = new Map((view.drawing ? [] : this.targets).map((target) => [target.key, target]));
     for (const [key, made] of this.known) {
       if (!wanted.has(key)) {
         made.remove();

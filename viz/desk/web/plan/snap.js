@@ -1,5 +1,5 @@
 // Where a place goes that is pointed at: onto walls, square to its neighbours, in line with others.
-import { add, apart, cross, dot, grain, left, size, sub, unit } from "./plane.js";
+import { add, apart, cross, dot, edgesOf, grain, leastBy, left, size, sub, unit } from "./plane.js";
 
 /**
  * @typedef {{xy: [number, number], words: string}} Mark a place that another may fall on
@@ -20,16 +20,12 @@ export function marksOf(plan, moved = "") {
   for (const corner of plan.house?.corners ?? []) {
     if (corner.at !== moved) marks.push({ xy: corner.xy, words: "at a corner of the house" });
   }
-  for (const area of plan.areas) {
-    for (const ring of area.rings) {
-      for (const corner of ring.corners) {
-        if (corner.at === moved) continue;
-        const name = `corner ${corner.name || ""}`.trim();
-        marks.push({ xy: corner.xy, words: `at ${name}` });
-        guides.push({ on: corner.xy, along: [1, 0], words: `in line with ${name}` });
-        guides.push({ on: corner.xy, along: [0, 1], words: `in line with ${name}` });
-      }
-    }
+  for (const { to: corner } of edgesOf(plan)) {
+    if (corner.at === moved) continue;
+    const name = `corner ${corner.name || ""}`.trim();
+    marks.push({ xy: corner.xy, words: `at ${name}` });
+    guides.push({ on: corner.xy, along: [1, 0], words: `in line with ${name}` });
+    guides.push({ on: corner.xy, along: [0, 1], words: `in line with ${name}` });
   }
   return { marks, guides };
 }
@@ -79,8 +75,8 @@ export function onward(points) {
  *  @param {"ft" | "m"} of
  *  @returns {{xy: [number, number], to: {words: string, line?: [number, number][]}[]}} */
 export function snapped(xy, on, reach, of) {
-  const mark = nearest(on.marks.map((each) => ({ each, off: apart(each.xy, xy) })), reach);
-  if (mark) return { xy: mark.xy, to: [{ words: mark.words }] };
+  const mark = leastBy(on.marks, (each) => apart(each.xy, xy));
+  if (mark && apart(mark.xy, xy) <= reach) return { xy: mark.xy, to: [{ words: mark.words }] };
   const near = on.guides
     .map((guide) => ({ guide, foot: footOn(guide, xy) }))
     .filter(({ foot }) => foot && apart(foot, xy) <= reach)
@@ -118,22 +114,13 @@ function meeting(one, two) {
   return within(two, other) === other ? at : null;
 }
 
-function nearest(found, reach) {
-  const best = found.reduce((a, b) => (b.off < a.off ? b : a), { off: Infinity });
-  return best.off <= reach ? best.each : null;
-}
-
 /** Return the nearest place on a wall, with the wall; null where there is none. */
 export function onWall(plan, xy, of) {
   const step = grain(of);
-  let best = null;
-  for (const wall of plan.house?.walls ?? []) {
+  const feet = (plan.house?.walls ?? []).map((wall) => {
     const along = unit(sub(wall.to, wall.from));
-    const long = apart(wall.from, wall.to);
     const far = Math.round(dot(sub(xy, wall.from), along) / step) * step;
-    const at = add(wall.from, along, Math.min(Math.max(far, 0), long));
-    const off = apart(at, xy);
-    if (!best || off < best.off) best = { xy: at, wall, off };
-  }
-  return best;
+    return { xy: add(wall.from, along, Math.min(Math.max(far, 0), apart(wall.from, wall.to))), wall };
+  });
+  return leastBy(feet, (each) => apart(each.xy, xy));
 }

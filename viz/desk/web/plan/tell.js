@@ -3,6 +3,7 @@ import { adding, removing, rounding, typed } from "./outline.js";
 import { middleOf } from "./plane.js";
 import { edgeOf, titleOf } from "./pick.js";
 import { make } from "../dom.js";
+import { number } from "../live.js";
 import { button } from "./parts.js";
 
 /** Draw what is told of what is chosen into an element.
@@ -206,10 +207,4 @@ function field(view, name, label, value, change, what, own) {
     },
   });
   return make("label", { class: "typed" }, make("span", {}, label), input, wrong);
-}
-
-/** Return what is typed as it is written in a file: a number where it is one. */
-export function number(words) {
-  const text = words.trim();
-  return /^[-+]?(\d+\.?\d*|\.\d+)$/.test(text) ? Number(text) : text;
 }

@@ -1,5 +1,5 @@
 // Ways of drawing on the plan: what each asks for, in one sentence at a time, and what it writes.
-import { add, apart, left, middle, sub, unit, writtenAt } from "./plane.js";
+import { add, apart, leastBy, left, middle, sub, unit, writtenAt } from "./plane.js";
 
 /**
  * @typedef {{title: string, say: (count: number) => string, least: number, most?: number,
@@ -226,11 +226,7 @@ export function houseSide(points, flipped, plan) {
 /** Return a point inside the house: behind the middle of its longest wall. */
 function insideOf(points, flipped, plan) {
   const side = houseSide(points, flipped, plan);
-  let best = null;
-  for (let k = 1; k < points.length; k += 1) {
-    const long = apart(points[k - 1], points[k]);
-    if (!best || long > best.long) best = { long, a: points[k - 1], b: points[k] };
-  }
-  const deep = Math.min(best.long / 3, plan.unit === "ft" ? 6 : 2);
-  return add(middle(best.a, best.b), left(unit(sub(best.b, best.a))), side * deep);
+  const [a, b] = leastBy(points.slice(1).map((b, k) => [points[k], b]), (wall) => -apart(...wall));
+  const deep = Math.min(apart(a, b) / 3, plan.unit === "ft" ? 6 : 2);
+  return add(middle(a, b), left(unit(sub(b, a))), side * deep);
 }

@@ -1,22 +1,11 @@
 // Base systems side by side at the place that was tapped: one scale, the finish at one level.
 
-import { drawn, make } from "../dom.js";
-import { folded, LETTER, LINE, spread } from "./labels.js";
+import { button, drawn, make } from "../dom.js";
+import { folded, haloed, INK, LETTER, lettering, LINE, spread } from "./labels.js";
 import { patterns, swatch } from "./patterns.js";
 
-const INK = "#17201d";
 const GROUND = "#3d5a22";
-const PAPER = "#fffdf8";
-const FACE = "system-ui, 'Segoe UI', 'DejaVu Sans', sans-serif";
 const NARROW = 190; // pixels: a narrower column has thicknesses in it, and a list below
-
-function words(text, x, y, anchor, bold = false) {
-  return drawn("text", {
-    x, y, "text-anchor": anchor, "font-family": FACE, "font-size": 15, fill: INK,
-    "font-weight": bold ? 700 : 600, stroke: PAPER, "stroke-width": 4,
-    "stroke-linejoin": "round", "paint-order": "stroke",
-  }, text);
-}
 
 /** One column: its layers to scale, the ground today, the soil below. */
 function column(each, bases, wide, tall, number) {
@@ -50,30 +39,25 @@ function column(each, bases, wide, tall, number) {
   // Layers thinner than a line of words would have theirs on one another.
   spread(labels, 2, tall);
   const told = labels.flatMap((label) => lettered(label, wide, narrow));
-  const d = `M0,${top - each.ground * scale}H${wide}`;
-  box.append(drawn("path", { d, stroke: PAPER, "stroke-width": 4.5 }));
-  box.append(drawn("path", { d, stroke: GROUND, "stroke-width": 2.4, "stroke-dasharray": "9 5" }));
+  const ground = { stroke: GROUND, "stroke-width": 2.4, "stroke-dasharray": "9 5" };
   const frame = { ...whole, fill: "none", stroke: INK, "stroke-width": each.planned ? 5 : 1.4 };
-  box.append(...told, drawn("rect", frame));
+  box.append(...haloed(`M0,${top - each.ground * scale}H${wide}`, 4.5, ground), ...told, drawn("rect", frame));
   return box;
 }
 
 /** The words of one layer, with a stroke to it where they stand off its middle. */
 function lettered({ lines, thick, soil, y, top, tall }, wide, narrow) {
-  const base = (k) => top + 14.5 + k * LINE;
-  if (soil) return [words(soil, wide / 2, base(0), "middle")];
+  const base = top + 14.5;
+  if (soil) return [lettering([soil], wide / 2, base, { anchor: "middle", weight: 600 })];
   const middle = top + tall / 2;
-  const found = lines.map((line, k) => words(line, 14, base(k), "start"));
   const [x, anchor] = narrow ? [wide / 2, "middle"] : [wide - 14, "end"];
-  found.push(words(thick, x, base(0), anchor, true));
-  if (Math.abs(middle - y) > 3) {
-    for (const [far, near] of narrow ? [[2, 14]] : [[2, 11], [wide - 2, wide - 11]]) {
-      const d = `M${far},${y}L${near},${middle}`;
-      found.unshift(drawn("path", { d, stroke: PAPER, "stroke-width": 4 }),
-        drawn("path", { d, stroke: INK, "stroke-width": 1.6 }));
-    }
-  }
-  return found;
+  const off = Math.abs(middle - y) > 3;
+  const strokes = narrow ? [[2, 14]] : [[2, 11], [wide - 2, wide - 11]];
+  return [
+    ...strokes.filter(() => off).flatMap(([far, near]) =>
+      haloed(`M${far},${y}L${near},${middle}`, 4, { stroke: INK, "stroke-width": 1.6 })),
+    lettering(lines, 14, base, { weight: 600 }), lettering([thick], x, base, { anchor, weight: 700 }),
+  ];
 }
 
 /** Draw the bases into an element.
@@ -109,10 +93,8 @@ export function drawBases(element, bases, desk, height) {
     } else card.append(own);
     own.append(make("p", { class: "base-dig" }, each.dig), make("p", { class: "base-why" }, each.why));
     if (!each.planned) {
-      own.append(make("button", {
-        type: "button", class: "quiet-button",
-        onclick: () => desk.set(bases.at, each.base, { said: each.said }),
-      }, each.choose));
+      own.append(button(each.choose, () => desk.set(bases.at, each.base, { said: each.said }),
+        { class: "quiet-button" }));
     }
     grid.append(card);
   });
@@ -129,10 +111,8 @@ function key(bases, all) {
     if (!seen.has(bed.name)) row(swatch(bed.material, bases.tones), bed.name);
     seen.add(bed.name);
   }
-  const dash = drawn("svg", { width: 40, height: 24, viewBox: "0 0 40 24", "aria-hidden": "true" });
-  dash.append(drawn("path", {
+  row(drawn("svg", { width: 40, height: 24, viewBox: "0 0 40 24", "aria-hidden": "true" }, drawn("path", {
     d: "M0,12H40", stroke: GROUND, "stroke-width": 2.6, "stroke-dasharray": "9 5",
-  }));
-  row(dash, bases.ground);
+  })), bases.ground);
   return list;
 }

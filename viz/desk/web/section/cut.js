@@ -2,14 +2,11 @@
 // Where everything lies, and every word, comes from the plan.
 
 import { drawn } from "../dom.js";
-import { folded, LETTER, LINE, spread } from "./labels.js";
+import { folded, haloed, INK, LETTER, lettering, LINE, PAPER, spread } from "./labels.js";
 import { patterns } from "./patterns.js";
 
-const INK = "#17201d";
 const TEAL = "#0c5a60";
-const PAPER = "#fffdf8";
 const MM = 3.1; // pixels of a millimetre of pen
-const FACE = "system-ui, 'Segoe UI', 'DejaVu Sans', sans-serif";
 const COLUMN = 268; // pixels for the words beside the cut, where there is room for them
 const ASIDE = 190; // for the words about a wall
 const WIDE = 700;
@@ -19,16 +16,6 @@ const NAMED = 24; // pixels that words on a fall leave free below them anyway
 const ASIDE_MARK = 9; // pixels from the mark of a level to its words
 const OVER = 102; // pixels over the cut, for how it falls in three lines
 const LARGEST = { ft: 70, m: 230 }; // pixels of one foot, of one metre
-
-function lettering(lines, x, y, { anchor = "start", bold = false, colour = INK } = {}) {
-  const text = drawn("text", {
-    x, y, "font-family": FACE, "font-size": 15, "text-anchor": anchor, fill: colour,
-    "font-weight": bold ? 700 : 500, stroke: PAPER, "stroke-width": 4,
-    "stroke-linejoin": "round", "paint-order": "stroke",
-  });
-  lines.forEach((line, k) => text.append(drawn("tspan", { x, dy: k ? LINE : 0 }, line)));
-  return text;
-}
 
 function penned(pen) {
   if (!pen) return { stroke: "none" };
@@ -109,9 +96,8 @@ export function drawCut(cut, width, height, oneScale, unit) {
     xmlns: "http://www.w3.org/2000/svg",
   });
   const { defs, fill } = patterns(cut.tones, "cut");
-  const clip = drawn("clipPath", { id: "cut-window" });
-  clip.append(drawn("rect", { x: x(low), y: y(roof), width: (high - low) * across, height: deep }));
-  defs.append(clip);
+  defs.append(drawn("clipPath", { id: "cut-window" },
+    drawn("rect", { x: x(low), y: y(roof), width: (high - low) * across, height: deep })));
   const body = drawn("g", { "clip-path": "url(#cut-window)" });
   for (const part of cut.parts) {
     if (part.is === "area") {
@@ -158,7 +144,7 @@ function* notes(cut, ends, { across, x, place, width, told, up }) {
     const over = lift && each.at[1] === highest ? place([0, highest])[1] - 9 - lift : py - 9;
     yield drawn("path", { d: `M${px},${py}l-6,-9h12Z`, fill: INK });
     yield lettering(each.words, px + (first ? ASIDE_MARK : -ASIDE_MARK), over, {
-      anchor: first ? "start" : "end", bold: true,
+      anchor: first ? "start" : "end", weight: 700,
     });
   }
   for (const each of cut.labels) {
@@ -201,7 +187,7 @@ function* fall(each, [px, py], [start, end], width) {
   const middle = width ? Math.min(Math.max(px, half + 8), width - half - 8) : px;
   const base = py - 46;
   yield lettering(lines, middle, base - (lines.length - 1) * LINE, {
-    anchor: "middle", bold: true, colour: TEAL,
+    anchor: "middle", weight: 700, colour: TEAL,
   });
   if (!each.way) return;
   const reach = Math.min((end - start) * 0.3, 120) * each.way;
@@ -221,8 +207,7 @@ function* beside(labels, cut, { place, tall, start, end }) {
     const middle = each.top + each.tall / 2;
     const words = from + 28 * cut.side;
     const d = `M${each.x},${each.y}L${from + 14 * cut.side},${middle}H${words - 4 * cut.side}`;
-    yield drawn("path", { d, stroke: PAPER, "stroke-width": 3, fill: "none" });
-    yield drawn("path", { d, stroke: INK, "stroke-width": 1, fill: "none" });
+    yield* haloed(d, 3, { stroke: INK, "stroke-width": 1 });
     yield drawn("circle", { cx: each.x, cy: each.y, r: 2.6, fill: INK });
     yield lettering(each.lines, words, each.top + 15, {
       anchor: cut.side > 0 ? "start" : "end",

@@ -73,15 +73,11 @@ export function patterns(tones, prefix) {
   for (const [key, tone] of Object.entries(tones)) {
     const marks = [0, 1, 2].map((k) => tone.marks[k % tone.marks.length]);
     const [width, height, marked] = (MARKS[key] || MARKS["dense-graded"])({ marks, line: tone.line });
-    const tile = drawn("pattern", { id: id(key), width, height, patternUnits: "userSpaceOnUse" });
-    tile.append(drawn("rect", { width, height, fill: tone.ground }));
-    for (const mark of marked) {
-      tile.append(drawn("path", {
-        d: mark.d, fill: mark.fill || "none", stroke: mark.stroke || "none",
-        "stroke-width": mark.width || 0,
-      }));
-    }
-    defs.append(tile);
+    defs.append(drawn("pattern", { id: id(key), width, height, patternUnits: "userSpaceOnUse" },
+      drawn("rect", { width, height, fill: tone.ground }),
+      marked.map((mark) => drawn("path", {
+        d: mark.d, fill: mark.fill || "none", stroke: mark.stroke, "stroke-width": mark.width,
+      }))));
   }
   return { defs, fill: (key) => (key in tones ? `url(#${id(key)})` : "none") };
 }

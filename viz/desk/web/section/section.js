@@ -1,6 +1,6 @@
 // The section: a cut through the yard, or the bases side by side at one place.
 
-import { give, make, styled } from "../dom.js";
+import { button, give, make, styled } from "../dom.js";
 import { swatch } from "./patterns.js";
 import { drawBases } from "./bases.js";
 import { drawCut } from "./cut.js";
@@ -8,12 +8,8 @@ import { drawCut } from "./cut.js";
 const STEP = { ft: 0.25, m: 0.1 }; // how far an arrow key moves the line
 const MOST = 5; // ways that stand as buttons: of more one is picked from a list
 
-function pressing(text, kind, onclick, attributes = {}) {
-  return make("button", { type: "button", class: kind, onclick, ...attributes }, text);
-}
-
 function chosen(text, pressed, press) {
-  return pressing(text, "choice-button", press, { "aria-pressed": Boolean(pressed) });
+  return button(text, press, { class: "choice-button", "aria-pressed": Boolean(pressed) });
 }
 
 /** The cuts of many areas: a list that leaves the picture its room. */
@@ -96,7 +92,7 @@ export function mount(element, desk) {
     const on = ({ words, chosen: now, name }) => chosen(words, now, () => desk.see({ base_system: name }));
     return make("div", {},
       make("div", { class: "section-ways" }, along, scale,
-        pressing(names.save, "quiet-button", keep),
+        button(names.save, keep, { class: "quiet-button" }),
         make("label", { class: "section-slide" }, names.slide, slider)),
       make("div", { class: "section-ways", role: "group", "aria-label": names.systems },
         make("span", { class: "section-slide-word" }, names.systems), section.systems.map(on)));
@@ -132,11 +128,8 @@ export function mount(element, desk) {
     const frame = make("div", {
       class: "section-levels", tabindex: "0", role: "region", "aria-label": names.levels,
     }, table);
-    const fold = make("details", { open: own.open }, make("summary", {}, names.levels), frame);
-    fold.addEventListener("toggle", () => {
-      own.open = fold.open;
-    });
-    return fold;
+    const toggled = (event) => { own.open = event.target.open; };
+    return make("details", { open: own.open, ontoggle: toggled }, make("summary", {}, names.levels), frame);
   }
 
   function draw() {

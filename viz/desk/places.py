@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-import numpy as np
 import shapely
 
 from grading.units import METRES, Unit
@@ -14,20 +13,24 @@ DECIMALS = 5
 """Of a coordinate in feet or metres: finer than anything is drawn or written."""
 
 
+def in_unit(metres: float, unit: Unit) -> float:
+    """Return a length [m] in the unit of the site."""
+    return round(float(metres) / METRES[unit], DECIMALS) + 0.0
+
+
 def place(xy: Any, unit: Unit) -> list[float]:
     """Return a point [m] as [x, y] in the unit of the site."""
-    x, y = np.asarray(xy, float)[:2] / METRES[unit]
-    return [round(float(x), DECIMALS) + 0.0, round(float(y), DECIMALS) + 0.0]
+    return [in_unit(xy[0], unit), in_unit(xy[1], unit)]
 
 
-def line(points: Iterable[Any], unit: Unit) -> list[list[float]]:
+def placed(points: Iterable[Any], unit: Unit) -> list[list[float]]:
     """Return points [m] as [[x, y], ...] in the unit of the site."""
     return [place(xy, unit) for xy in points]
 
 
 def ring(shape: shapely.LinearRing, unit: Unit) -> list[list[float]]:
     """Return a ring [m] as its corners in the unit of the site, the first of them once."""
-    return line(shape.coords[:-1], unit)
+    return placed(shape.coords[:-1], unit)
 
 
 def rings(shape: Any, unit: Unit) -> list[list[list[float]]]:
