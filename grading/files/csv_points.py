@@ -139,7 +139,7 @@ def _scan(
             # Python, but nobody who measures, takes 1_000 for a number.
             if any("_" in "".join(columns[at]) for at in where):
                 return None
-            values = np.empty((len(body), len(where)))
+            values = np.empty((len(where), len(body))).T
             for place, at in enumerate(where):
                 values[:, place] = np.fromiter(map(float, columns[at]), float, len(body))
             whole_rows_fit = _fit(body)
