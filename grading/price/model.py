@@ -26,6 +26,8 @@ from grading.pipeline import Plan
 from grading.price.ground import Ground, ground_of
 from grading.price.options import Option, Refused, options_of
 from grading.price.sums import Direct, Sums, direct_of, sums_of
+from grading.units import Unit
+from grading.units.measures import in_one, own_unit
 
 
 class Due(Struct, frozen=True):
@@ -189,8 +191,8 @@ class Price(Struct, frozen=True, eq=False, dict=True):
 
     @property
     def extras(self) -> tuple[Extra, ...]:
-        """Prices that the crew typed in."""
-        return self.terms.extra
+        """Prices that the crew typed in, each of one of the site's own unit."""
+        return tuple(_in_unit(each, self.plan.site.unit) for each in self.terms.extra)
 
     @property
     def currency(self) -> str:
@@ -221,6 +223,15 @@ def price_of(made: Plan) -> Price | None:
         days=days_of(order, order.total),
         built_in=tuple(_built_in(order)),
     )
+
+
+def _in_unit(extra: Extra, unit: Unit) -> Extra:
+    """Return a price of so much of a unit as one of the site's own: the same money for as much."""
+    own = own_unit(extra.each, unit)
+    if own == extra.each:
+        return extra
+    price = extra.price * in_one(extra.each, own)
+    return extra.model_copy(update={"each": own, "price": price})
 
 
 def _told(price: float) -> int:

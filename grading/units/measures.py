@@ -27,6 +27,7 @@ from grading.units import (
     SQUARE_YARD,
     TONNE,
     YARD,
+    Unit,
     UnitError,
 )
 
@@ -52,6 +53,15 @@ _UNITS = {
     for factor, words in group
     for word in words.split()
 }
+_CALLED = {word: words.split()[0] for group in _WORDS.values() for _, words in group
+           for word in words.split()}  # fmt: skip
+_OWN: dict[Unit, dict[str, str]] = {
+    "ft": {"m": "ft", "mm": "in", "cm": "in", "m2": "ft2", "m3": "yd3", "kg": "lb",
+           "tonne": "ton", "kpa": "psi", "mpa": "psi", "gpa": "psi", "pa": "psf"},
+    "m": {"ft": "m", "in": "mm", "yd": "m", "ft2": "m2", "in2": "m2", "yd2": "m2", "ft3": "m3",
+          "yd3": "m3", "lb": "kg", "ton": "tonne", "psi": "kPa", "psf": "kPa"},
+}  # fmt: skip
+"""What stands in the one system for a unit of the other, each by the first of its words."""
 _NUMBER = r"(?P<number>(?:\d+[ -])?\d+/\d+|\d+\.?\d*|\.\d+)"
 _MEASURE = rf"[$€£]? ?{_NUMBER} ?(?P<top>[^\s/]+)? ?(?:/ ?(?P<bottom>\S+))?"
 
@@ -125,6 +135,31 @@ def read_like(value: object, like: str) -> float:
     if other != dimension:
         raise UnitError(f'"{value}"', f'a measure of the same kind as "{like}"')
     return found
+
+
+def own_unit(word: str, unit: Unit) -> str:
+    """Return what stands for a unit on a site that is told in feet or in metres: m2 for ft2.
+
+    Parameters
+    ----------
+    word : str
+        As a person writes it. One that is the site's own, or of neither system, stays as it is.
+    unit : "ft" or "m"
+    """
+    called = _CALLED.get(word.strip().lower(), "")
+    return _OWN[unit].get(called, word)
+
+
+def in_one(word: str, other: str) -> float:
+    """Return how many of one unit another one of the same dimension is: 10.76 ft2 in a m2.
+
+    Raises
+    ------
+    UnitError
+        One of them is not known.
+    """
+    (one, _), (many, _) = _unit(word.strip().lower(), word), _unit(other.strip().lower(), other)
+    return many / one
 
 
 def _unit(word: str, shown: str) -> tuple[float, str]:

@@ -23,7 +23,7 @@ from grading.units import (
     millimetres,
     square_feet,
 )
-from grading.units.measures import read_measure
+from grading.units.measures import own_unit, read_measure
 
 DIRT = 8  # earth is dug to the nearest 1/8 in, paving set to 1/16 in: common practice, no source
 
@@ -109,16 +109,10 @@ def mass(kilograms: float, unit: str) -> str:
     return beside((f"{kilograms / SHORT_TON:.1f} ton", f"{kilograms / TONNE:.1f} tonne"), unit)
 
 
-_METRIC = {"ton": "tonne", "lb": "kg", "ft": "m", "in": "mm", "yd3": "m3", "ft2": "m2",
-           "ft3": "m3", "psi": "kPa"}  # fmt: skip
-"""What is written for a unit of the tables on a site in metres."""
-
-
 def figure(entry: Entry, value: float, site: Unit = "ft") -> str:
-    """Return a figure in the unit that its table is written in, or its metric one: 85 ft2/h."""
+    """Return a figure in the unit that its table is written in, or the site's own: 85 ft2/h."""
     unit = entry.written.lstrip("0123456789./- ") or entry.written
-    if site == "m":
-        unit = "/".join(_METRIC.get(part, part) for part in unit.split("/"))
+    unit = "/".join(own_unit(part, site) for part in unit.split("/"))
     if "/" in entry.written and entry.dimension.startswith("money"):
         unit = "/" + unit.rpartition("/")[2]
     one, _ = read_measure(f"1 {unit}")

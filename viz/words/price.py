@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from grading.answers.card_words import depth_words, topsoil_words
+from grading.crew.price_table import Extra
 from grading.order.days import RAIN
 from grading.order.telling import money
 from grading.pipeline import Plan
@@ -49,6 +50,9 @@ _EACH: Mapping[tuple[str, Unit], tuple[float, str]] = {
     ("m", "ft"): (0.3048, "ft"),
     ("m", "m"): (1.0, "m"),
 }  # fmt: skip
+
+_SQUARED = {f"{unit}{power}": f"{unit}{sign}" for unit in ("ft", "yd", "in", "m")
+            for power, sign in (("2", "²"), ("3", "³"))}  # fmt: skip
 
 
 def more_money(amount: float, currency: str) -> str:
@@ -145,6 +149,13 @@ def allowance_words(found: Allowance, unit: Unit, currency: str) -> tuple[str, s
     count, each = each_words(found.measure, unit)
     a = "" if each == EACH else "a "
     return opened(found.title), f"{money(found.price * count, currency, cents=True)} {a}{each}"
+
+
+def extra_words(found: Extra, currency: str) -> tuple[str, str]:
+    """Return what a price that no plan tells of is for, and what it is: $150.69 a m²."""
+    whole = round(found.price, 2) == round(found.price)
+    each = _SQUARED.get(found.each, found.each)
+    return found.what, f"{money(found.price, currency, cents=not whole)} a {each}"
 
 
 def found_words(made: Plan) -> str:

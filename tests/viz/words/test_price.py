@@ -18,6 +18,7 @@ from viz.words.price import (
     bin_words,
     built_in_words,
     excluded,
+    extra_words,
     ground_rows,
     money,
     more_money,
@@ -115,6 +116,32 @@ def test_an_allowance_is_of_one_of_what_is_sold():
     title, told = allowance_words(pavers, "ft", "$")
     each = default_crew().price("pavers") * 0.3048**2 / 0.72
     assert (title, told) == ("Pavers", f"${each:.2f} a ft²")
+
+
+@pytest.mark.parametrize(
+    ("unit", "each", "price", "told", "amount"),
+    [
+        ("m", "ft2", 14, "$150.69 a m²", (107.639104167, 10.0)),
+        ("m", "Yd3", 210, "$274.67 a m³", (13.0795061931, 10.0)),
+        ("m", "foot", 8.5, "$27.89 a m", (32.8083989501, 10.0)),
+        ("ft", "m²", 151, "$14.03 a ft²", (9.290304, 100.0)),
+        ("ft", "tonne", 40, "$36.29 a ton", (90.718474, 100.0)),
+        ("ft", "ft2", 14.7, "$14.70 a ft²", (100.0, 100.0)),
+        ("ft", "yd3", 210, "$210 a yd³", (10.0, 10.0)),
+        ("m", "stump", 90, "$90 a stump", (3.0, 3.0)),
+    ],
+)
+def test_a_price_that_the_crew_typed_is_told_by_the_job_s_own_unit(unit, each, price, told, amount):
+    """As much of it costs as much, to the cent: amounts by the definitions of 1959, worked by hand.
+
+    A foot is 0.3048 m, a ton 2,000 lb of 0.45359237 kg.
+    """
+    made = priced(extra=[{"what": "rock", "each": each, "price": price}])
+    made = replace(made, site=replace(made.site, unit=unit))
+    (found,) = price_of(made).extras
+    assert extra_words(found, "$") == ("rock", told)
+    written, own = amount
+    assert round(found.price * own, 2) == round(price * written, 2)
 
 
 def test_the_crew_is_told_price_margin_and_cost_in_one_line():

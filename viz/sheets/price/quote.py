@@ -39,6 +39,7 @@ from viz.words.price import (
     days_words,
     each_words,
     excluded,
+    extra_words,
     found_words,
     ground_rows,
     line_title,
@@ -168,8 +169,8 @@ def quote_data(price: Price, job: Job, sheet: Compiled, issue: Issue) -> dict[st
         },
         "reserve": terms.contingency > 0,
         "extra": [
-            [printable(each.what, 80), f"{money(each.price, sign)} a {printable(each.each, 20)}"]
-            for each in price.extras
+            [printable(what, 80), printable(each, 60)]
+            for what, each in (extra_words(found, sign) for found in price.extras)
         ],
         "excluded": _long(excluded(made)),
         "payments": [

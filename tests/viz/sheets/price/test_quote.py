@@ -27,7 +27,7 @@ terms = "terms.txt"
 notice = "notice.txt"
 disputes = "none"
 cancel = 5
-extra = [{what = "old concrete broken out", each = "m2", price = 151}]
+extra = [{what = "old concrete broken out", each = "ft2", price = 14}]
 [crew]
 name = "Ridge Row Pavers"
 phone = "555 0177"
@@ -102,7 +102,7 @@ def test_every_figure_of_money_on_the_quote_is_one_of_the_json(signed, told):
     known |= {f"{abs(each['more']):,}" for each in told["options"]}
     known |= {f"{each['amount']:,.0f}" for each in told["payments"]}
     known |= {f"{each['price']:,.2f}" for each in told["allowances"]}
-    known |= {f"{each['price']:,.0f}" for each in told["extra"]}
+    known |= {f"{each['price']:,.2f}" for each in told["extra"]}
     ground = told["ground"]
     known |= {f"{abs(each['price']):,.0f}" for each in ground["deeper"]}
     known |= {f"{ground['by_volume']:,.0f}", f"{ground['hour'] * 3600:,.0f}"}
@@ -121,7 +121,9 @@ def test_it_can_be_signed_when_all_is_filled_in(signed):
     assert "A second paragraph." in terms
     assert "You may cancel, the law says." in terms
     assert "within 2 years" in terms
-    assert "old concrete broken out" in page
+    # A crew that prices by the square foot, on a job in metres: by hand 14 / 0.3048² = 150.69.
+    assert "old concrete broken out $150.69 a m²" in page
+    assert "ft²" not in page + terms
 
 
 def test_it_is_sealed_by_its_plan(signed, told, tmp_path):
