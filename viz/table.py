@@ -13,6 +13,9 @@ from grading.units import Unit, cubic_yards, feet_inches, inches, square_feet
 
 CUBIC: Mapping[Unit, str] = {"ft": "yd³", "m": "m³"}
 
+DIGITS = 4
+"""Decimals of a place or a level in a spreadsheet, in feet or metres: a tenth of a millimetre."""
+
 Cells = dict[str, object]
 """Cells of a row, each by the title of its column, which has its unit."""
 
@@ -33,6 +36,14 @@ class Table(Struct, frozen=True):
         """Return the table of some of its columns, by their places."""
         rows = tuple(tuple(row[k] for k in columns) for row in self.rows)
         return Table(tuple(self.headers[k] for k in columns), rows)
+
+    def rounded(self, digits: int) -> Table:
+        """Return the table with its numbers rounded to so many decimals."""
+        rows = (
+            tuple(round(cell, digits) + 0.0 if isinstance(cell, float) else cell for cell in row)
+            for row in self.rows
+        )
+        return Table(self.headers, tuple(rows))
 
     def grid(self, first: int = 0, last: int = 0, wide: int | None = None) -> str:
         """Return it for the terminal, under headers that may take several lines.

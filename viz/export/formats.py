@@ -17,7 +17,7 @@ from viz.export.stl import write_solids
 from viz.export.usdz import installed, require_usd, write_packed_models
 from viz.file_names import area_slugs, slug
 from viz.files import write_with
-from viz.table import csv_text
+from viz.table import DIGITS, csv_text
 
 
 def _areas(plan: Plan) -> Iterator[tuple[AreaPlan, str]]:
@@ -68,7 +68,7 @@ def _xlsx(plan: Plan, folder: Path) -> None:
 
 def _csv(plan: Plan, folder: Path) -> None:
     for area, name in _areas(plan):
-        text = csv_text(levels_table(plan, area))
+        text = csv_text(levels_table(plan, area).rounded(DIGITS))
         (folder / f"{name}-points.csv").write_text(text, encoding="utf-8-sig")
 
 

@@ -11,7 +11,7 @@ from grading.setout.model import AreaStakes, SetOut, Stake
 from grading.setout.words import board_words, cut_words, string_words, tape_words, tie_words
 from grading.units import METRES, Unit, length, run
 from grading.units.rods import RodUnit
-from viz.table import Table
+from viz.table import DIGITS, Table
 
 
 class Told(Struct, frozen=True):
@@ -123,7 +123,9 @@ def stakes_sheet(found: SetOut, told: Told) -> Table:
     for each in found.areas:
         for stake in each.stakes:
             ties = [
-                cell for tie in stake.tied.ties for cell in (tie.to, round(tie.length / per, 8))
+                cell
+                for tie in stake.tied.ties
+                for cell in (tie.to, round(tie.length / per, DIGITS))
             ]
             ties += [""] * (6 - len(ties))
             angle = stake.tied.angle
@@ -132,13 +134,13 @@ def stakes_sheet(found: SetOut, told: Told) -> Table:
             for name in surfaces:
                 z = next((layer.z for layer in stake.layers if layer.name == name), None)
                 rod = "" if found.instrument is None else level_words(found, stake, name, told)
-                levels += ["", ""] if z is None else [round(z / per, 8), rod]
+                levels += ["", ""] if z is None else [round(z / per, DIGITS), rod]
             rows.append(
                 (
                     each.area.area.name, stake.name, stake.kind,
-                    *(round(float(v) / per, 8) for v in stake.at), *ties,
+                    *(round(float(v) / per, DIGITS) for v in stake.at), *ties,
                     "" if angle is None else round(degrees(angle), 1),
-                    *("" if v is None else round(v / per, 8) for v in known), *levels,
+                    *("" if v is None else round(v / per, DIGITS) for v in known), *levels,
                     "; ".join(found.notes(stake)),
                 )
             )  # fmt: skip

@@ -28,7 +28,7 @@ from viz.paper.page import Box, Page, page_for
 from viz.paper.players import write
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, head_of
-from viz.table import Table, csv_text
+from viz.table import DIGITS, Table, csv_text
 
 WIDE, TALLEST = 182.0, 150.0  # mm
 _FOOT, _SIDE = 13.0, 4.0  # mm
@@ -89,7 +89,7 @@ def shots_table(found: Sequence[AsBuilt]) -> Table:
     rows = [
         (
             each.area.area.name, shot.name,
-            *(round(v / per, 8) for v in (*shot.at, shot.z, shot.design, shot.off)),
+            *(round(v / per, DIGITS) for v in (*shot.at, shot.z, shot.design, shot.off)),
             shot.status, shot.note, shot.photo,
         )
         for each in found
