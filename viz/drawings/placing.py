@@ -51,12 +51,21 @@ def label_column(
     size, apart : float
         Of the letters, and between labels. [mm]
     """
-    said = sorted(labels, key=lambda label: -label[1])
-    need = [block(words, size)[1] + apart for _, _, words in said]
-    wanted = [view.paper((0.0, z))[1] for _, z, _ in said]
-    for (s, z, words), y, want in zip(said, spread(wanted, need, *ends), wanted, strict=True):
-        shift = (column - view.paper((s, 0.0))[0], y - want)
-        view.drawing.leader((s, z), words, shift, size=size, **style)
+    said = list(labels)
+    for (s, z, words), y in zip(said, column_heights(view, said, ends, size, apart), strict=True):
+        x, want = view.paper((s, z))
+        view.drawing.leader((s, z), words, (column - x, y - want), size=size, **style)
+
+
+def column_heights(
+    view: View, labels: Sequence[Label], ends: tuple[float, float], size: float, apart: float
+) -> list[float]:
+    """Return how high in its column each label stands, in the order given. [mm]"""
+    order = sorted(range(len(labels)), key=lambda k: -labels[k][1])
+    need = [block(labels[k][2], size)[1] + apart for k in order]
+    wanted = [view.paper((0.0, labels[k][1]))[1] for k in order]
+    found = dict(zip(order, spread(wanted, need, *ends), strict=True))
+    return [found[k] for k in range(len(labels))]
 
 
 def arrows_between(

@@ -105,6 +105,9 @@ FRAMED = (  # marks that movable words do not cover
     "section mark", "join mark", "destination mark", "downspout", "spill", "least fall", "door",
     "feature", "hub", "reference",
 )  # fmt: skip
+BEND = 2.0
+"""How far before its words a leader bends. [mm]"""
+
 _SHORTEST = 0.5  # mm: a shorter line to words tells nothing
 FULL = Scale(1000.0, "on the paper")  # a drawing whose units are millimetres of paper
 
@@ -299,7 +302,7 @@ def _dimensioned(part: Dimension, view: View) -> Iterator[Ink | Text]:
 def _led(part: Leader, view: View) -> Iterator[Ink | Text]:
     tip = np.array(view.paper(part.tip))
     end = tip + np.array(part.shift)
-    reach = -2.0 if part.across == "left" else 2.0
+    reach = -BEND if part.across == "left" else BEND
     elbow = end + np.array([reach, 0.0])
     yield Ink((np.array([tip, elbow, end]),), FINE, name="leader")
     if part.dot:

@@ -22,6 +22,7 @@ from viz.drawings.placing import Label, end_plan, end_sheet, plan_sheet
 from viz.drawings.plan.column import Column
 from viz.drawings.plan.site_marks import draw_features, own_bases
 from viz.drawings.plan.view import HOUSE, draw_house, hatch_lines, name_area
+from viz.drawings.section.led import named
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import CUT, FAINT, HIDDEN, OUTLINE
 from viz.paper.page import Box, Page
@@ -242,7 +243,7 @@ def join_detail(plan: Plan, join: Join, number: int, unit: Unit) -> Detail | Non
     name = f"Join {number}: {left.name} on {left.dig.system.called}, "
     name += f"{right.name} on {right.dig.system.called}"
     name += ", which is there already" if join.there else ""
-    return Detail(name, cut, window, tuple(labels), marks)
+    return Detail(name, cut, window, tuple(map(named, labels)), marks)
 
 
 def _of_layers(

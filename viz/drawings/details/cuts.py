@@ -12,15 +12,16 @@ from msgspec import Struct
 from grading.design.area import AreaPlan
 from grading.design.door_steps import DoorStep
 from grading.design.steps import SharedEdge
+from grading.dig.beds import Bed
 from grading.geometry.tolerances import ROUNDING
 from grading.pipeline import Plan
 from grading.section.built import Built
 from grading.section.cut import Cut
-from grading.section.edge import HOLDER, holder
+from grading.section.edge import HOLDER, concrete_of, holder
 from grading.section.square import StepCut, door_cut, high_edge_cut, lawn_beside, step_cut
 from grading.units import Unit, percent
 from viz.drawings.placing import FRAME, Label, arrows_between, broken, label_column
-from viz.drawings.section.body import draw_body
+from viz.drawings.section.body import draw_body, edge_tip
 from viz.drawings.section.built import (
     AT_EDGE,
     built_labels,
@@ -29,6 +30,7 @@ from viz.drawings.section.built import (
     shown_in,
     strip_of,
 )
+from viz.drawings.section.led import Named, beds_named, named, places_in, untangled
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FINE, OUTLINE, THIN, Drawing, Pen
 from viz.paper.furniture import caption, scale_bar
@@ -60,7 +62,7 @@ class Detail(Struct, frozen=True):
     cut : Cut
     window : (low, floor, high, roof)
         What is shown of it. [m]
-    labels : tuple of Label
+    labels : tuple of Named
     dimensions : callable
         Records what is measured into the view.
     built : tuple of Built
@@ -70,7 +72,7 @@ class Detail(Struct, frozen=True):
     name: str
     cut: Cut
     window: tuple[float, float, float, float]
-    labels: tuple[Label, ...]
+    labels: tuple[Named, ...]
     dimensions: Callable[[View], None]
     built: tuple[Built, ...] = ()
 
@@ -91,8 +93,11 @@ def draw_cut_detail(sheet: Sheet, box: Box, detail: Detail, unit: Unit) -> View:
     view.drawing.lines(window, FRAME, "frame")
     detail.dimensions(view)
     column = view.paper((high, 0.0))[0] + 4.0
-    labels = [(s, z, broken(words, _SIZE, box.x1 - column - 1.0)) for s, z, words in detail.labels]
-    label_column(view, labels, column, (box.y0 + 8.0, box.y1), _SIZE, 1.3)
+    said = [Named(broken(each.words, _SIZE, box.x1 - column - 1.0), each.places)
+            for each in detail.labels]  # fmt: skip
+    ends = box.y0 + 8.0, box.y1
+    labels = untangled(view, said, column, ends, _SIZE, 1.3)
+    label_column(view, labels, column, ends, _SIZE, 1.3)
     captioned(sheet, box, view, y - foot + 2.5, detail.name, unit)
     return view
 
@@ -121,14 +126,8 @@ def caption_rows(box: Box, name: str, about: str) -> tuple[str, float, bool]:
     return fold(name, size, room, True), size, False
 
 
-def layer_labels(cut: Cut, s: float, floor: float, unit: Unit) -> Iterator[Label]:
-    """Yield what lies under a place of the cut: every layer, then the refill there."""
-    top = float(cut.finish_at(s))
-    for bed in cut.beds_at(s):
-        z = top - (bed.top + bed.bottom) / 2
-        if z > floor:
-            parts = DIRT if bed.role == "refill" else 16
-            yield s, z, f"{bed.name} {small(bed.thickness, unit, parts)}"
+def _bed_words(bed: Bed, unit: Unit) -> str:
+    return f"{bed.name} {small(bed.thickness, unit, DIRT if bed.role == 'refill' else 16)}"
 
 
 def height(view: View, s: float, low: float, high: float, words: str, side: float) -> None:
@@ -163,12 +162,14 @@ def door_detail(plan: Plan, area: AreaPlan, step: DoorStep, unit: Unit) -> Detai
     high = min(max(first, wall.at) + INSIDE, cut.paving[1])
     floor = min(float(cut.formation_at(first)), float(cut.dug_at(high))) - 0.06
     roof = max([sill, *(z for _, z in over)]) + 0.14
-    labels: list[Label] = [
+    beyond: list[Label] = [
         (wall.at + 0.02, sill, f"sill {level(sill, unit)}"),
         (high - 0.02, float(cut.finish_at(high - 0.02)), f"finish here {level(finish, unit)}"),
-        *layer_labels(cut, high - 0.05, floor, unit),
         *((wall.at, z, f"{each.name or each.kind} {level(z, unit)}") for each, z in over),
     ]
+    stations = [s for s in high - np.array([0.05, 0.1, 0.15]) if s > first]
+    beds = beds_named(cut, stations, lambda bed: _bed_words(bed, unit))
+    labels = [*map(named, beyond), *(each for each in beds if each.places[0][1] > floor)]
 
     def dimensions(view: View) -> None:
         down = step.words(lambda metres: small(metres, unit))
@@ -202,7 +203,8 @@ def riser_detail(plan: Plan, edge: SharedEdge, unit: Unit) -> Detail | None:
         _step_marks(view, made)
 
     name = f"Step from {edge.upper} to {edge.lower}: {step_words(edge, unit, plan)}"
-    return Detail(name, cut, (low, dug - 0.06, high, top + 0.1), tuple(labels), dimensions)
+    window = (low, dug - 0.06, high, top + 0.1)
+    return Detail(name, cut, window, tuple(map(named, labels)), dimensions)
 
 
 def _step_labels(made: StepCut, unit: Unit) -> Iterator[Label]:
@@ -246,7 +248,6 @@ def edge_detail(plan: Plan, area: AreaPlan, unit: Unit) -> Detail | None:
     labels: list[Label] = [
         (high - 0.03, float(cut.ground_at(high - 0.03)), "ground as it is"),
         (edge - 0.04, float(cut.finish_at(edge - 0.04)), f"finish {level(top, unit)}"),
-        *layer_labels(cut, edge - 0.12, floor, unit),
     ]
     built = shown_in(built_of(plan.order, cut), strip_of(low, edge + AT_EDGE))
     cut = clear_of(cut, built)
@@ -259,15 +260,19 @@ def edge_detail(plan: Plan, area: AreaPlan, unit: Unit) -> Detail | None:
         high = max(high, min(face + HOLDER + 0.1, cut.ends[1]))
         middle = holder(cut, edge, 1.0).centroid
         labels.append((middle.x, middle.y, HELD))
-    elif any(solid.role in ("base", "panel") for solid in cut.solids) and face > edge + 0.02:
-        labels.append((edge + 0.003, top - 0.02, restraint_words(cut.system)))
-    back = [each.shape for each in cut.solids if each.role == "backfill"]
-    if face > edge + 0.05 and shapely.union_all(back).intersects(strip_of(edge + 0.02, face)):
-        labels.append((face - 0.03, float(cut.finish_at(face - 0.03)) - 0.01, "soil put back"))
+    elif tip := edge_tip(cut, edge, 1.0):
+        labels.append((*tip, restraint_words(cut.system)))
+    stations = [s for s in edge - np.array([0.12, 0.06, 0.2, 0.27]) if s > low]
+    beds = beds_named(cut, stations, lambda bed: _bed_words(bed, unit), built)
+    said = [*map(named, labels), *(each for each in beds if each.places[0][1] > floor)]
+    back = shapely.union_all([each.shape for each in cut.solids if each.role == "backfill"])
+    back = back.difference(shapely.union_all(concrete_of(cut, edge, 1.0)))
+    if put_back := places_in(back.intersection(strip_of(edge + 0.02, face))):
+        said.append(Named("soil put back", put_back))
     lawn = lawn_beside(made, area)
     if lawn is not None:
         words = f"lawn brought to {small(lawn.lip, unit)} below it, leaving at "
-        labels.append((edge + 0.1, lawn.at(0.1), f"{words}{percent(lawn.slope, 0)}"))
+        said.append(named((edge + 0.1, lawn.at(0.1), f"{words}{percent(lawn.slope, 0)}")))
 
     def dimensions(view: View) -> None:
         words = small(top - ground, unit)
@@ -277,4 +282,4 @@ def edge_detail(plan: Plan, area: AreaPlan, unit: Unit) -> Detail | None:
             view.drawing.line(ends, LAWN, "lawn tied in")
 
     name = "Edge, highest above the ground"
-    return Detail(name, cut, (low, floor, high, roof), tuple(labels), dimensions, built)
+    return Detail(name, cut, (low, floor, high, roof), tuple(said), dimensions, built)

@@ -238,17 +238,47 @@ def draw_edges(draw: Drawing, cut: Cut, yard: BaseGeometry, built: Sequence[Buil
             _edge(draw, cut, at, out, yard, held)
 
 
+def edge_tip(cut: Cut, at: float, out: float) -> tuple[float, float] | None:
+    """Return a place in what is drawn along an edge, for a leader to it; None where nothing is. [m]
+
+    Parameters
+    ----------
+    cut : Cut
+    at : float
+        The edge of the paving, a distance along the cut. [m]
+    out : float
+        +1 where the yard lies after it, -1 before it.
+    """
+    if cut.edging.fixing == "concrete":
+        if not cut.free_at(at):
+            return None
+        concrete, unit = concrete_of(cut, at, out)
+        laid = unit if cut.edging.unit else concrete
+    else:
+        _, met = _under_edge(cut, at, out)
+        if cut.edging.of_wall or met.is_empty:
+            return None
+        laid = upright(at, out, met.bounds[3], 0.0, THICK, UPRIGHT)
+    x, y = shapely.get_coordinates(shapely.point_on_surface(laid))[0].tolist()
+    return x, y
+
+
+def _under_edge(cut: Cut, at: float, out: float) -> tuple[BaseGeometry, BaseGeometry]:
+    """Return the layer that goes on beyond the paving, and what of it plastic stands on."""
+    spreading = [solid.shape for solid in cut.solids if solid.role in ("base", "panel")]
+    under = spreading[0] if spreading else shapely.Polygon()
+    probe = shapely.LineString([(at + out * 0.04, -1e6), (at + out * 0.04, 1e6)])
+    return under, probe.intersection(under)
+
+
 def _edge(
     draw: Drawing, cut: Cut, at: float, out: float, yard: BaseGeometry, held: BaseGeometry
 ) -> None:
     """Draw plastic where the layer that it stands on goes on; what holds it where it is raised."""
-    spreading = [solid.shape for solid in cut.solids if solid.role in ("base", "panel")]
-    under = spreading[0] if spreading else shapely.Polygon()
-    probe = shapely.LineString([(at + out * 0.04, -1e6), (at + out * 0.04, 1e6)])
-    met = probe.intersection(under)
+    under, met = _under_edge(cut, at, out)
     set_in = cut.edging.fixing == "concrete"
     if cut.raised_at(at):
-        flush = bool(spreading) and set_in and cut.free_at(at)
+        flush = not under.is_empty and set_in and cut.free_at(at)
         outline = holder(cut, at, out)
         if held.intersects(outline):
             return

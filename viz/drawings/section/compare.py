@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
 import shapely
 
 from grading.design.area import AreaPlan
 from grading.dig.hole import LEAST_REFILL, Dig
 from grading.pipeline import Plan
+from grading.section.built import Built, built_in
 from grading.section.cut import Cut
 from grading.units import Unit
 from viz.drawings.placing import (
@@ -20,6 +22,8 @@ from viz.drawings.placing import (
     sheets_of_groups,
 )
 from viz.drawings.section.body import draw_body
+from viz.drawings.section.built import AT_EDGE, clear_of, shown_in, strip_of
+from viz.drawings.section.led import beds_named, untangled
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FINE, THIN, Drawing, Pen
 from viz.paper.furniture import heading, scale_bar
@@ -36,6 +40,7 @@ LEFT, RIGHT = 16.0, 7.0  # mm beside a section, for its height and for the numbe
 LIST_ROW = 3.9
 MOST = 4  # columns on a sheet
 _HEAD = 9.0  # mm over a section
+_MARGIN = 0.02  # m: no leader starts nearer to the end of what is shown
 _STATION = 0.06  # m inside the edge: where the layers are told
 
 
@@ -58,8 +63,16 @@ def compare_sheets(plan: Plan, area: AreaPlan, page: Page) -> Iterator[Sheet]:
 
 def _fill(sheet: Sheet, plan: Plan, area: AreaPlan, names: list[str]) -> Sheet:
     unit, body = plan.site.unit, sheet.page.body
-    cuts = {name: plan.sections.of(area, "down", name) for name in names}
-    low, floor, high, roof = _window(list(cuts.values()))
+    takeoffs = plan.order.of(area).takeoffs
+    cuts, built = {}, {}
+    for name in names:
+        cut = plan.sections.of(area, "down", name)
+        at, out = cut.layers_at
+        beside = strip_of(*sorted((at - out * INSIDE, at + out * AT_EDGE)))
+        built[name] = shown_in(built_in(takeoffs[name].structures, cut), beside)
+        cuts[name] = clear_of(cut, built[name])
+    shapes = [each.shape for several in built.values() for each in several]
+    low, floor, high, roof = _window(list(cuts.values()), shapes)
     columns = body.columns([1] * len(names), 4)
     lists = LIST_ROW * max(len(cut.beds_at(_station(cut))) for cut in cuts.values()) + 3.0
     room = (columns[0].width - LEFT - RIGHT, body.height - FIGURES - _HEAD - lists)
@@ -71,7 +84,7 @@ def _fill(sheet: Sheet, plan: Plan, area: AreaPlan, names: list[str]) -> Sheet:
     low, high = (low - more, high) if out > 0 else (low, high + more)
     window = shapely.box(low, floor - deeper, high, roof)
     for box, name in zip(columns, names, strict=True):
-        _column(sheet, box, cuts[name], window, scale, unit, name == area.chosen)
+        _column(sheet, box, cuts[name], built[name], window, scale, unit, name == area.chosen)
     _table(sheet, columns, area, names, unit, body.y0 + FIGURES - 14.0)
     y = body.y1 - _HEAD - scale.mm(roof - floor + deeper) - lists - 5.0
     scale_bar(sheet, (body.x0 + 1, y), scale, unit, 44)
@@ -84,7 +97,7 @@ def _fill(sheet: Sheet, plan: Plan, area: AreaPlan, names: list[str]) -> Sheet:
     return end_sheet(sheet, plan, [area], scale.words, note)
 
 
-def _window(cuts: list[Cut]) -> tuple[float, float, float, float]:
+def _window(cuts: list[Cut], built: list[shapely.Polygon]) -> tuple[float, float, float, float]:
     """Return what holds the edge under every system: left, floor, right, roof. [m]"""
     at, out = cuts[0].layers_at
     far = at
@@ -94,6 +107,9 @@ def _window(cuts: list[Cut]) -> tuple[float, float, float, float]:
         floors += [float(cut.dug_at(at)), float(cut.formation_at(at)), float(cut.organics_at(far))]
         roofs += [float(cut.finish_at(at - out * INSIDE)), float(cut.ground_at(at)),
                   float(cut.ground_at(far))]  # fmt: skip
+    for each in built:
+        far = max(far * out, each.bounds[0] * out, each.bounds[2] * out) * out
+        floors.append(each.bounds[1])
     low, high = sorted((at - out * INSIDE, far + out * OUTSIDE))
     return low, min(floors) - 0.07, high, max(roofs) + 0.06
 
@@ -104,8 +120,8 @@ def _station(cut: Cut) -> float:
 
 
 def _column(
-    sheet: Sheet, box: Box, cut: Cut, window: shapely.Polygon, scale: Scale,
-    unit: Unit, chosen: bool,
+    sheet: Sheet, box: Box, cut: Cut, built: tuple[Built, ...], window: shapely.Polygon,
+    scale: Scale, unit: Unit, chosen: bool,
 ) -> None:  # fmt: skip
     low, floor, _, roof = window.bounds
     draw, title = sheet.paper, cut.system.title
@@ -117,7 +133,7 @@ def _column(
     x, y = box.x0 + LEFT, box.y1 - _HEAD - scale.mm(roof - floor)
     view = View(Drawing(title), scale, (x - scale.mm(low), y - scale.mm(floor)))
     sheet.views.append(view)
-    draw_body(view.drawing, cut, window, 10.0)
+    draw_body(view.drawing, cut, window, 10.0, built)
     view.drawing.lines(window, FRAME, "frame")
     at, out = cut.layers_at
     start = max(low, cut.dug[0][0]) if out > 0 else at - out * 0.02
@@ -126,17 +142,23 @@ def _column(
         (start, base), (start, finish), small(cut.system.build_up, unit),
         offset=scale.mm(start - low) + 3.2, size=_LETTER,
     )  # fmt: skip
-    _layers(view, cut, window, unit, box)
+    _layers(view, cut, built, window, unit, box)
 
 
-def _layers(view: View, cut: Cut, window: shapely.Polygon, unit: Unit, box: Box) -> None:
+def _layers(
+    view: View, cut: Cut, built: tuple[Built, ...], window: shapely.Polygon, unit: Unit, box: Box
+) -> None:
     """Number the layers beside the section, and list them by number under it."""
     low, floor, high, roof = window.bounds
-    s = _station(cut)
-    beds, top = cut.beds_at(s), float(cut.finish_at(s))
-    labels = [(s, top - (bed.top + bed.bottom) / 2, str(k)) for k, bed in enumerate(beds, 1)]
+    beds, out = cut.beds_at(_station(cut)), cut.layers_at[1]
+    inside = low + _MARGIN if out > 0 else high - _MARGIN
+    stations = np.linspace(_station(cut), inside, 6).tolist()
+    number = {bed.name: str(k) for k, bed in enumerate(beds, 1)}
+    said = beds_named(cut, stations, lambda bed: number.get(bed.name, ""), built)
     ends = view.paper((0.0, floor))[1], view.paper((0.0, roof))[1]
-    label_column(view, labels, view.paper((high, 0.0))[0] + 4.0, ends, 2.6, 1.2, bold=True)
+    column = view.paper((high, 0.0))[0] + 4.0
+    labels = untangled(view, said, column, ends, 2.6, 1.2)
+    label_column(view, labels, column, ends, 2.6, 1.2, bold=True)
     home, left = (low, floor), view.paper((low, floor))[0]
     for k, bed in enumerate(beds, 1):
         y = -3.0 - LIST_ROW * (k - 1)

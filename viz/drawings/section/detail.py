@@ -11,17 +11,28 @@ from shapely.geometry.base import BaseGeometry
 
 from grading.catalogue.edge_kinds import SHOULDER
 from grading.design.area import AreaPlan
+from grading.dig.beds import Bed
 from grading.section.built import Built
 from grading.section.cut import Cut, WallCut
 from grading.section.edge import HOLDER, concrete_of, holder
 from grading.section.standing import Solid
 from grading.units import Unit
 from viz.drawings.placing import FRAME, Label, arrows_between, broken, label_column
-from viz.drawings.section.body import draw_body
+from viz.drawings.section.body import draw_body, edge_tip
 from viz.drawings.section.built import built_labels, shown_in
+from viz.drawings.section.led import (
+    SHARES,
+    Named,
+    bed_places,
+    beds_named,
+    named,
+    places_in,
+    untangled,
+)
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FINE, HIDDEN, Drawing
 from viz.paper.furniture import caption, scale_bar
+from viz.paper.lettering import extent
 from viz.paper.page import Box, scales
 from viz.words.figures import small
 from viz.words.paving.edging import HELD, restraint_words
@@ -29,7 +40,7 @@ from viz.words.plain import table
 
 LABELS = 41.0  # mm: column of words beside the detail
 SIDE = 17.0  # mm: dimensions on the other side
-OVER_DIG = 9.0  # mm over the paving for the dimension of the over-dig
+OVER_DIG = 12.0  # mm over the paving for the dimension of the over-dig
 _LETTER = 2.35
 _BIT = 1e-4  # own: m2: a part of a solid that is named
 
@@ -146,7 +157,11 @@ def _dimensions(view: View, cut: Cut, area: AreaPlan, end: End, low: float, unit
         level = max(float(cut.finish_at(end.at)), float(cut.ground_at(face)))
         a, b = sorted((end.at, face))
         slanting = b - a - area.outline.distance(shapely.Point(cut.plan_point(face))) > 3e-3
-        words = f"over-dig{', cut at a slant' if slanting else ''}\n{small(b - a, unit)}"
+        said = ["over-dig,", "cut at a slant"] if slanting else ["over-dig"]
+        # In one line where that is no wider than what it measures.
+        wide = extent(" ".join(said), _LETTER)[0] + 2.0
+        name = (" " if wide < view.scale.mm(b - a) else "\n").join(said)
+        words = f"{name}\n{small(b - a, unit)}"
         draw.dimension((a, level), (b, level), words, offset=8.0, along=(1.0, 0.0),
                        beside="start" if end.out > 0 else "end")  # fmt: skip
 
@@ -160,11 +175,13 @@ def _upright(view: View, s: float, low: float, high: float, words: str, out: flo
 
 def layer_labels(cut: Cut, s: float, unit: Unit) -> Iterator[Label]:
     """Yield the labels of what lies under the finish at a station, from the top down."""
-    top = float(cut.finish_at(s))
     for bed in cut.beds_at(s):
-        thick = "" if bed.role == "refill" else f" {small(bed.thickness, unit)}"
-        yield s, top - (bed.top + bed.bottom) / 2, f"{bed.name}{thick}"
+        yield *next(bed_places(cut, s, bed)), _bed_words(bed, unit)
     yield s, float(cut.dug_at(s)) - 0.035, "undisturbed soil, trimmed and compacted"
+
+
+def _bed_words(bed: Bed, unit: Unit) -> str:
+    return bed.name if bed.role == "refill" else f"{bed.name} {small(bed.thickness, unit)}"
 
 
 def plain_labels(cut: Cut, s: float, unit: Unit) -> Iterator[Label]:
@@ -183,67 +200,75 @@ def _labels(
     view: View, cut: Cut, built: Sequence[Built], end: End, window: shapely.Polygon, unit: Unit
 ) -> None:
     """A column of words to the right, each with a line to its layer."""
-    _, floor, high, roof = window.bounds
+    low, floor, high, roof = window.bounds
     s = high - view.scale.metres(3.0) if end.out < 0 else end.at - 0.06
-    free = end.out > 0 and end.wall is None
-    said = [
-        *([] if free else layer_labels(cut, s, unit)),
-        *_beside(cut, built, end, window, view.scale.metres(5.5), unit),
-    ]
-    labels = [(at, z, broken(words, _LETTER, LABELS - 6)) for at, z, words in said
-              if floor < z < roof]  # fmt: skip
+    said: list[Named] = []
+    if end.out < 0 or end.wall is not None:
+        within = [s, *(s - view.scale.metres(back) for back in (4.0, 8.0, 12.0))]
+        stations = [each for each in within if each > max(low, cut.paving[0])]
+        said += beds_named(cut, stations, lambda bed: _bed_words(bed, unit), built)
+        *_, soil = layer_labels(cut, s, unit)
+        said.append(named(soil))
+    said += _beside(cut, built, end, window, view.scale.metres(5.5), unit)
+    shown = [
+        Named(broken(each.words, _LETTER, LABELS - 6), each.places)
+        for each in said if floor < each.places[0][1] < roof
+    ]  # fmt: skip
     column = view.paper((high, 0.0))[0] + 4.5
     ends = view.paper((0.0, floor))[1] - 3.0, view.paper((0.0, roof))[1] + 2.0
+    labels = untangled(view, shown, column, ends, _LETTER, 1.6)
     label_column(view, labels, column, ends, _LETTER, 1.6)
 
 
 def _beside(
     cut: Cut, built: Sequence[Built], end: End, window: shapely.Polygon, room: float, unit: Unit
-) -> Iterator[Label]:
+) -> Iterator[Named]:
     """Labels of what lies beside the paving or above it: edge, backfill, ground, organics."""
     low, floor, high, roof = window.bounds
     if end.out < 0 or end.wall is not None:
         s = high - room if end.out < 0 else low + room
         ground = float(cut.ground_at(s))
         if abs(ground - float(cut.finish_at(s))) > 8e-3:
-            yield s, ground, "existing ground"
+            yield named((s, ground, "existing ground"))
         if end.wall is None:
-            yield from built_labels(shown_in(built, window), unit)
+            yield from map(named, built_labels(shown_in(built, window), unit))
         return
     beyond = [e for span in cut.dug for e in span if e > end.at + 1e-3]
     edge = beyond[0] if beyond else end.at
     far = min(high - 0.02, cut.ends[1])
     other = cut.other_at(far, 0.0)
     if other is not None:
-        yield far, float(other.finish_at(far)) - 0.03, f"{other.name}: paving goes on"
+        z = float(other.finish_at(far)) - 0.03
+        yield named((far, z, f"{other.name}: paving goes on"))
     elif far > edge:
-        ground, peat = float(cut.ground_at(far)), float(cut.organics_at(far))
-        yield far, ground, "existing ground"
-        if ground - peat > 5e-3:
-            yield far, (ground + peat) / 2, "topsoil and organics"
+        at = [far, 0.75 * far + 0.25 * edge, (far + edge) / 2]
+        over, under = cut.ground_at(at), cut.organics_at(at)
+        yield Named("existing ground", tuple(zip(at, over.tolist(), strict=True)))
+        if over[0] - under[0] > 5e-3:
+            levels = [(over - (over - under) * share).tolist() for share in SHARES]
+            places = (place for each in levels for place in zip(at, each, strict=True))
+            yield Named("topsoil and organics", tuple(places))
     strip = shapely.box(end.at + 0.05, floor, edge, roof) if beyond else shapely.Polygon()
     concrete = shapely.union_all(concrete_of(cut, end.at, end.out))
     yield from _parts(cut, ("backfill",), strip.difference(concrete))
     here = shown_in(built, window)
     if here:
-        yield from built_labels(here, unit)
+        yield from map(named, built_labels(here, unit))
     elif cut.raised_at(end.at):
         middle = holder(cut, end.at, end.out).intersection(window).centroid
-        yield middle.x, middle.y, HELD
-    elif cut.other_at(end.at + 0.02) is None:
-        tip = float(cut.finish_at(end.at)) - 0.03
-        yield end.at + 0.003, tip, restraint_words(cut.system)
+        yield named((middle.x, middle.y, HELD))
+    elif cut.other_at(end.at + 0.02) is None and (tip := edge_tip(cut, end.at, end.out)):
+        yield named((*tip, restraint_words(cut.system)))
     strip = shapely.box(end.at + 0.08, floor, edge, roof) if beyond else shapely.Polygon()
     yield from _parts(cut, ("base", "panel"), strip)
 
 
-def _parts(cut: Cut, roles: tuple[str, ...], strip: BaseGeometry) -> Iterator[Label]:
+def _parts(cut: Cut, roles: tuple[str, ...], strip: BaseGeometry) -> Iterator[Named]:
     """Yield labels of the solids of some roles within a strip beside the paving."""
     for solid in cut.solids:
         part = solid.shape.intersection(strip)
-        if solid.role in roles and part.area > _BIT:
-            point = part.representative_point()
-            yield point.x, point.y, _carried(cut, solid)
+        if solid.role in roles and part.area > _BIT and (places := places_in(part)):
+            yield Named(_carried(cut, solid), places)
 
 
 def _carried(cut: Cut, solid: Solid) -> str:

@@ -8,14 +8,15 @@ import numpy as np
 import shapely
 
 from grading.design.area import AreaPlan
+from grading.dig.beds import Bed
 from grading.order.quantities import lift_count
 from grading.section.built import Built
 from grading.section.cut import Cut
 from grading.section.edge import HOLDER
 from grading.section.square import EdgeCut, high_edge_cut
 from grading.units import Unit, size
-from viz.drawings.placing import FRAME, Label, broken, label_column
-from viz.drawings.section.body import draw_body
+from viz.drawings.placing import FRAME, broken, label_column
+from viz.drawings.section.body import draw_body, edge_tip
 from viz.drawings.section.built import (
     AT_EDGE,
     built_labels,
@@ -24,6 +25,7 @@ from viz.drawings.section.built import (
     shown_in,
     strip_of,
 )
+from viz.drawings.section.led import Named, beds_named, named, untangled
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import HIDDEN, Drawing
 from viz.paper.page import Page, Scale, scales
@@ -43,6 +45,7 @@ _LABELS, _SIDE = 58.0, 16.0  # mm: words to the right, dimensions to the left
 _TALLEST = 74.0  # mm
 _EARTH = 7.0  # mm of soil under the hole
 _RATIO = {"ft": 12.0, "m": 10.0}  # 1 in = 1 ft, or 1:10
+_STATIONS = (0.75, 0.9, 0.6, 0.45)  # of the paving shown: where leaders to layers start
 _SIZE, _FIGURE = 2.6, 2.3  # mm: of names, and of dimensions
 
 
@@ -106,29 +109,32 @@ def _edge_sheet(job: Job, area: AreaPlan, edge: EdgeCut, tallest: float) -> tupl
     _thick(view, job, cut, low)
     column = view.paper((high, 0.0))[0] + 5.0
     room = min(_LABELS, wide - column - 2.0)
-    labels = [
-        (s, z, broken(words, _SIZE, room)) for s, z, words in _labels(cut, built, at, low, unit)
+    said = [
+        Named(broken(each.words, _SIZE, room), each.places)
+        for each in _labels(cut, built, at, low, unit)
     ]
-    label_column(view, labels, column, (2.0, tall - 2.0), _SIZE, 1.6)
+    ends = 2.0, tall - 2.0
+    labels = untangled(view, said, column, ends, _SIZE, 1.6)
+    label_column(view, labels, column, ends, _SIZE, 1.6)
     return sheet, scale
 
 
-def _labels(cut: Cut, built: Sequence[Built], at: float, low: float, unit: Unit) -> Iterator[Label]:
+def _labels(cut: Cut, built: Sequence[Built], at: float, low: float, unit: Unit) -> Iterator[Named]:
     """Yield what lies under the finish near the edge, then what holds the edge."""
-    s = low + (at - low) * 0.75
-    top = float(cut.finish_at(s))
-    for bed in cut.beds_at(s):
+
+    def words(bed: Bed) -> str:
         name = FILL if bed.role == "refill" else bed.name
-        words = f"{name} {size(bed.thickness, unit, DIRT if bed.role == 'refill' else 16)}"
-        yield s, top - (bed.top + bed.bottom) / 2, words
+        return f"{name} {size(bed.thickness, unit, DIRT if bed.role == 'refill' else 16)}"
+
+    yield from beds_named(cut, [low + (at - low) * share for share in _STATIONS], words, built)
     if built:
-        yield from built_labels(built, unit)
+        yield from map(named, built_labels(built, unit))
     elif cut.raised_at(at):
         face = cut.face_of(at, 1.0)
-        words = f"{RAISED}: a wall or slope holds it"
-        yield face + HOLDER / 2, float(cut.finish_at(at)) - 0.04, words
-    else:
-        yield at + 0.01, top - 0.03, restraint_words(cut.system)
+        held = f"{RAISED}: a wall or slope holds it"
+        yield named((face + HOLDER / 2, float(cut.finish_at(at)) - 0.04, held))
+    elif tip := edge_tip(cut, at, 1.0):
+        yield named((*tip, restraint_words(cut.system)))
 
 
 def _lifts(view: View, job: Job, area: AreaPlan, cut: Cut, low: float, at: float) -> None:

@@ -160,6 +160,6 @@ def test_sections_show_what_holds_the_edge_and_outline_nothing_in_its_place(plan
             bodies = [part for part in drawing.of("built") if isinstance(part, Area)]
             assert bool(bodies) == shown
             assert bool(drawing.of("holder")) != shown
-        words = " ".join(words for _, _, words in detail.labels)
+        words = " ".join(each.words for each in detail.labels)
         assert ("block, 3 of 6 in" in words) == shown
         assert ("designed separately" in words) != shown
