@@ -212,7 +212,7 @@ def _heights(
             continue
         s = float(one.along[k]) + starts[runs.index(one)]
         finish, height = float(one.finish[k]), float(one.height[k])
-        words = f"{which}: {small(abs(height), unit)}\n{'above' if height >= 0 else 'BELOW'} ground"
+        words = f"{which}: {_height_words(height, unit)}"
         up = max(finish, float(one.ground[k]))
         draw = view.drawing
         draw.symbol("level", (s, up), size=2.2, layer="height")
@@ -221,6 +221,13 @@ def _heights(
                   others=((half, 4.4), (-half, 4.4), (half, 7.0), (-half, 7.0), (0.0, 9.0),
                           (half + 6.0, 4.0), (-half - 6.0, 4.0), (half, 10.0),
                           (-half, 10.0)), layer="height")  # fmt: skip
+
+
+def _height_words(height: float, unit: Unit) -> str:
+    told = small(abs(height), unit)
+    if told == small(0.0, unit):
+        return "level\nwith the ground"
+    return f"{told}\n{'above' if height > 0 else 'BELOW'} ground"
 
 
 def _key(sheet: Sheet, box: Box, plan: Plan, area: AreaPlan, names: Names) -> None:
@@ -279,8 +286,8 @@ def words_of(plan: Plan, area: AreaPlan) -> str:
     today = "the ground as it is today"
     if small(high, unit) == small(-low, unit):
         said = [f"{along} stands {small(high, unit)} above {today}."]
-    elif low <= 0:
-        said = [f"{along} stands {small(-low, unit)} to {small(high, unit)} above {today}."]
+    elif low <= 0 or small(low, unit) == small(0.0, unit):
+        said = [f"{along} stands {small(abs(low), unit)} to {small(high, unit)} above {today}."]
     elif high <= 0:
         said = [f"{along} lies {small(-high, unit)} to {small(low, unit)} below {today}."]
     else:

@@ -17,7 +17,7 @@ from grading.water.model import least_margin
 from viz.drawings.answers.page import BODY, Row, answer_sheet, column, foot, heading_over
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import CUT, FINE, GROUND, HIDDEN, OUTLINE, Drawing, Pen
-from viz.paper.lettering import fitting_size, fold
+from viz.paper.lettering import block, fitting_size, fold
 from viz.paper.page import Box, fitting_scale
 from viz.words.cautions import FROST
 from viz.words.figures import small, stretch
@@ -65,7 +65,17 @@ def _movement(sheet: Sheet, box: Box, name: str, left: Margin, unit: Unit, why: 
     drop = left.fall * length
     low, high = -drop - 0.01, max(0.0, HEAVE - drop) + 0.01
     scale = fitting_scale(unit, length, 0.0, (box.width - 34.0, 0.0), at_most=12)
-    room = box.height - 30.0
+    inch = small(HEAVE, unit)
+    rows = [
+        (CUT, f"as laid: {percent(left.fall)} away from the wall"),
+        (_MOVED, f"outer edge heaved by {inch}: {_left(left.heaved)} over {stretch(length, unit)}"),
+        (HIDDEN, f"wall end settled by {small(SETTLEMENT, unit)}: {_left(left.settled)} over "
+                 f"{stretch(zone, unit)}"),
+    ]  # fmt: skip
+    said = "\n".join(words for _, words in rows)
+    letter = fitting_size(said, 2.3, box.width - 12.0, 1.7, 0.05, bold=False)
+    told = fold(f"Not held to settlement: {why}.", letter, box.width - 12.0) if why else ""
+    room = box.height - 30.0 - max(block(told, letter)[1] - letter, 0.0)
     fits = (k for k in STRETCHES if scale.mm(max(high - low, 0.03)) * k <= room)
     tall = next(fits, STRETCHES[-1])
     x = box.x0 + 10.0
@@ -80,25 +90,15 @@ def _movement(sheet: Sheet, box: Box, name: str, left: Margin, unit: Unit, why: 
     draw.line([(0.0, -SETTLEMENT), (zone, -left.fall * zone), (length, -drop)], HIDDEN, "settled")
     draw.arrow((length, -drop), (length, HEAVE - drop), pen=FINE, head=1.6, layer="movement")
     draw.arrow((0.0, 0.0), (0.0, -SETTLEMENT), pen=FINE, head=1.6, layer="movement")
-    inch = small(HEAVE, unit)
     draw.text((length, HEAVE / 2 - drop), f"{inch}\nup", size=_SIZE, across="left",
               shift=(1.2, 0.0), ground=True, layer="movement")  # fmt: skip
     draw.text((0.0, high + 0.005), "house wall", size=_SIZE, shift=(-1.0, 2.2), layer="wall")
     y = view.paper((0.0, low))[1] - 3.0
-    rows = [
-        (CUT, f"as laid: {percent(left.fall)} away from the wall"),
-        (_MOVED, f"outer edge heaved by {inch}: {_left(left.heaved)} over {stretch(length, unit)}"),
-        (HIDDEN, f"wall end settled by {small(SETTLEMENT, unit)}: {_left(left.settled)} over "
-                 f"{stretch(zone, unit)}"),
-    ]  # fmt: skip
-    said = "\n".join(words for _, words in rows)
-    letter = fitting_size(said, 2.3, box.width - 12.0, 1.7, 0.05, bold=False)
     for pen, words in rows:
         sheet.paper.line([(box.x0, y), (box.x0 + 9.0, y)], pen, "key")
         sheet.paper.text((box.x0 + 11.0, y), words, size=letter, across="left", layer="movement")
         y -= 4.0
-    if why:
-        told = fold(f"Not held to settlement: {why}.", letter, box.width - 12.0)
+    if told:
         sheet.paper.paragraph((box.x0 + 11.0, y), told, size=letter, layer="movement",
                               shift=(0.0, letter / 2))  # fmt: skip
     return view

@@ -107,15 +107,16 @@ def _layers(
 ) -> None:
     """Name and thickness of each layer beside it, and of the refill, from the top down."""
     column = box.x0 + DIMENSION + STACK + 3.0
+    room = box.x1 - 0.8 - column  # the frame of the one chosen stands a hair beyond it
     labels: list[Label] = []
     for bed in beds_of(dig):
         name = f"{bed.name}," if bed.role == "refill" else bed.name
         thick = thick_words(dig, bed, unit)
         words = f"{name} {thick}"
-        if extent(words, _SIZE)[0] > box.x1 - column:
-            if extent(thick, _SIZE)[0] > box.x1 - column:
+        if extent(words, _SIZE)[0] > room:
+            if extent(thick, _SIZE)[0] > room:
                 thick = thick.replace(" (", "\n(")
-            words = fold(f"{name}\n{thick}", _SIZE, box.x1 - column)
+            words = fold(f"{name}\n{thick}", _SIZE, room)
         labels.append((wide - view.scale.metres(1.5), -(bed.top + bed.bottom) / 2, words))
     label_column(view, labels, column, (box.y0 + under + 0.5, top + 1.0), _SIZE, 0.9)
 
