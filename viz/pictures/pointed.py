@@ -117,7 +117,7 @@ def seen_first(scene: Scene, view: str, eye: Eye) -> tuple[Label, ...]:
 
 
 def _apart(open_: Mapping[int, Sequence[Point]], bends: Mapping[int, Point]) -> dict[int, Point]:
-    """Return a place for each number from which no leader meets another, their first if none is.
+    """Return a place for each number from which no leader meets another, or as few as can be.
 
     Numbers take their places in turn, the first that is clear of those before; where there is none
     the one before takes its next.
@@ -141,8 +141,19 @@ def _apart(open_: Mapping[int, Sequence[Point]], bends: Mapping[int, Point]) -> 
                 break
             start = taken.pop() + 1
     if len(taken) < len(numbers):
-        taken = [0] * len(numbers)
+        taken = _fewest(open_, bends)
     return {number: open_[number][k] for number, k in zip(numbers, taken, strict=True)}
+
+
+def _fewest(open_: Mapping[int, Sequence[Point]], bends: Mapping[int, Point]) -> list[int]:
+    """Return the place of each number in turn whose leader meets the fewest of those before."""
+    held: list[tuple[Point, Point]] = []
+    taken = []
+    for number in sorted(open_):
+        met = [sum(_meet(at, bends[number], *each) for each in held) for at in open_[number]]
+        taken.append(met.index(min(met)))
+        held.append((open_[number][taken[-1]], bends[number]))
+    return taken
 
 
 def _places(scene: Scene, label: Label, kind: str) -> Floats:
@@ -150,7 +161,9 @@ def _places(scene: Scene, label: Label, kind: str) -> Floats:
     own = scene.place(label, kind)[None]
     if label.spread is None:
         return own
-    return np.concatenate([own, scene.drawn(label.spread, label.stands, kind)])
+    # All of its places float as high as its own, where layers are apart.
+    up = own - scene.drawn(label.at[None], label.stands, kind)
+    return np.concatenate([own, scene.drawn(label.spread, label.stands, kind) + up])
 
 
 def _meet(at: Point, bend: Point, other: Point, other_bend: Point) -> bool:

@@ -1,4 +1,7 @@
-"""The ground as it is left when the work is done: lawn that is brought to paving, regraded."""
+"""The ground as it is left when the work is done: lawn regraded to paving, and what is hard.
+
+A drive, a walk or a slab that the paving meets is there already, and is no lawn.
+"""
 
 from __future__ import annotations
 
@@ -14,12 +17,24 @@ from grading.geometry.tolerances import TOUCH
 from grading.ground.model import Ground
 from grading.pipeline import Plan
 from grading.structures.lawn_regraded import lawn_beside
-from viz.scene.shell import Shape, about, polygons, triangulate
+from grading.units import FOOT, INCH
+from viz.scene.collect import Collected
+from viz.scene.shell import Shape, about, between, polygons, triangulate
 from viz.scene.solids import Draped
 from viz.scene.surroundings import drape_over
 
 _EVERY = 0.25
 """How far apart regraded lawn is read. [m]"""
+
+REACH = 10 * FOOT
+"""Hard ground is drawn so far beyond the line that is met, if as much was surveyed: nobody
+says how wide it is. [m]"""
+
+_THICK = 4 * INCH  # of what is drawn of it: nobody says that either
+HARD = "hard ground"
+"""What the bodies of hard ground are called."""
+
+_HARD = ("driveway", "walk", "slab")
 
 
 def lawns_of(plan: Plan) -> Iterator[tuple[Region, Level]]:
@@ -65,3 +80,42 @@ def left_over(plan: Plan, ground: Ground, region: Region, origin: Floats) -> tup
         near = int(np.argmin(np.hypot(*(draped.sheet.xy - sheet.xy[k]).T)))
         z[k], organics[k] = draped.ground[near] + origin[2], draped.organics[near]
     return Draped(sheet, z - origin[2], organics), lawn
+
+
+def hard_in(plan: Plan, region: Shape) -> shapely.MultiPolygon:
+    """Return what lies hard within a region, clear of all that is paved or dug for. [m]
+
+    It begins at the line that the paving meets, as far as a breakline goes on along it.
+    """
+    taken = shapely.union_all([area.outline for area in plan.areas])
+    shapes = []
+    for meet in plan.site.meets:
+        line = shapely.LineString(meet.at) if len(meet.at) > 1 else shapely.Point(meet.at[0])
+        if meet.kind not in _HARD or line.length < TOUCH:
+            continue
+        lines = () if plan.ground.measured is None else plan.ground.measured.lines
+        creases = (shapely.LineString(each) for each in lines if len(each) > 1)
+        along = next((each for each in creases if each.buffer(TOUCH).covers(line)), line)
+        sides = [along.buffer(side * REACH, single_sided=True) for side in (1.0, -1.0)]
+        shapes.append(min(sides, key=lambda side: float(side.intersection(taken).area)))
+    dug = shapely.union_all([taken, *(area.chosen_dig.polygon for area in plan.areas)])
+    return polygons(shapely.union_all(shapes).intersection(region).difference(dug))
+
+
+def add_hard(found: Collected, draped: Draped, bottom: float, shown: tuple[str, ...]) -> None:
+    """Add hard ground as it lies, on the soil under it down to a level.
+
+    Parameters
+    ----------
+    found : Collected
+    draped : Draped
+        The ground over it.
+    bottom : float
+        [m] about the origin
+    shown : tuple of str
+        The views it is shown in.
+    """
+    sheet, top = draped.sheet, draped.ground
+    under, floor = top - _THICK, np.full_like(top, bottom)
+    found.add_solid(HARD, "concrete", between(sheet, top, under), shown)
+    found.add_solid(HARD, "subsoil", between(sheet, under, floor), shown)

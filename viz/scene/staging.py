@@ -14,7 +14,7 @@ from grading.units import Unit, some_volume, volume
 from grading.units import area as area_words
 from viz.scene.collect import Collected
 from viz.scene.frame import aside_of, frame_of, opening_of
-from viz.scene.lawn import left_over
+from viz.scene.lawn import add_hard, hard_in, left_over
 from viz.scene.layers.depths import add_depths
 from viz.scene.layers.laid import takeoff_of
 from viz.scene.layers.names import SEEN_FROM, layer_labels
@@ -132,9 +132,18 @@ def stage(plan: Plan, area_plan: AreaPlan, base: str) -> Scene:
 def _add_surroundings(on: Setting, whole: Draped) -> None:
     """Add the ground as it is today and as it stays in each view, and the paving beside it."""
     found, ground, origin = on.found, on.ground, on.origin
-    add_ground(found, whole, on.bottom, ("today",), 1)
     beside_dig = on.region.difference(on.dig.polygon)
-    outside = polygons(beside_dig.difference(on.others(on.region)))
+    hard = hard_in(on.plan, on.region)
+    if hard.is_empty:
+        add_ground(found, whole, on.bottom, ("today",), 1)
+    else:
+        soft = polygons(on.region.difference(hard))
+        add_ground(found, drape_over(ground, soft, origin), on.bottom, ("today",), 1)
+        add_hard(found, drape_over(ground, hard, origin), on.bottom, ("today", "dig", *AFTER))
+        bared = polygons(hard.difference(on.opening.cut(0)))
+        if not bared.is_empty:
+            add_hard(found, drape_over(ground, bared, origin), on.bottom, ("layers",))
+    outside = polygons(beside_dig.difference(on.others(on.region)).difference(hard))
     add_others(on, beside_dig)
     pockets = pockets_in(on.area, outside)
     around = polygons(outside.difference(pockets))

@@ -72,13 +72,17 @@ def add_water(
         tones = [tone] * len(meshes)
         found.add_pattern("water", "water", tones, meshes, height, views, LIFT)
     _add_low_spots(found, plan, region, views)
-    shown_on = shapely.union_all([region, *(cover for cover, _ in covers)])
+    # Of another area no more is shown than of the ground.
+    within = shapely.convex_hull(region)
+    shown_on = shapely.union_all([region, *(cover.intersection(within) for cover, _ in covers)])
     ends = [(place.name, _end_of_way(water, place, shown_on)) for place in water.destinations]
     # What reaches the house is labelled first: no other label takes its room.
     ends.insert(0, (ENDS[FOUNDATION], _end_at_house(water, shown_on)))
+    named: set[str] = set()
     for rank, (name, at) in enumerate(ends):
-        if at is None:
+        if at is None or name in named:
             continue
+        named.add(name)
         here = shapely.Point(at)
         height = next((level for cover, level in covers if cover.intersects(here)), ground_at)
         xy = at - found.origin[:2]

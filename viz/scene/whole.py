@@ -17,7 +17,7 @@ from grading.site.model import Door, House
 from grading.units import FOOT, INCH
 from viz.scene.collect import Collected
 from viz.scene.frame import Frame, frame_of
-from viz.scene.lawn import left_over
+from viz.scene.lawn import HARD, add_hard, hard_in, left_over
 from viz.scene.layers.laid import takeoff_of
 from viz.scene.model import IN_WORDS, Body, Lines
 from viz.scene.shell import Shape, polygons
@@ -44,8 +44,8 @@ _SHOWN = frozenset({"finished", "yard"})
 
 _YARD = frozenset({"yard"})
 
-_NOT_BUILT = ("scale", "ink", "water")
-"""Names and materials of what explains a scene and will not be there."""
+_NOT_BUILT = ("scale", "ink", "water", HARD)
+"""Names and materials of what explains a scene and will not be there, or is drawn here whole."""
 
 _ROOM = 7 * FOOT  # m of wall above the highest sill: a door is as high, common practice, no source
 _BLOCK = 14 * INCH  # m of earth below the lowest place
@@ -119,7 +119,8 @@ def whole_job(plan: Plan) -> WholeJob:
     holes = shapely.union_all([area.chosen_dig.polygon for area in plan.areas])
     region = block_region(plan.ground, frame, holes, plan.site.house)
     # What is built reaches over its hole, and where it does the ground as it lies is not drawn.
-    around = polygons(region.difference(holes))
+    hard = hard_in(plan, region)
+    around = polygons(region.difference(holes).difference(hard))
     ground = drawn_ground(plan.ground, region)
     today = drape_over(ground, region, origin)
     lowest = min(
@@ -128,7 +129,12 @@ def whole_job(plan: Plan) -> WholeJob:
           for a in plan.areas),
     )  # fmt: skip
     bottom = lowest - _BLOCK
-    add_ground(found, today, bottom, (TODAY,), 1)
+    if hard.is_empty:
+        add_ground(found, today, bottom, (TODAY,), 1)
+    else:
+        lawn_today = drape_over(ground, polygons(region.difference(hard)), origin)
+        add_ground(found, lawn_today, bottom, (TODAY,), 1)
+        add_hard(found, drape_over(ground, hard, origin), bottom, (TODAY, FINISHED))
     if not around.is_empty:
         left, lawn = left_over(plan, ground, around, origin)
         add_ground(found, left, bottom, (FINISHED,), 1,

@@ -14,14 +14,14 @@ from grading.ground.model import Ground
 from grading.pipeline import Plan
 from viz.look.materials import material
 from viz.scene.grain import pavers
-from viz.scene.lawn import left_over
+from viz.scene.lawn import add_hard, hard_in, left_over
 from viz.scene.layers.laid import faces_of, takeoff_of
 from viz.scene.layers.pockets import add_beds, pockets_in
 from viz.scene.layers.structures import add_yard_structures, lowest_of
 from viz.scene.setting import Setting
 from viz.scene.shell import Shape, between, polygons
 from viz.scene.solids import creased, height_over
-from viz.scene.surroundings import add_ground, drawn_ground, largest
+from viz.scene.surroundings import add_ground, drape_over, drawn_ground, largest
 from viz.scene.waterways import add_water
 
 VIEW = ("yard",)
@@ -29,7 +29,7 @@ VIEW = ("yard",)
 THICK = 0.012
 """How thick the ground is drawn below its lowest place, of the side of a square as large."""
 
-VIEWS = ("layers", "dig", "finished", "slice")
+VIEWS = ("layers", "apart", "dig", "finished", "slice")
 """Those that the other areas are shown in beside the one that is looked at."""
 
 
@@ -58,7 +58,8 @@ def add_yard(on: Setting) -> Shape:
     region = yard_of(plan)
     ground = drawn_ground(plan.ground, region)
     holes = [on.dig.polygon, *(other.outline for other in plan.areas if other is not area)]
-    outside = polygons(region.difference(shapely.union_all(holes)))
+    hard = hard_in(plan, region)
+    outside = polygons(region.difference(shapely.union_all([*holes, hard])))
     pockets = pockets_in(area, outside)
     outside = polygons(outside.difference(pockets))
     if not outside.is_empty:
@@ -71,6 +72,8 @@ def add_yard(on: Setting) -> Shape:
                    shapely.union(on.dig.polygon.boundary, lawn.boundary))  # fmt: skip
         add_beds(on, pockets, ground, VIEW)
         add_water(on.found, plan, region, height_over(draped.sheet, draped.ground), VIEW)
+    if not hard.is_empty:
+        add_hard(on.found, drape_over(ground, hard, on.origin), on.bottom, VIEW)
     add_others(on, region.difference(on.dig.polygon), VIEW)
     add_yard_structures(on)
     return region

@@ -19,6 +19,9 @@ from viz.scene.solids import Hole
 SEEN_FROM = 33.0
 """How far above the level the first camera looks from. [degrees]"""
 
+_ALONG = (0.7, 0.55, 0.85, 0.4, 0.25, 0.1, 0.95)
+"""Where along the near edge of a layer that is apart its number may stand, the first best."""
+
 SPREAD = 7
 """Places on each leg of a bared strip where its number may stand."""
 
@@ -86,13 +89,16 @@ def layer_labels(
         gap = lift_of(on, treads, max(step - 1, 0)) - lift
         # How high the front edge of the hole stands before its floor, in drawn space.
         hidden = on.factor * on.dig.max_dig if tread.kind == "subgrade" else 0.0
-        apart = _apart_place(on, tread, height, hidden + 0.35 * (gap - hidden))
-        labels.append(Label(words, apart, "layer", frozenset({"apart"}), tread.number, step, lift))
+        places = _apart_places(on, tread, height, hidden + 0.35 * (gap - hidden))
+        shown = frozenset({"apart"})
+        labels.append(
+            Label(words, places[0], "layer", shown, tread.number, step, lift, spread=places[1:])
+        )
     return labels
 
 
-def _apart_place(on: Setting, tread: Tread, height: Height, clear: float) -> Floats:
-    """Return where a layer is pointed at where they are apart: on what is seen of it in front.
+def _apart_places(on: Setting, tread: Tread, height: Height, clear: float) -> Floats:
+    """Return where a layer is pointed at where they are apart, (k, 3): on what is seen in front.
 
     clear is how far down the strip at its near edge is bared, as it is drawn. [m]
     """
@@ -102,13 +108,15 @@ def _apart_place(on: Setting, tread: Tread, height: Height, clear: float) -> Flo
     # Of a layer under another, seen from `SEEN_FROM` above, a strip at its near edge is bared.
     ahead = 1 / float(np.hypot(1.0, aside_of(frame, tread.footprint)))
     strip = ahead * clear / np.tan(np.radians(SEEN_FROM))
-    right = r0 + 0.7 * (r1 - r0)
-    ends = np.array([[right, n0 - reach], [right, n1 + reach]])
-    line = tread.footprint.intersection(shapely.LineString(frame.site(ends)))
-    at = shapely.get_coordinates(tread.footprint.representative_point())[0]
-    if not line.is_empty:
-        along = frame.local(shapely.get_coordinates(line))[:, 1]
-        near = along.max() - min(strip, 0.5 * float(np.ptp(along)))
-        at = frame.site(np.array([[right, near]]))[0]
-    xy = (at - origin[:2])[None]
-    return np.append(xy[0], height(xy)[0])
+    found = []
+    for share in _ALONG:
+        right = r0 + share * (r1 - r0)
+        ends = np.array([[right, n0 - reach], [right, n1 + reach]])
+        line = tread.footprint.intersection(shapely.LineString(frame.site(ends)))
+        if not line.is_empty:
+            along = frame.local(shapely.get_coordinates(line))[:, 1]
+            near = along.max() - min(strip, 0.5 * float(np.ptp(along)))
+            found.append(frame.site(np.array([[right, near]]))[0])
+    at = found or [shapely.get_coordinates(tread.footprint.representative_point())[0]]
+    xy = np.array(at) - origin[:2]
+    return np.column_stack([xy, height(xy)])
