@@ -180,7 +180,7 @@ def join_plain(join: Join) -> str:
     """
     one, other = join.areas
     at = "the change is made at the step" if join.at_step else "a border row marks the change"
-    return f"{one} and {other} stand on different bases where they meet: {at}"
+    return f"Where they meet, {one} and {other} stand on different bases: {at}"
 
 
 def joins_words(answer: SiteAnswer, unit: Unit) -> Iterator[str]:

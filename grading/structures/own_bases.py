@@ -125,9 +125,9 @@ def _needs(feature: Feature) -> Iterator[str]:
             "the permit"
         )
     if feature.kind == "pergola post":
-        yield f"{name} itself and the anchor that holds it down"
+        yield f"the thing itself, {name}, and the anchor that holds it down"
     elif feature.kind != "other":
-        yield f"{name} itself"
+        yield f"the thing itself, {name}"
 
 
 def _highest(area_plan: AreaPlan, feature: Feature) -> float:
@@ -185,7 +185,7 @@ def _bedded(plan: Design, area_plan: AreaPlan, feature: Feature) -> Iterator[Str
             f"under it, and {run(cut, unit)} of cuts along it; or its lowest course is cut to the "
             "fall instead"
         ),
-        plain=f"{name} is set level on a wedge of sand, for the paving falls under it",
+        plain=f"A wedge of sand sets {name} level, for the paving falls under it",
         not_counted=tuple(_needs(feature)),
     )
 

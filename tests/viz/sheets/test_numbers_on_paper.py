@@ -156,7 +156,7 @@ def _deeper(told: Reader, record: dict) -> None:
         return (own and near(found["cut"], whole["cut"]) and int(found["bins"]) == whole["bins"]
                 and count(found["n"]) == days["mean"])  # fmt: skip
 
-    told.fact(rf"(?P<depth>{LENGTH})(?: to (?P<most>{LENGTH}))?, as reckoned {row}", first, "days",
+    told.fact(rf"(?P<depth>{LENGTH})(?: to (?P<most>{LENGTH}))?, as planned {row}", first, "days",
               least=1)  # fmt: skip
     for each in record["topsoil"]["deeper"]:
 

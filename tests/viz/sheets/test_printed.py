@@ -151,8 +151,9 @@ def test_every_base_of_the_json_is_told_to_the_homeowner(printed, plans, which):
     for area, record in zip(plan.areas, grading.record(plan)["areas"], strict=True):
         assert ground_area(record["plan_area"], unit).split(" (")[0].split(".")[0] in text
         for name in record["bases"]:
-            asked = "" if name == record["base"] else "Why not "
-            assert f"{asked}{area.digs[name].system.title}" in text, (record["name"], name)
+            system = area.digs[name].system
+            asked = system.title if name == record["base"] else f"Why not {system.called}?"
+            assert asked in text, (record["name"], name)
 
 
 @pytest.mark.parametrize("which", ONCE)

@@ -76,7 +76,7 @@ def test_the_homeowner_is_told_every_reason_of_every_other_base():
                    ground=GroundSpec(organics=0.2))  # fmt: skip
     found = others(job(plan), plan.areas[0])
     titles = [each["title"] for each in found]
-    assert titles == [dig.system.title for name, dig in plan.areas[0].digs.items()
+    assert titles == [dig.system.called for name, dig in plan.areas[0].digs.items()
                       if name != "dense"]  # fmt: skip
     for name, each in zip([n for n in plan.areas[0].digs if n != "dense"], found, strict=True):
         reasons = plan.advice.area("patio").base.of(name).reasons

@@ -353,6 +353,7 @@ def _edge_height(
         arrows_between(view, at, low, up, 5.0, far=3.4, head=1.6, layer="edge height")
     wide = mm(extent(words, _BOLD, True)[0])
     end = min(at + wide / 2, high - mm(0.5))
-    draw.text((end, top), words, size=_BOLD, bold=True, across="right", shift=(0.0, 4.6),
-              layer="edge words")  # fmt: skip
+    over = max(top, float(cut.ground_at(np.linspace(edge, end, 9)).max()))
+    draw.text((end, over), words, size=_BOLD, bold=True, across="right", shift=(0.0, 4.6),
+              ground=True, layer="edge words")  # fmt: skip
     return end - wide

@@ -27,7 +27,7 @@ def changes_told(job: Job) -> dict[str, Any]:
     """
     plan, unit = job.plan, job.unit
     deeper = deeper_of(plan)
-    rows = [_row(f"{topsoil_words(plan)}, as reckoned", job.order, unit)]
+    rows = [_row(f"{topsoil_words(plan)}, as planned", job.order, unit)]
     rows += [_row(f"{depth_words(one.more, unit)} deeper", one.over.order, unit) for one in deeper]
     turned = advice_turned(plan, deeper)
     said = str(table("changes")["found"])

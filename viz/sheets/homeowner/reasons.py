@@ -59,7 +59,7 @@ def others(job: Job, plan: AreaPlan) -> list[dict[str, Any]]:
     choice = job.plan.advice.area(plan.area.name).base
     return [
         {
-            "title": printable(dig.system.title, 40),
+            "title": printable(dig.system.called, 40),
             "reasons": _reasons(choice.of(name))
             or [_said("care", opened(choice.passed_over(name)))],
         }

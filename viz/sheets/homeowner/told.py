@@ -17,7 +17,7 @@ from grading.price.model import price_of
 from grading.signs import listed
 from grading.site.settling import rests
 from grading.structures.flights import flights_of
-from grading.units import size
+from grading.units import percent, size
 from grading.water.course import FOUNDATION
 from grading.water.joints import soaked_words
 from grading.water.margins import HEAVE
@@ -265,7 +265,10 @@ def heave_told(job: Job) -> list[str]:
     found = [least_margin(plan.water, area.walls) for area in plan.areas]
     left = [one[1] for one in found if one is not None]
     if left:
-        if min(each.heaved for each in left) > 0:
+        least = min(each.heaved for each in left)
+        if percent(least) == percent(0.0):
+            said.append(f"If frost lifted its outer edge {inch}, it would lie level.")
+        elif least > 0:
             said.append(
                 f"It keeps falling away from the house even if frost lifts its outer edge {inch}."
             )

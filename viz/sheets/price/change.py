@@ -100,7 +100,7 @@ def _paid_words(priced: ChangePrice) -> str:
     number = seal_of(priced.agreed.plan)[:DIGITS]
     return (
         f"The difference is {way} the last payment, which becomes {last}; no other payment "
-        f"changes. It is reckoned by the prices that were agreed for plan {number}."
+        f"changes. It is worked out by the prices that were agreed for plan {number}."
     )
 
 

@@ -275,7 +275,7 @@ def pricing_data(price: Price, job: Job, sheet: Compiled, issue: Issue) -> dict[
                          for each in price.refused),
         "ground": [] if price.ground is None else [
             [size(step.more, unit, 8), _volume(step.dug, unit), _volume(step.filled, unit),
-             f"{step.cost.time / HOUR:.0f}", money(step.cost.total, sign), money(step.price, sign)]
+             f"{step.cost.time / HOUR:z.0f}", money(step.cost.total, sign), money(step.price, sign)]
             for step in price.ground.steps[:_DEEPER]
         ],
         "volume": each_words("m3", unit)[1],

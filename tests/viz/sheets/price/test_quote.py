@@ -153,6 +153,7 @@ def test_the_crew_s_page_has_the_sums_in_their_order_and_a_list_to_go_through(si
     for each in told["options"]:
         assert f"${each['price']:,}" in text
     assert "Have someone who knows its law read your paper once" in text
+    assert not re.search(r" -0(\.0+)? ", text)
     assert not re.search(r"compl(y|ies|iant)", text)
     assert {each["status"] for each in told["checklist"]} == {"printed", "by hand", "left out"}
 
