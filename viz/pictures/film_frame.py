@@ -316,7 +316,8 @@ def strip_board(show: Show) -> Board:
     board = Board((wide, int(170 + len(show.built) * block + 600)), BACKGROUND)
     inner = wide - 2 * MARGIN
     board.text((MARGIN, 58), show.site, 52, inner, bold=True)
-    words = f"{show.area}: how it is built on each base, from the ground today to the end"
+    on = " on each base" if len(show.built) > 1 else ""
+    words = f"{show.area}: how it is built{on}, from the ground today to the end"
     board.text((MARGIN, 124), words, 36, inner, fill=QUIET)
     for number, built in enumerate(show.built):
         y = 170 + number * block

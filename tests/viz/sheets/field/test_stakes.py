@@ -2,6 +2,7 @@
 
 import csv
 import json
+import re
 
 import ezdxf
 import numpy as np
@@ -60,6 +61,7 @@ def test_the_last_card_has_strings_diagonals_and_what_tapes_are_held_to(made, to
     assert "Diagonals: a-c 5.000 m; b-d 5.000 m." in last
     assert "3 m along one line and 4 m along the other" in last
     assert "H1: " in last
+    assert re.search(r"rod [\d.]+; ", last), "the two ends of a string run into one"
 
 
 def test_the_spreadsheet_has_the_same_stakes(made, told):
