@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike
 from shapely.geometry.base import BaseGeometry
 
 from grading.geometry.tolerances import TOUCH
-from grading.section.built import Built
+from grading.section.built import STANDING, Built
 from grading.section.cut import Cut, Hole, WallCut
 from grading.section.edge import concrete_of, holder, upright
 from grading.section.line import Interval, within
@@ -231,11 +231,10 @@ def draw_edges(draw: Drawing, cut: Cut, yard: BaseGeometry, built: Sequence[Buil
     built : sequence of Built
         What is built there: where it holds the edge, nothing else is outlined to.
     """
-    held = shapely.GeometryCollection([each.shape for each in built])
     for at, out in [(a, -1.0) for a, _ in cut.paved] + [(b, 1.0) for _, b in cut.paved]:
         # Where other paving goes on there is no edge to hold.
         if cut.other_at(at + out * 0.02) is None:
-            _edge(draw, cut, at, out, yard, held)
+            _edge(draw, cut, at, out, yard, built)
 
 
 def edge_tip(cut: Cut, at: float, out: float) -> tuple[float, float] | None:
@@ -272,7 +271,7 @@ def _under_edge(cut: Cut, at: float, out: float) -> tuple[BaseGeometry, BaseGeom
 
 
 def _edge(
-    draw: Drawing, cut: Cut, at: float, out: float, yard: BaseGeometry, held: BaseGeometry
+    draw: Drawing, cut: Cut, at: float, out: float, yard: BaseGeometry, built: Sequence[Built]
 ) -> None:
     """Draw plastic where the layer that it stands on goes on; what holds it where it is raised."""
     under, met = _under_edge(cut, at, out)
@@ -280,7 +279,7 @@ def _edge(
     if cut.raised_at(at):
         flush = not under.is_empty and set_in and cut.free_at(at)
         outline = holder(cut, at, out)
-        if held.intersects(outline):
+        if any(each.shape.intersects(outline) for each in built):
             return
         if cut.edging.of_wall or flush or not met.is_empty:
             draw.lines(outline.boundary.intersection(yard), HIDDEN, "holder")
@@ -289,8 +288,16 @@ def _edge(
         draw.area(yard.intersection(body), "concrete", pen=OUTLINE, layer="edge of concrete")
         if cut.edging.unit:
             draw.area(unit.intersection(yard), "paver", pen=OUTLINE, layer="border unit")
-    elif not (cut.edging.of_wall or set_in or met.is_empty):
+    elif not (cut.edging.of_wall or set_in or met.is_empty or _stands_at(cut, at, out, built)):
         _plastic(draw, cut, at, out, yard, under, met)
+
+
+def _stands_at(cut: Cut, at: float, out: float, built: Sequence[Built]) -> bool:
+    """Return whether something built is the edge, such as a channel, where plastic would stand."""
+    edge = shapely.LineString([(at + out * THICK, -1e6), (at + out * THICK, 1e6)])
+    solid = (each.shape for each in built if each.material in (*STANDING, "channel"))
+    top = float(cut.finish_at(at)) - cut.system.build_up / 2
+    return any(shape.bounds[3] > top and shape.intersects(edge) for shape in solid)
 
 
 def _plastic(

@@ -40,7 +40,8 @@ from viz.words.plain import table
 
 LABELS = 41.0  # mm: column of words beside the detail
 SIDE = 17.0  # mm: dimensions on the other side
-OVER_DIG = 12.0  # mm over the paving for the dimension of the over-dig
+OVER_DIG = 9.0  # mm over the paving for the dimension of the over-dig
+_ROW = 3.0  # mm more for a row more of its words
 _LETTER = 2.35
 _BIT = 1e-4  # own: m2: a part of a solid that is named
 
@@ -92,7 +93,7 @@ def draw_detail(
     """Draw one enlarged end into a box of the sheet and return its view."""
     outward, inward, floor, roof = _extent(cut, end)
     room = (box.width - LABELS - SIDE, box.height - 8.5)
-    over = OVER_DIG if end.wall is None else 0.0
+    over = 0.0 if end.wall is not None else OVER_DIG + _ROW * _slanting(cut, area, end)
     for scale in scales(unit):
         tall = scale.mm(roof + scale.metres(over) - floor)
         if scale.mm(outward + inward) <= room[0] and tall <= room[1]:
@@ -134,6 +135,13 @@ def _mark(main: View, shown: shapely.Polygon, window: shapely.Polygon, number: s
               others=((0.0, 4.0),), layer="detail mark")  # fmt: skip
 
 
+def _slanting(cut: Cut, area: AreaPlan, end: End) -> bool:
+    """Return whether a cut crosses what is dug beyond an end of the paving at a slant."""
+    face = cut.face_of(end.at, end.out)
+    square = area.outline.distance(shapely.Point(cut.plan_point(face)))
+    return bool(abs(face - end.at) - square > 3e-3)
+
+
 def _dimensions(view: View, cut: Cut, area: AreaPlan, end: End, low: float, unit: Unit) -> None:
     """Total build-up, over-dig, and the step from finish to sill."""
     draw = view.drawing
@@ -156,8 +164,7 @@ def _dimensions(view: View, cut: Cut, area: AreaPlan, end: End, low: float, unit
     if end.wall is None and abs(face - end.at) > 1e-3:
         level = max(float(cut.finish_at(end.at)), float(cut.ground_at(face)))
         a, b = sorted((end.at, face))
-        slanting = b - a - area.outline.distance(shapely.Point(cut.plan_point(face))) > 3e-3
-        said = ["over-dig,", "cut at a slant"] if slanting else ["over-dig"]
+        said = ["over-dig,", "cut at a slant"] if _slanting(cut, area, end) else ["over-dig"]
         # In one line where that is no wider than what it measures.
         wide = extent(" ".join(said), _LETTER)[0] + 2.0
         name = (" " if wide < view.scale.mm(b - a) else "\n").join(said)
