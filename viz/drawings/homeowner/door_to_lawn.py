@@ -34,6 +34,7 @@ _HOUSE, _LAWN = 0.62, 1.15  # m shown of the house behind the door, and of the l
 _OVER, _UNDER = 0.16, 0.14  # m shown over the sill and under the dig
 _LARGEST = 12.0  # ratio: nothing is drawn larger
 _WORDS = 12.5  # mm over the paving
+_LAWN_WORDS = 7.5  # mm over the lawn
 _SIZE = 2.7
 _BOLD = 2.9
 _SAID = 4.2  # mm: a layer thinner on paper is not named inside
@@ -102,7 +103,9 @@ def _drawn(
     scale = _scale(high - low, tall)
     # Words stand over the paving: they have their room whatever the scale.
     room = scale.metres(_WORDS) + float(cut.finish_at(first[0]))
-    top = max(top, room - _OVER)
+    # So have those over a lawn that lies higher.
+    lawn = float(cut.ground_at(np.linspace(edge, high, 9)).max()) + scale.metres(_LAWN_WORDS)
+    top = max(top, room - _OVER, lawn - _OVER)
     height = max(scale.mm(top + _OVER - bottom), _LEAST)
     page = Page("homeowner", WIDE, height, margin=0.0, title=0.0)
     sheet = Sheet(page, "door-to-lawn", "From the door to the lawn, cut through")
