@@ -18,6 +18,7 @@ from viz.paper.page import Page
 from viz.sheets.compile import Compiled, printable
 from viz.signature import not_for_signature
 from viz.words.cautions import PICTURE
+from viz.words.signing import against_signing
 
 Say = Callable[[str], None]
 """Told what is being done, and what this machine cannot draw."""
@@ -41,6 +42,16 @@ class Job(Struct, frozen=True):
 def area_title(plan: AreaPlan) -> str:
     """Return an area's name as a title: as it was written, cut short where it is very long."""
     return printable(plan.area.name, 44)
+
+
+def against_told(plan: Plan) -> dict[str, Any]:
+    """Return what stands against signing a plan: what is said first, and each reason, whole."""
+    against = against_signing(plan)
+    return {
+        "any": against.any,
+        "lead": against.lead if against.any else "",
+        "reasons": [printable(each, len(each)) for each in dict.fromkeys(against.reasons)],
+    }
 
 
 def head_of(job: Job, sheet: Compiled) -> dict[str, Any]:

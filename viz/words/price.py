@@ -247,18 +247,24 @@ def _listed(price: Price) -> str:
     return ", ".join(titles[:4]) + (f" and {more} more" if more > 0 else "")
 
 
+def plan_band(plan: Plan) -> str:
+    """Return the one line that keeps a plan from being signed; empty where nothing does."""
+    if band := not_for_signature(plan):
+        return band
+    if plan.failed:
+        return "NOT FOR SIGNATURE: a check fails"
+    if signing.against_signing(plan).any:
+        return "NOT FOR SIGNATURE: nothing holds a raised edge yet"
+    return ""
+
+
 def band_words(price: Price) -> str:
     """Return the one line that keeps a price from being signed; empty where nothing does."""
-    made = price.plan
-    if band := not_for_signature(made):
+    if band := plan_band(price.plan):
         return band
-    if made.failed:
-        return "NOT FOR SIGNATURE: a check fails"
-    if signing.against_signing(made).any:
-        return "NOT FOR SIGNATURE: nothing holds a raised edge yet"
     if price.built_in:
         return BUILT_IN
-    blanks = blanks_of(made.crew)
+    blanks = blanks_of(price.plan.crew)
     return f"NOT FOR SIGNATURE YET: {len(blanks)} to fill in" if blanks else ""
 
 

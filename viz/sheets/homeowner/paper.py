@@ -17,7 +17,7 @@ from viz.drawings.homeowner.door_to_lawn import door_to_lawn
 from viz.drawings.homeowner.front import front_views
 from viz.drawings.homeowner.under import under_columns
 from viz.sheets.compile import Compiled
-from viz.sheets.head import Job, Say, area_title, head_of
+from viz.sheets.head import Job, Say, against_told, area_title, head_of
 from viz.sheets.homeowner import stills
 from viz.sheets.homeowner.agreed import agreed
 from viz.sheets.homeowner.changes import changes_told
@@ -35,7 +35,6 @@ from viz.sheets.homeowner.told import (
 )
 from viz.words.paving.structures import plainly_told
 from viz.words.plain import begun, stopped, table
-from viz.words.signing import against_signing
 
 ON_PAGE = 3
 """Areas whose layers stand on the second page; where there are more, they have their own page."""
@@ -59,7 +58,6 @@ def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
     """
     say("drawing the job finished and as it is today ...")
     plan = job.plan
-    against = against_signing(plan)
     cut = door_to_lawn(plan)
     several = len(plan.areas) > 1
     each = ", ".join(
@@ -68,10 +66,7 @@ def homeowner_data(job: Job, sheet: Compiled, say: Say) -> dict[str, Any]:
     return {
         **head_of(job, sheet),
         "title": _title(job),
-        "against": {
-            "any": against.any, "lead": against.lead if against.any else "",
-            "reasons": whole(against.reasons),
-        },
+        "against": against_told(plan),
         "hero": _shown(job, sheet, say),
         "figures": [
             *figures_told(job),

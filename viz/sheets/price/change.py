@@ -27,9 +27,9 @@ from grading.units import Unit, noun
 from viz.files import write_with
 from viz.paper.page import page_for
 from viz.sheets.compile import Compiled, printable
-from viz.sheets.head import Job, head_of
+from viz.sheets.head import Job, against_told, head_of
 from viz.sheets.price.change_drawing import change_sheet
-from viz.words.price import BUILT_IN, more_money
+from viz.words.price import BUILT_IN, more_money, plan_band
 
 _INSIDE = ("build_up", "max_dig", "trips", "time", "edge_above", "edge_below")
 """Figures of an area that a homeowner is not told one by one."""
@@ -59,10 +59,13 @@ def change_data(found: Comparison, job: Job, sheet: Compiled, number: int) -> di
         Of the change.
     """
     unit, priced = job.unit, change_price(found.before, found.after)
-    head = head_of(job, sheet)
+    band = plan_band(found.after)
+    if not band and priced is not None and priced.agreed.built_in:
+        band = BUILT_IN
     return {
-        **head,
-        "band": _band(found, head["band"], priced),
+        **head_of(job, sheet),
+        "band": band,
+        "against": against_told(found.after),
         "number": number,
         "headline": printable(headline(found, unit), 400),
         "bases": [printable(f"{base_words(one, plain=True)}.", 600) for one in found.bases],
@@ -78,15 +81,6 @@ def change_data(found: Comparison, job: Job, sheet: Compiled, number: int) -> di
 def _sign(crew: Crew) -> str:
     """Return the sign before a price to be filled in: that of the crew, where it gave any."""
     return crew.currency if crew.priced or crew.pricing is not None else ""
-
-
-def _band(found: Comparison, band: str, priced: ChangePrice | None) -> str:
-    if band:
-        return band
-    if not found.after.failed:
-        return BUILT_IN if priced is not None and priced.agreed.built_in else ""
-    check = next(one for one in found.after.checks if one.status == "fail")
-    return printable(f"NOT FOR SIGNATURE: a check fails: {check.text}", 110)
 
 
 def _paid_words(priced: ChangePrice) -> str:
