@@ -1,4 +1,4 @@
-"""What is said of drains, for the crew and for who pays: each sentence is made here alone."""
+"""What is said of drains that are built or led: the parts that their sentences share."""
 
 from __future__ import annotations
 
