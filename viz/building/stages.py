@@ -15,7 +15,7 @@ from viz.building.stacked import TIER, TIERS, flat, stacks_of
 from viz.scene.backdrop import Backdrop, add_wall
 from viz.scene.collect import Collected
 from viz.scene.frame import opening_of
-from viz.scene.lawn import left_over
+from viz.scene.lawn import add_hard, left_over
 from viz.scene.layers.beside import add_filled
 from viz.scene.layers.structures import mesh_of
 from viz.scene.layers.tops import add_pavers, add_top
@@ -119,14 +119,18 @@ class _Stages:
         """Add the whole ground as it is today, then what stays of it, and the house."""
         back, found = self.back, self.found
         outside = polygons(back.region.difference(self.built.dig.polygon))
-        *meanwhile, last = self._after(1)
-        for region, shown in ((back.region, (self.views[0],)), (outside, tuple(meanwhile))):
+        shown = self._after(0)
+        hard = add_hard(found, back.plan, back.ground, outside, back.bottom, shown)
+        first, *meanwhile, last = shown
+        lawn = polygons(outside.difference(hard))
+        today = polygons(back.region.difference(hard))
+        for region, shown in ((today, (first,)), (lawn, tuple(meanwhile))):
             if not region.is_empty:
                 around = drape_over(back.ground, region, back.origin)
                 add_ground(found, around, back.bottom, shown, 1)
-        if not outside.is_empty:
+        if not lawn.is_empty:
             # Lawn is brought to the paving when its edge is filled.
-            around, _ = left_over(back.plan, back.ground, outside, back.origin)
+            around, _ = left_over(back.plan, back.ground, lawn, back.origin)
             add_ground(found, around, back.bottom, (last,), 1)
         add_wall(found, back, self._after(0))
 

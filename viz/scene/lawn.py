@@ -19,7 +19,7 @@ from grading.pipeline import Plan
 from grading.structures.lawn_regraded import lawn_beside
 from grading.units import FOOT, INCH
 from viz.scene.collect import Collected
-from viz.scene.shell import Shape, about, between, polygons, triangulate
+from viz.scene.shell import Shape, Solid, about, between, polygons, triangulate
 from viz.scene.solids import Draped
 from viz.scene.surroundings import drape_over
 
@@ -102,20 +102,35 @@ def hard_in(plan: Plan, region: Shape) -> shapely.MultiPolygon:
     return polygons(shapely.union_all(shapes).intersection(region).difference(dug))
 
 
-def add_hard(found: Collected, draped: Draped, bottom: float, shown: tuple[str, ...]) -> None:
-    """Add hard ground as it lies, on the soil under it down to a level.
+def add_hard(
+    found: Collected, plan: Plan, ground: Ground, region: Shape, bottom: float,
+    shown: tuple[str, ...],
+) -> shapely.MultiPolygon:  # fmt: skip
+    """Add what lies hard within a region, and return where: what is left of it is lawn. [m]
 
     Parameters
     ----------
     found : Collected
-    draped : Draped
-        The ground over it.
+    plan : Plan
+    ground : Ground
+        As it is drawn.
+    region : shapely polygon or multipolygon
+        [m]
     bottom : float
-        [m] about the origin
+        The underside of the soil below it, about the origin. [m]
     shown : tuple of str
         The views it is shown in.
     """
+    hard = hard_in(plan, region)
+    if not hard.is_empty:
+        top, soil = hard_and_soil(drape_over(ground, hard, found.origin), bottom)
+        found.add_solid(HARD, "concrete", top, shown)
+        found.add_solid(HARD, "subsoil", soil, shown)
+    return hard
+
+
+def hard_and_soil(draped: Draped, bottom: float) -> tuple[Solid, Solid]:
+    """Return hard ground as it lies, and the soil under it down to a level about the origin [m]."""
     sheet, top = draped.sheet, draped.ground
-    under, floor = top - _THICK, np.full_like(top, bottom)
-    found.add_solid(HARD, "concrete", between(sheet, top, under), shown)
-    found.add_solid(HARD, "subsoil", between(sheet, under, floor), shown)
+    under = top - _THICK
+    return between(sheet, top, under), between(sheet, under, np.full_like(top, bottom))

@@ -14,7 +14,7 @@ from grading.units import Unit, some_volume, volume
 from grading.units import area as area_words
 from viz.scene.collect import Collected
 from viz.scene.frame import aside_of, frame_of, opening_of
-from viz.scene.lawn import add_hard, hard_in, left_over
+from viz.scene.lawn import add_hard, left_over
 from viz.scene.layers.depths import add_depths
 from viz.scene.layers.laid import takeoff_of
 from viz.scene.layers.names import SEEN_FROM, layer_labels
@@ -133,16 +133,13 @@ def _add_surroundings(on: Setting, whole: Draped) -> None:
     """Add the ground as it is today and as it stays in each view, and the paving beside it."""
     found, ground, origin = on.found, on.ground, on.origin
     beside_dig = on.region.difference(on.dig.polygon)
-    hard = hard_in(on.plan, on.region)
-    if hard.is_empty:
-        add_ground(found, whole, on.bottom, ("today",), 1)
-    else:
-        soft = polygons(on.region.difference(hard))
-        add_ground(found, drape_over(ground, soft, origin), on.bottom, ("today",), 1)
-        add_hard(found, drape_over(ground, hard, origin), on.bottom, ("today", "dig", *AFTER))
-        bared = polygons(hard.difference(on.opening.cut(0)))
-        if not bared.is_empty:
-            add_hard(found, drape_over(ground, bared, origin), on.bottom, ("layers",))
+    but_layers = ("today", "dig", *AFTER)
+    hard = add_hard(found, on.plan, ground, on.region, on.bottom, but_layers)
+    bared = polygons(hard.difference(on.opening.cut(0)))
+    add_hard(found, on.plan, ground, bared, on.bottom, ("layers",))
+    if not hard.is_empty:
+        whole = drape_over(ground, polygons(on.region.difference(hard)), origin)
+    add_ground(found, whole, on.bottom, ("today",), 1)
     outside = polygons(beside_dig.difference(on.others(on.region)).difference(hard))
     add_others(on, beside_dig)
     pockets = pockets_in(on.area, outside)

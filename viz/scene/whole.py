@@ -17,7 +17,7 @@ from grading.site.model import Door, House
 from grading.units import FOOT, INCH
 from viz.scene.collect import Collected
 from viz.scene.frame import Frame, frame_of
-from viz.scene.lawn import HARD, add_hard, hard_in, left_over
+from viz.scene.lawn import HARD, add_hard, left_over
 from viz.scene.layers.laid import takeoff_of
 from viz.scene.model import IN_WORDS, Body, Lines
 from viz.scene.shell import Shape, polygons
@@ -118,9 +118,6 @@ def whole_job(plan: Plan) -> WholeJob:
     frame = Frame(np.array([-near[1], near[0]]), near)
     holes = shapely.union_all([area.chosen_dig.polygon for area in plan.areas])
     region = block_region(plan.ground, frame, holes, plan.site.house)
-    # What is built reaches over its hole, and where it does the ground as it lies is not drawn.
-    hard = hard_in(plan, region)
-    around = polygons(region.difference(holes).difference(hard))
     ground = drawn_ground(plan.ground, region)
     today = drape_over(ground, region, origin)
     lowest = min(
@@ -129,12 +126,12 @@ def whole_job(plan: Plan) -> WholeJob:
           for a in plan.areas),
     )  # fmt: skip
     bottom = lowest - _BLOCK
-    if hard.is_empty:
-        add_ground(found, today, bottom, (TODAY,), 1)
-    else:
-        lawn_today = drape_over(ground, polygons(region.difference(hard)), origin)
-        add_ground(found, lawn_today, bottom, (TODAY,), 1)
-        add_hard(found, drape_over(ground, hard, origin), bottom, (TODAY, FINISHED))
+    hard = add_hard(found, plan, ground, region, bottom, (TODAY, FINISHED))
+    if not hard.is_empty:
+        today = drape_over(ground, polygons(region.difference(hard)), origin)
+    add_ground(found, today, bottom, (TODAY,), 1)
+    # What is built reaches over its hole, and where it does the ground as it lies is not drawn.
+    around = polygons(region.difference(holes).difference(hard))
     if not around.is_empty:
         left, lawn = left_over(plan, ground, around, origin)
         add_ground(found, left, bottom, (FINISHED,), 1,

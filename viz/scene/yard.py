@@ -21,7 +21,7 @@ from viz.scene.layers.structures import add_yard_structures, lowest_of
 from viz.scene.setting import Setting
 from viz.scene.shell import Shape, between, polygons
 from viz.scene.solids import creased, height_over
-from viz.scene.surroundings import add_ground, drape_over, drawn_ground, largest
+from viz.scene.surroundings import add_ground, drawn_ground, largest
 from viz.scene.waterways import add_water
 
 VIEW = ("yard",)
@@ -72,8 +72,7 @@ def add_yard(on: Setting) -> Shape:
                    shapely.union(on.dig.polygon.boundary, lawn.boundary))  # fmt: skip
         add_beds(on, pockets, ground, VIEW)
         add_water(on.found, plan, region, height_over(draped.sheet, draped.ground), VIEW)
-    if not hard.is_empty:
-        add_hard(on.found, drape_over(ground, hard, on.origin), on.bottom, VIEW)
+    add_hard(on.found, plan, ground, hard, on.bottom, VIEW)
     add_others(on, region.difference(on.dig.polygon), VIEW)
     add_yard_structures(on)
     return region

@@ -13,10 +13,11 @@ from grading.ground.model import Ground
 from grading.pipeline import Plan
 from viz.desk.model.quick import SHOWN, Quick
 from viz.scene.frame import Frame
+from viz.scene.lawn import HARD, hard_and_soil, hard_in
 from viz.scene.marks import name_doors
 from viz.scene.model import Label
 from viz.scene.setting import Setting
-from viz.scene.shell import Shape, Solid
+from viz.scene.shell import Shape, Solid, polygons
 from viz.scene.surroundings import (
     HEAD,
     WALL,
@@ -73,6 +74,27 @@ def add_lawn(found: Quick, ground: Ground, region: Region, bottom: float) -> Non
     found.of("lawn").add_solid("turf", "turf", turf, SHOWN)
     found.of("soil").add_solid("topsoil", "topsoil", topsoil, SHOWN)
     found.of("soil").add_solid("subsoil", "subsoil", subsoil, SHOWN)
+
+
+@lru_cache(maxsize=8)
+def _hard(
+    ground: Ground, region: Region, origin: tuple[float, float, float], bottom: float
+) -> tuple[Solid, Solid]:
+    """Return hard ground and the soil under it: the same for as long as none of it changes."""
+    return hard_and_soil(drape_over(ground, region, np.array(origin)), bottom)
+
+
+def add_hard_ground(
+    found: Quick, plan: Plan, ground: Ground, region: Shape, bottom: float
+) -> shapely.MultiPolygon:
+    """Add the drive or slab that is met within a region, and return what is left of it: lawn."""
+    hard = hard_in(plan, region)
+    if not hard.is_empty:
+        x, y, z = found.origin.tolist()
+        top, soil = _hard(ground, hard, (x, y, z), bottom)
+        found.of("lawn").add_solid(HARD, "concrete", top, SHOWN)
+        found.of("soil").add_solid(f"soil under {HARD}", "subsoil", soil, SHOWN)
+    return polygons(region.difference(hard))
 
 
 @lru_cache(maxsize=8)

@@ -22,7 +22,14 @@ from grading.ground.model import Ground
 from grading.order.takeoff import Takeoff, takeoffs_of
 from grading.pipeline import Plan
 from grading.section.built import INNER
-from viz.desk.model.around import add_house_at, add_lawn, ground_in, name_beyond, window_of
+from viz.desk.model.around import (
+    add_hard_ground,
+    add_house_at,
+    add_lawn,
+    ground_in,
+    name_beyond,
+    window_of,
+)
 from viz.desk.model.parts import Look, Part, Role
 from viz.desk.model.quick import SHOWN, Quick
 from viz.scene.frame import Frame, Opening, frame_of
@@ -218,7 +225,7 @@ def _bodies(
         pockets = pockets_in(on.area, lawn)
         add_beds(replace(on, found=_quick(on).of("soil")), pockets, ground, SHOWN)
         lawn = lawn.difference(pockets)
-    add_lawn(found, ground, polygons(lawn), bottom)
+    add_lawn(found, ground, add_hard_ground(found, plan, ground, lawn, bottom), bottom)
     name_beyond(found, ground, window)
     add_house_at(settings, window, found)
     built = () if last is None else (part for part in last.parts if part.look.built)
