@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import shapely
 from msgspec.structs import replace
 
 import sample_sites
@@ -155,6 +156,40 @@ def test_every_survey_is_of_a_size_that_a_crew_shoots(plans, name):
     assert 25 <= len(spots.xyz) <= 60
     assert all(spots.codes)
     assert len(set(spots.ids)) == len(spots.ids)
+
+
+@pytest.mark.parametrize("name", sample_sites.names())
+def test_what_is_said_of_digging_holds_by_a_grid_over_the_survey(plans, name):
+    """What is dug is the ground down to the formation, and to the bottom of the topsoil at least:
+    summed here on squares of 2 in, where the plan cuts triangles."""
+    made, square = plans[name], 2 * INCH
+    for each in made.areas:
+        dug = {}
+        for base, dig in each.digs.items():
+            left, low, right, high = dig.polygon.bounds
+            x, y = np.arange(left, right, square), np.arange(low, high, square)
+            at = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2) + square / 2
+            at = at[shapely.contains_xy(dig.polygon, at)]
+            formation = each.finish.surface.at(at) - dig.build_up
+            ground, topsoil = made.ground.elevation(at), made.ground.organics_at(at)
+            dug[base] = np.nansum(np.maximum(ground - formation, topsoil)) * square**2
+        least = min(dug, key=dug.__getitem__)
+        for base in dug:
+            for reason in made.advice.area(each.name).base.of(base).reasons:
+                if reason.rule == "least-dig":
+                    assert base == least
+                    assert _told(dug[base], reason.plain)
+                if reason.rule == "more-dig":
+                    assert f"than {each.digs[least].system.called}" in reason.plain
+                    assert _told(dug[base] - dug[least], reason.plain)
+
+
+def _told(volume: float, words: str) -> bool:
+    """Say whether a sentence tells a volume [m³], to its last figure and a fiftieth."""
+    ((whole, part, unit),) = re.findall(r"(\d+)[.](\d+) (m³|yd³)", words)
+    one = {"m³": 1.0, "yd³": 0.9144**3}[unit]
+    told, figure = float(f"{whole}.{part}") * one, 10.0 ** -len(part) * one
+    return abs(volume - told) <= figure / 2 + told / 50
 
 
 def test_the_records_of_a_sample_are_as_they_were_written(capsys):

@@ -61,6 +61,8 @@ def test_every_system_says_in_plain_words_what_it_is():
     known = SimpleNamespace(name="open", layers=[layer("paver"), layer("chips")])
     built_in, systems = base_systems([]), base_systems([own, known])
     assert all(len(system.plain.split()) >= 4 for system in built_in.values())
+    # How much is dug is the yard's to say: where topsoil is deep, no base digs less than another.
+    assert not [system.plain for system in built_in.values() if "dig" in system.plain]
     assert systems["slag"].plain == "sand on slag"
     assert systems["open"].plain == built_in["open"].plain
 
