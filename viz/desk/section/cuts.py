@@ -24,7 +24,7 @@ from grading.section.model import Which
 from grading.units import Unit, length
 from viz.desk.places import in_unit, place, placed
 from viz.drawings.section.body import WALL, draw_body
-from viz.drawings.section.built import built_labels, built_of, clear_of, shown_in
+from viz.drawings.section.built import built_labels, built_of, clear_of, edge_label, shown_in
 from viz.drawings.section.detail import layer_labels, plain_labels
 from viz.drawings.section.levels_table import level_rows, stations_of
 from viz.drawings.section.notes import falls_told, sill_rows
@@ -32,7 +32,6 @@ from viz.drawings.section.sheet import way_of
 from viz.paper.drawing import Area, Drawing, Pen, Polyline, Text, Turf
 from viz.paper.hatch import LOOSE, OTHER, TONES
 from viz.words.figures import small, stretch
-from viz.words.paving.edging import HELD, restraint_words
 from viz.words.plain import opened, table
 
 Points = tuple[tuple[float, float], tuple[float, float]]
@@ -284,10 +283,11 @@ def _layers(
         point = shapely.Point(x, z)
         nearest = min(here, key=lambda each: float(each.shape.distance(point)))
         yield _layer((x, z), words, nearest.material, unit)
-    if not here and cut.other_at(at + out * 0.02) is None and cut.free_at(at):
-        edge = called["edge"] if home else restraint_words(cut.system)
-        words = HELD if cut.raised_at(at) else edge
-        yield _layer((at + out * 0.003, float(cut.finish_at(at)) - 0.03), words, "", unit)
+    beside = not here and cut.other_at(at + out * 0.02) is None and cut.free_at(at)
+    if beside and (label := edge_label(cut, at, out)):
+        x, z, words = label
+        words = called["edge"] if home and not cut.raised_at(at) else words
+        yield _layer((x, z), words, "", unit)
 
 
 def _layer(at: tuple[float, float], words: str, material: str, unit: Unit) -> dict[str, Any]:

@@ -17,16 +17,17 @@ from grading.geometry.tolerances import ROUNDING
 from grading.pipeline import Plan
 from grading.section.built import Built
 from grading.section.cut import Cut
-from grading.section.edge import HOLDER, concrete_of, holder
+from grading.section.edge import HOLDER, concrete_of
 from grading.section.square import StepCut, door_cut, high_edge_cut, lawn_beside, step_cut
 from grading.units import Unit, percent
 from viz.drawings.placing import FRAME, Label, arrows_between, broken, label_column
-from viz.drawings.section.body import draw_body, edge_tip
+from viz.drawings.section.body import draw_body
 from viz.drawings.section.built import (
     AT_EDGE,
     built_labels,
     built_of,
     clear_of,
+    edge_label,
     shown_in,
     strip_of,
 )
@@ -38,7 +39,6 @@ from viz.paper.lettering import extent, fold
 from viz.paper.page import Box, fitting_scale, scales
 from viz.words.figures import DIRT, level, small
 from viz.words.paving.edges import step_words
-from viz.words.paving.edging import HELD, restraint_words
 
 LABELS = 41.0  # mm: column of words
 BAR = 42.0  # mm: the scale bar, beside a caption
@@ -256,12 +256,11 @@ def edge_detail(plan: Plan, area: AreaPlan, unit: Unit) -> Detail | None:
         high = max(high, min(shapes.bounds[2] + 0.1, cut.ends[1]))
         floor = min(floor, shapes.bounds[1] - 0.05)
         labels += built_labels(built, unit)
-    elif cut.raised_at(edge):
-        high = max(high, min(face + HOLDER + 0.1, cut.ends[1]))
-        middle = holder(cut, edge, 1.0).centroid
-        labels.append((middle.x, middle.y, HELD))
-    elif tip := edge_tip(cut, edge, 1.0):
-        labels.append((*tip, restraint_words(cut.system)))
+    else:
+        if cut.raised_at(edge):
+            high = max(high, min(face + HOLDER + 0.1, cut.ends[1]))
+        if label := edge_label(cut, edge, 1.0):
+            labels.append(label)
     stations = [s for s in edge - np.array([0.12, 0.06, 0.2, 0.27]) if s > low]
     beds = beds_named(cut, stations, lambda bed: _bed_words(bed, unit), built)
     said = [*map(named, labels), *(each for each in beds if each.places[0][1] > floor)]

@@ -12,8 +12,11 @@ from grading.geometry.tolerances import LEVEL
 from grading.order.model import Order
 from grading.section.built import Built, beside_built, built_in
 from grading.section.cut import Cut
+from grading.section.edge import holder
 from grading.units import Unit, size
 from viz.drawings.placing import Label
+from viz.drawings.section.body import edge_tip
+from viz.words.paving.edging import HELD, restraint_words
 from viz.words.paving.materials import material_words
 
 AT_EDGE = 1.0
@@ -54,6 +57,24 @@ def shown_in(built: Sequence[Built], window: BaseGeometry) -> tuple[Built, ...]:
 def strip_of(low: float, high: float) -> shapely.Polygon:
     """Return all of a cut between two distances along it, as high and as deep as any. [m]"""
     return shapely.box(low, -_ALL, high, _ALL)
+
+
+def edge_label(cut: Cut, at: float, out: float) -> Label | None:
+    """Return what holds an edge, beside a place within what is drawn of it; None where nothing is.
+
+    Parameters
+    ----------
+    cut : Cut
+    at : float
+        The edge of the paving, a distance along the cut. [m]
+    out : float
+        +1 where the yard lies after it, -1 before it.
+    """
+    if cut.raised_at(at):
+        middle = holder(cut, at, out).centroid
+        return middle.x, middle.y, HELD
+    tip = edge_tip(cut, at, out)
+    return None if tip is None else (*tip, restraint_words(cut.system))
 
 
 def built_labels(built: Sequence[Built], unit: Unit) -> Iterator[Label]:

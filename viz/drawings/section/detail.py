@@ -14,12 +14,12 @@ from grading.design.area import AreaPlan
 from grading.dig.beds import Bed
 from grading.section.built import Built
 from grading.section.cut import Cut, WallCut
-from grading.section.edge import HOLDER, concrete_of, holder
+from grading.section.edge import HOLDER, concrete_of
 from grading.section.standing import Solid
 from grading.units import Unit
 from viz.drawings.placing import FRAME, Label, arrows_between, broken, label_column
-from viz.drawings.section.body import draw_body, edge_tip
-from viz.drawings.section.built import built_labels, shown_in
+from viz.drawings.section.body import draw_body
+from viz.drawings.section.built import built_labels, edge_label, shown_in
 from viz.drawings.section.led import (
     SHARES,
     Named,
@@ -35,7 +35,6 @@ from viz.paper.furniture import caption, scale_bar
 from viz.paper.lettering import extent
 from viz.paper.page import Box, scales
 from viz.words.figures import small
-from viz.words.paving.edging import HELD, restraint_words
 from viz.words.plain import table
 
 LABELS = 41.0  # mm: column of words beside the detail
@@ -261,11 +260,8 @@ def _beside(
     here = shown_in(built, window)
     if here:
         yield from map(named, built_labels(here, unit))
-    elif cut.raised_at(end.at):
-        middle = holder(cut, end.at, end.out).intersection(window).centroid
-        yield named((middle.x, middle.y, HELD))
-    elif cut.other_at(end.at + 0.02) is None and (tip := edge_tip(cut, end.at, end.out)):
-        yield named((*tip, restraint_words(cut.system)))
+    elif cut.other_at(end.at + 0.02) is None and (label := edge_label(cut, end.at, end.out)):
+        yield named(label)
     strip = shapely.box(end.at + 0.08, floor, edge, roof) if beyond else shapely.Polygon()
     yield from _parts(cut, ("base", "panel"), strip)
 

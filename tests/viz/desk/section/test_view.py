@@ -19,6 +19,10 @@ from viz.desk.section.cuts import cut_record, line_through, ways_of
 from viz.desk.section.view import MISSED, NONE_YET, section
 from viz.drawings.section.built import built_of
 from viz.paper.hatch import OTHER, TONES
+from viz.words.paving.edging import restraint_words
+
+EDGES = ("edge restraint", "edge of concrete", "border unit")
+"""What the layers of a drawing are called that the edge is drawn on."""
 
 
 @cache
@@ -212,3 +216,21 @@ def test_a_homeowner_s_section_has_no_words_of_the_trade(name):
             crew = cut_record(plan, *line_through(plan, line, area), base=base)
             places = ([each["at"] for each in which["layers"]] for which in (told, crew))
             assert next(places) == next(places)
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_the_edge_is_named_within_what_is_drawn_of_it(name):
+    """Told by the rings of the picture: the plastic, the concrete or the border unit."""
+    plan, told = seen(name).plan, 0
+    for area in plan.areas:
+        for way in ways_of(plan, area):
+            for base in area.digs:
+                record = cut_record(plan, area, line_through(plan, way.line, area)[1], base=base)
+                words = restraint_words(area.digs[base].system)
+                for each in (each for each in record["layers"] if each["words"] == words):
+                    told += 1
+                    laid = [shapely.Polygon(part["rings"][0]) for part in record["parts"]
+                            if part.get("name") in EDGES]  # fmt: skip
+                    near = shapely.Point(each["at"]).buffer(1e-4)
+                    assert any(shape.intersects(near) for shape in laid), (area.name, way, base)
+    assert told or name == "raised-patio"  # it is raised all round: there the wall is named

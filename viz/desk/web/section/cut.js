@@ -208,9 +208,10 @@ function* beside(labels, cut, { place, tall, start, end }) {
     const words = from + 28 * cut.side;
     const d = `M${each.x},${each.y}L${from + 14 * cut.side},${middle}H${words - 4 * cut.side}`;
     yield* haloed(d, 3, { stroke: INK, "stroke-width": 1 });
-    yield drawn("circle", { cx: each.x, cy: each.y, r: 2.6, fill: INK });
     yield lettering(each.lines, words, each.top + 15, {
       anchor: cut.side > 0 ? "start" : "end",
     });
   }
+  // Places of what is thin lie close together: no line goes over another's.
+  for (const each of labels) yield drawn("circle", { cx: each.x, cy: each.y, r: 2.6, fill: INK });
 }
