@@ -55,7 +55,7 @@ def test_the_door_is_on_every_plan(made):
     sheets = dict(sheets_of(made, area, page)) | dict(site_sheets(made, page))
     plans = {name: sheets[name] for name in ("cut-and-fill", "levels", "grading", "water")}
     found = by_rod(made)
-    plans["crew"] = set_out_plan(made, found, found.areas[0], stated_scales(found)[0])
+    plans["crew"] = set_out_plan(made, found, found.areas[0], stated_scales(made, found)[0])
     plans["homeowner"] = plain_plan(made, area)
     plans |= {
         f"answer {each.key}": each.sheet

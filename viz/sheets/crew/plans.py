@@ -8,6 +8,7 @@ from math import degrees
 
 from grading.design.levels import grid_of
 from grading.geometry.tolerances import TOGETHER
+from grading.pipeline import Plan
 from grading.setout.instrument import rounding_of
 from grading.setout.model import AreaStakes, SetOut, Stake
 from grading.setout.words import SQUARE, tape_words, tie_words
@@ -122,13 +123,13 @@ def _scale(
         What stands with the plan of each area.
     """
     page = job.page.height - _FREE
-    scales = stated_scales(found)
+    scales = stated_scales(job.plan, found)
     read = [scale for scale in scales if scale.ratio <= _READ] or scales[:1]
 
     def pages(scale: Scale) -> int:
         count, filled = 1, first
         for each, (said, tables) in zip(found.areas, told, strict=True):
-            high = _high(found, each, scale, said, tables)
+            high = _high(job.plan, found, each, scale, said, tables)
             if filled + high > page:
                 count, filled = count + 1, 0.0
             filled += high
@@ -138,10 +139,10 @@ def _scale(
 
 
 def _high(
-    found: SetOut, each: AreaStakes, scale: Scale, said: str, tables: Sequence[Block]
+    plan: Plan, found: SetOut, each: AreaStakes, scale: Scale, said: str, tables: Sequence[Block]
 ) -> float:
     """Return about how high the plan of an area is set, with all that stands with it. [mm]"""
-    wide, high = width_of(found, each, scale), height_of(found, each, scale)
+    wide, high = width_of(plan, found, each, scale), height_of(plan, found, each, scale)
     if wide == WIDE:
         return _HEADING + high + math.ceil(len(said) / _SMALL) * _LINE + _tall(tables)
     letters = _SMALL * (1 - wide / WIDE)

@@ -24,7 +24,7 @@ from grading.setout.words import tape_words
 from grading.site.walls import named_walls
 from grading.units import Unit, length, rate, run, size
 from viz.drawings.placing import place_plan
-from viz.drawings.plan.built import draw_built
+from viz.drawings.plan.built import built_beside, draw_built, is_grown
 from viz.drawings.plan.folds import draw_fall, draw_folds
 from viz.drawings.plan.site_marks import draw_features
 from viz.drawings.plan.view import HOUSE, draw_house, draw_outlines, turn_of
@@ -53,9 +53,10 @@ _CHORD = Pen(0.15, "#1a1a1a", (1.5, 0.8))
 _GRID = Pen(0.1, "#7a7a7a", (1.0, 1.0))
 _LETTER, _NUMBER, _WORDS = 3.8, 2.9, 2.5
 _TAPED = 4  # corners off the walls: of more, the tapes stand in the table alone
-_FAR = 0.9  # of the area's own size: a reference farther off is not shown
+_FAR = 0.9  # of the area's own size: what lies farther off is not shown
 _ASIDE = 4.6  # mm from an edge, or from the edge of the hole, to a dimension
 _ROOM = 6.0  # mm between marks of an arc that each have their figure; the table has all
+_BEFORE = 4.0  # mm from a wall to the name of its door, where there is no room behind it
 _SHORT = 7.0  # mm: a shorter stretch has no dimension
 
 
@@ -73,8 +74,8 @@ def set_out_plan(plan: Plan, found: SetOut, each: AreaStakes, scale: Scale) -> S
     """
     area = each.area
     unit, turn = plan.site.unit, turn_to_house(plan, area)
-    window = shown_of(found, each)
-    wide, high = width_of(found, each, scale), height_of(found, each, scale)
+    window = shown_of(plan, found, each)
+    wide, high = width_of(plan, found, each, scale), height_of(plan, found, each, scale)
     sheet = Sheet(Page("figure", wide, high, margin=0.5, title=0.0), "set-out", "Set out")
     room = Box(_EDGE, _UNDER, wide - _EDGE, high - _OVER)
     placed = place_plan(window, room, unit, "Set out", turn)
@@ -85,7 +86,7 @@ def set_out_plan(plan: Plan, found: SetOut, each: AreaStakes, scale: Scale) -> S
     )
     view = View(placed.drawing, scale, origin, turn=turn)
     sheet.views.append(view)
-    assert scale.mm(_span(found, each)[0]) <= wide
+    assert scale.mm(_span(plan, found, each)[0]) <= wide
     frame = window.buffer(scale.metres(_EDGE - 1.0), join_style="mitre")
     draw_house(view, plan, frame, sills=False)
     _doors(view, found, frame, unit)
@@ -95,22 +96,22 @@ def set_out_plan(plan: Plan, found: SetOut, each: AreaStakes, scale: Scale) -> S
     draw_features(view, plan, frame)
     draw_folds(view, folds_of(area), unit, many=warped(panes_of(area)), named=False)
     _strings(view, each)
-    _tapes(view, found, each, unit)
+    _tapes(view, plan, found, each, unit)
     for bent in each.curves:
         _arc(view, bent, unit)
     _points(view, each, unit)
     _sides(view, plan, area, unit)
-    _along_walls(view, found, each, unit)
+    _along_walls(view, plan, found, each, unit)
     things = shapely.union_all([each.polygon for each in plan.site.features])
     draw_fall(view, area, unit, lambda fall: f"falls {rate(fall, unit)}", least=2.5, long=9.0,
               things=things)  # fmt: skip
     return sheet
 
 
-def shown_of(found: SetOut, each: AreaStakes) -> shapely.Polygon:
-    """Return the rectangle that the plan of an area shows: paving, dig, hubs, what is taped to. [m]
+def shown_of(plan: Plan, found: SetOut, each: AreaStakes) -> shapely.Polygon:
+    """Return the rectangle that the plan of an area shows, along the sheet. [m]
 
-    It lies along the sheet.
+    Paving, dig, hubs and what is taped to lie in it, and what is built that lies no farther off.
     """
     turn = turn_to_house(found.design, each.area)
     own = each.area.chosen_dig.polygon.union(each.area.outline)
@@ -130,7 +131,10 @@ def shown_of(found: SetOut, each: AreaStakes) -> shapely.Polygon:
         behind = -np.asarray(outward, float) * HOUSE
         points += [shapely.affinity.translate(at, *behind) for at in corners
                    if wall.distance(at) <= TOGETHER]  # fmt: skip
-    whole = shapely.union_all([own, *points])
+    near = own.buffer(far)
+    built = [taken for what, taken in built_beside(plan, each.area)
+             if near.contains(taken) and not is_grown(what)]  # fmt: skip
+    whole = shapely.union_all([own, *points, *built])
     box = shapely.box(*shapely.affinity.rotate(whole, turn, origin=(0, 0)).bounds)
     return shapely.affinity.rotate(box, -turn, origin=(0, 0))
 
@@ -156,32 +160,32 @@ def turn_to_house(plan: Design, area: AreaPlan) -> float:
     return round((turn + 180.0) % 360.0 - 180.0, 9) + 0.0
 
 
-def stated_scales(found: SetOut) -> list[Scale]:
+def stated_scales(plan: Plan, found: SetOut) -> list[Scale]:
     """Return the stated scales at which the plans of all areas are no wider than the page.
 
     The largest comes first; the smallest there is where none is small enough.
     """
     every = _SCALES[found.design.site.unit]
-    wide = max(_span(found, each)[0] for each in found.areas)
+    wide = max(_span(plan, found, each)[0] for each in found.areas)
     return [scale for scale in every if scale.mm(wide) + 2 * _EDGE <= WIDE] or [every[-1]]
 
 
-def width_of(found: SetOut, each: AreaStakes, scale: Scale) -> float:
+def width_of(plan: Plan, found: SetOut, each: AreaStakes, scale: Scale) -> float:
     """Return how wide the plan of an area is set at a scale: as it takes, if narrow. [mm]"""
-    own = scale.mm(_span(found, each)[0]) + 2 * _EDGE
+    own = scale.mm(_span(plan, found, each)[0]) + 2 * _EDGE
     most = max((len(stake.tied.ties) for stake in each.stakes), default=0)
     # A plan that is low has its words beside it, and gains little by standing beside tables.
-    low = height_of(found, each, scale) < own
+    low = height_of(plan, found, each, scale) < own
     return WIDE if low or each.curves or own > _NARROW.get(max(most, 2), 0.0) else own
 
 
-def height_of(found: SetOut, each: AreaStakes, scale: Scale) -> float:
+def height_of(plan: Plan, found: SetOut, each: AreaStakes, scale: Scale) -> float:
     """Return how high the plan of an area is at a scale. [mm]"""
-    return scale.mm(_span(found, each)[1]) + _OVER + _UNDER
+    return scale.mm(_span(plan, found, each)[1]) + _OVER + _UNDER
 
 
-def _span(found: SetOut, each: AreaStakes) -> tuple[float, float]:
-    return span_of(shown_of(found, each), turn_to_house(found.design, each.area))
+def _span(plan: Plan, found: SetOut, each: AreaStakes) -> tuple[float, float]:
+    return span_of(shown_of(plan, found, each), turn_to_house(found.design, each.area))
 
 
 def _doors(view: View, found: SetOut, frame: BaseGeometry, unit: Unit) -> None:
@@ -191,15 +195,19 @@ def _doors(view: View, found: SetOut, frame: BaseGeometry, unit: Unit) -> None:
         if site.house is None or not frame.contains(shapely.Point(door.at)):
             continue
         wall = site.house.wall_of(np.asarray(door.at, float))
-        back = view.way(-np.asarray(wall.outward)) * (view.scale.mm(HOUSE) + 8.0)
         words = f"{door.name}, sill = benchmark" if door.name == marked else door.name
-        others = tuple(
-            (float(back[0]) + along, float(back[1]) * more)
-            for more in (1.0, 0.5, 1.6) for along in (0.0, 12.0, -12.0, 24.0, -24.0, 3.0)
-        )  # fmt: skip
+        # Along its wall it has room between the house and the lengths that stand behind that.
+        away, along = view.way(-np.asarray(wall.outward)), view.way(wall.along)
+        behind = view.scale.mm(HOUSE)
+        shifts = [
+            tuple((away * off + along * beside).tolist())
+            for off in (behind + 1.7, -_BEFORE, -2 * _BEFORE, behind + 8.0, behind + 14.0)
+            for beside in (0.0, 5.0, -5.0, 10.0, -10.0, 16.0, -16.0)
+        ]
         view.drawing.text(
-            wall.foot, words, size=_WORDS, bold=door.name == marked, ground=True,
-            shift=(float(back[0]), float(back[1])), layer="door", others=others,
+            wall.foot, words, size=_WORDS, bold=door.name == marked, ground=True, layer="door",
+            rotation=view.tilt(float(np.degrees(np.arctan2(*wall.along[::-1])))),
+            shift=shifts[0], others=tuple(shifts[1:]), leads=True, on_it=True,
         )  # fmt: skip
 
 
@@ -231,7 +239,7 @@ def _strings(view: View, each: AreaStakes) -> None:
             view.drawing.symbol("hub", board.at, size=2.4, layer="hub")
 
 
-def _tapes(view: View, found: SetOut, each: AreaStakes, unit: Unit) -> None:
+def _tapes(view: View, plan: Plan, found: SetOut, each: AreaStakes, unit: Unit) -> None:
     at = {held.name: held.at for held in found.references}
     loose = [
         stake for stake in each.stakes
@@ -239,7 +247,7 @@ def _tapes(view: View, found: SetOut, each: AreaStakes, unit: Unit) -> None:
         and len(stake.tied.ties) >= 2
     ]  # fmt: skip
     step = READ[unit]
-    shown = shown_of(found, each).buffer(TOGETHER)
+    shown = shown_of(plan, found, each).buffer(TOGETHER)
     for stake in loose if len(loose) <= _TAPED else ():
         for tie in stake.tied.ties[:2]:
             if not shown.contains(shapely.Point(at[tie.to])):
@@ -339,9 +347,9 @@ def _run(metres: float, unit: Unit) -> str:
     return run(metres, unit) if unit == "ft" else length(metres, unit)
 
 
-def _along_walls(view: View, found: SetOut, each: AreaStakes, unit: Unit) -> None:
+def _along_walls(view: View, plan: Plan, found: SetOut, each: AreaStakes, unit: Unit) -> None:
     """Chain behind each wall what lies along it: from its corner to the paving, and on."""
-    shown = shown_of(found, each).buffer(TOGETHER)
+    shown = shown_of(plan, found, each).buffer(TOGETHER)
     drawn: list[shapely.LineString] = []
     for _, first, last, out in named_walls(found.design.site.house):
         start, end, outward = (np.asarray(value, float) for value in (first, last, out))

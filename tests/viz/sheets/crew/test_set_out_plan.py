@@ -15,7 +15,7 @@ from grading.pipeline import plan as grading_plan
 from grading.setout.stated import by_rod
 from grading.units import FOOT
 from viz.paper.compose import compose, words_of
-from viz.paper.drawing import Polyline, Symbol
+from viz.paper.drawing import Area, Polyline, Symbol
 from viz.sheets.crew.set_out_plan import WIDE, height_of, set_out_plan, stated_scales
 from viz.sheets.homeowner.plain_plan import plain_plan
 
@@ -28,7 +28,7 @@ def drawn(name, number):
     plan = plan_of(name)
     found = by_rod(plan)
     each = found.areas[number]
-    return each, set_out_plan(plan, found, each, stated_scales(found)[0])
+    return each, set_out_plan(plan, found, each, stated_scales(plan, found)[0])
 
 
 @pytest.mark.parametrize(
@@ -56,7 +56,7 @@ def test_the_house_lies_along_the_top_however_it_stands(turn):
         house={"walls": at([[-1, 0], [11, 0]]), "inside": at([[5, -3]])[0]},
     ))  # fmt: skip
     found = by_rod(made)
-    sheet = set_out_plan(made, found, found.areas[0], stated_scales(found)[0])
+    sheet = set_out_plan(made, found, found.areas[0], stated_scales(made, found)[0])
     (view,) = sheet.views
     # One faces the house: its outside shows down the sheet, its wall across it.
     assert view.way(np.array(at([[0, 1]])[0])) == pytest.approx([0.0, -1.0], abs=1e-6)
@@ -99,14 +99,46 @@ def test_the_corners_of_a_hole_are_lettered_with_the_others():
 def test_a_plan_is_as_high_as_told_at_every_scale_that_the_page_is_wide_enough_for(name):
     plan = plan_of(name)
     found = by_rod(plan)
-    offered = stated_scales(found)
+    offered = stated_scales(plan, found)
     assert [each.ratio for each in offered] == sorted(each.ratio for each in offered)
     for each in found.areas:
         for scale in offered[:2]:
             sheet = set_out_plan(plan, found, each, scale)
-            assert sheet.page.height == pytest.approx(height_of(found, each, scale))
+            assert sheet.page.height == pytest.approx(height_of(plan, found, each, scale))
             assert sheet.page.width == WIDE
             assert not outside(compose(sheet), sheet.page)
+
+
+def test_a_dry_well_near_the_paving_is_shown_whole():
+    """As the site is written: from (22.5, 13) to (29.5, 19.5) ft, beyond the hubs of the patio."""
+    _, sheet = drawn("drained-patio", 0)
+    (view,) = sheet.views
+    rings = [np.array(part.rings[0]) for part in view.drawing.of("structure")
+             if isinstance(part, Area)]  # fmt: skip
+    well = np.array([[22.5, 13.0], [29.5, 19.5]]) * FOOT
+    shown = [ring for ring in rings if np.allclose([ring.min(axis=0), ring.max(axis=0)], well)]
+    assert len(shown) == 1
+    corners = np.array([view.paper(at) for at in well])
+    assert (corners > 0).all()
+    assert (corners < [sheet.page.width, sheet.page.height]).all()
+
+
+@pytest.mark.parametrize(
+    "name", ["back-patio", "drained-patio", "front-walk", "garden-court", "raised-patio"]
+)
+def test_the_name_of_a_door_stands_at_it_or_is_led_back(name):
+    """It stands along its wall, as far from the middle of its door as half of it and 2 cm more."""
+    plan = plan_of(name)
+    for number, area in enumerate(plan.areas):
+        _, sheet = drawn(name, number)
+        inks = compose(sheet)
+        for door in plan.site.doors:
+            for words in (each for each in words_of(inks) if each.words.startswith(door.name)):
+                at = np.array(sheet.views[0].paper(door.at))
+                corners = np.array(words.corners)
+                long = max(np.ptp(corners, axis=0))
+                led = name == "front-walk"  # between its corners' letters there is no room
+                assert led or np.hypot(*(corners.mean(axis=0) - at)) < long / 2 + 20, area.name
 
 
 def test_an_area_at_no_wall_is_turned_to_the_wall_nearest_to_it():
