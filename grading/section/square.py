@@ -26,6 +26,7 @@ from grading.structures.flights import StepFlight, Tread, flights_between
 _IN = 0.02  # m: how far inside its paving a cut begins
 _REACH = 3.0  # m: paving is looked for so far out from a door
 _SHORTEST = 0.05  # m: paving before a door that is shorter is none
+_FROM_END = 0.5  # m: a step is cut so far from its end, clear of what holds or closes its side
 _CORNER = 0.05  # m: a cut at a corner is moved so far along the edge
 _STRAIGHT = 0.98  # cosine of a turn that is no corner
 _RAISED = 1e-3  # m: an edge no higher than this over the ground is not
@@ -184,7 +185,9 @@ def step_cut(sections: Sections, edge: SharedEdge) -> StepCut | None:
         start, end = end, start
     long = float(np.hypot(*(end - start)))
     along = (end - start) / long
-    found = _square(sections, upper, start + along * min(0.1, long / 2), _out(upper, start, end))
+    found = _square(
+        sections, upper, start + along * min(_FROM_END, long / 2), _out(upper, start, end)
+    )
     if found is None:
         return None
     flights = flights_between(sections.design, edge)

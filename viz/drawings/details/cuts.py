@@ -203,8 +203,11 @@ def riser_detail(plan: Plan, edge: SharedEdge, unit: Unit) -> Detail | None:
         _step_marks(view, made)
 
     name = f"Step from {edge.upper} to {edge.lower}: {step_words(edge, unit, plan)}"
+    built = shown_in(built_of(plan.order, cut), strip_of(low, high))
+    dug = min([dug, *(each.shape.bounds[1] for each in built)])
     window = (low, dug - 0.06, high, top + 0.1)
-    return Detail(name, cut, window, tuple(map(named, labels)), dimensions)
+    said = tuple(map(named, labels))
+    return Detail(name, clear_of(cut, built), window, said, dimensions, built)
 
 
 def _step_labels(made: StepCut, unit: Unit) -> Iterator[Label]:

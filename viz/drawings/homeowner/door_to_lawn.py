@@ -11,14 +11,14 @@ from grading.design.area import AreaPlan
 from grading.design.door_steps import DoorStep, door_steps
 from grading.geometry.tolerances import TOUCH
 from grading.pipeline import Plan
-from grading.section.built import beside_built
+from grading.section.built import Built
 from grading.section.cut import Cut, WallCut
 from grading.section.square import door_cut
 from grading.section.through import between
-from grading.structures.model import Structure
 from grading.units import Unit, size
 from viz.drawings.placing import arrows_between
 from viz.drawings.section.body import draw_grass
+from viz.drawings.section.built import AT_EDGE, built_of, clear_of
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import CUT, FINE, OUTLINE, THIN, Drawing, Pen
 from viz.paper.lettering import extent
@@ -42,6 +42,7 @@ _TEAL = Pen(0.8, "#0f5f66")
 _WALL_THICK = 0.25  # m: drawn thickness of a foundation wall, which no survey gives
 _PUT_BACK = "backfill"
 _LIP = 0.013  # m: the sod beside paving lies so far below it; common practice, no source
+_JOINED = 0.1  # m: paving so near beyond steps goes on from them
 _LEVEL = 0.003  # m: an edge nearer to the ground is level with it
 _GREEN = "#8aa65c"
 _TURF = 0.035  # m: thickness of the sod that is drawn
@@ -89,15 +90,16 @@ def _drawn(
     first = _own_span(cut, start)
     edge = first[1]
     low = start - _HOUSE if wall is not None else max(first[0] - _LAWN, cut.ends[0])
-    built = _built_in(plan, area, cut)
-    cut = beside_built(cut, [(material, shape) for material, shape, _ in built])
-    out = max([edge, *(shape.bounds[2] for _, shape, _ in built)])
+    built = _built_at(plan, area, cut, edge)
+    cut = clear_of(cut, built)
+    out = _paved_on(cut, max([edge, *(each.shape.bounds[2] for each in built)]))
     high = min(out + _LAWN, cut.ends[1])
     top = max(
         cut.highest if wall is None else -np.inf,
         step.door.sill if step is not None else float(cut.finish_at(first[0])) + 0.3,
     )
-    deep = [cut.deepest_in(first[0], edge), *(shape.bounds[1] for _, shape, _ in built)]
+    last = _paved_on(cut, edge)
+    deep = [cut.deepest_in(first[0], last), *(each.shape.bounds[1] for each in built)]
     bottom = min(deep) - _UNDER
     tall = top + _OVER - bottom
     scale = _scale(high - low, tall)
@@ -115,17 +117,23 @@ def _drawn(
     window = shapely.box(low, bottom, high, top + _OVER)
     _earth(view.drawing, cut, window, edge)
     _layers(view.drawing, cut, window)
-    for material, shape, _ in built:
-        if material == "turf":
-            draw_grass(view.drawing, shape, window)
+    for each in built:
+        if each.material == "turf":
+            draw_grass(view.drawing, each.shape, window)
         else:
-            view.drawing.area(shape.intersection(window), material, pen=OUTLINE, layer="structure")
+            shape = each.shape.intersection(window)
+            view.drawing.area(shape, each.material, pen=OUTLINE, layer="structure")
     _lawn(view.drawing, cut, window, max(edge, start), built)
     if wall is not None:
         _house(view.drawing, wall, window, bottom)
     _today(view.drawing, cut, first, window)
     t = cut.along_finish(*first)
     view.drawing.line(np.column_stack([t, cut.finish_at(t)]), CUT, "finish")
+    for other in cut.others:
+        for span in other.paved:
+            t = other.along_finish(*span)
+            line = shapely.LineString(np.column_stack([t, other.finish_at(t)]))
+            view.drawing.lines(line.intersection(window), CUT, "other finish")
     _named(view, cut, first, window, unit)
     _figures(view, cut, first, wall, step, (low, high), built, unit)
     about = "From the house to the lawn, cut through: the step, the fall, the layers and the edge"
@@ -142,24 +150,20 @@ def _scale(wide: float, tall: float) -> Scale:
     return Scale(ratio, "true scale")
 
 
-def _built_in(plan: Plan, area: AreaPlan, cut: Cut) -> list[tuple[str, shapely.Polygon, Structure]]:
-    """Return what is built beside the paving where the line meets it: material and shape. [m]"""
-    start, along = np.asarray(cut.start, float), np.asarray(cut.along, float)
-    line = shapely.LineString([start + along * cut.ends[0], start + along * cut.ends[1]])
-    found = []
-    for structure in plan.order.of(area).takeoffs[area.chosen].structures:
-        for solid in structure.solids:
-            for part in shapely.get_parts(shapely.intersection(solid.footprint, line)):
-                if part.geom_type != "LineString" or part.length < TOUCH:
-                    continue
-                ends = shapely.get_coordinates(part)[[0, -1]]
-                s = (ends - start) @ along
-                low, high = solid.between(ends)
-                ring = [(s[0], low[0]), (s[1], low[1]), (s[1], high[1]), (s[0], high[0])]
-                shape = shapely.Polygon(ring).buffer(0)
-                if not shape.is_empty:
-                    found.append((solid.material, shape, structure))
-    return found
+def _built_at(plan: Plan, area: AreaPlan, cut: Cut, edge: float) -> list[Built]:
+    """Return what the line meets of what is built with the area, or by its edge with another."""
+    own = {id(each) for each in plan.order.of(area).takeoffs[area.chosen].structures}
+    return [
+        each for each in built_of(plan.order, cut)
+        if id(each.structure) in own or abs(each.shape.bounds[0] - edge) < AT_EDGE
+    ]  # fmt: skip
+
+
+def _paved_on(cut: Cut, out: float) -> float:
+    """Return where other paving that goes on from a place ends; that place if none does. [m]"""
+    for low, high in sorted(span for other in cut.others for span in other.paved):
+        out = max(out, high) if low <= out + _JOINED else out
+    return out
 
 
 def _earth(draw: Drawing, cut: Cut, window: BaseGeometry, edge: float) -> None:
@@ -201,15 +205,19 @@ def _layers(draw: Drawing, cut: Cut, window: BaseGeometry) -> None:
 
 def _lawn(
     draw: Drawing, cut: Cut, window: BaseGeometry, edge: float,
-    built: list[tuple[str, shapely.Polygon, Structure]],
+    built: list[Built],
 ) -> None:  # fmt: skip
     """The sod beside the paving: from the edge, or what stands there, down to the lawn."""
     high = min(window.bounds[2], cut.ends[1])
     beyond = [end for end in cut.paved if end[0] > edge + 0.1]
     high = min([high, *(span[0] for span in beyond)])
-    stand = [shape.bounds[2] for material, shape, _ in built if shape.bounds[3] > float(
-        cut.ground_at(min(shape.bounds[2], high))) - 0.02]  # fmt: skip
+    stand = [each.shape.bounds[2] for each in built if each.shape.bounds[3] > float(
+        cut.ground_at(min(each.shape.bounds[2], high))) - 0.02]  # fmt: skip
     start = max([edge, *stand])
+    if (last := _paved_on(cut, start)) > start:
+        # Beyond other paving the lawn begins where that is dug for.
+        stand = [last, *(hole.end for hole in cut.holes if hole.start < last)]
+        start = max(stand)
     if high - start < 0.05:
         return
     t = cut.stops(start, high)
@@ -249,7 +257,7 @@ def _house(draw: Drawing, wall: WallCut, window: BaseGeometry, bottom: float) ->
 
 def _today(draw: Drawing, cut: Cut, span: tuple[float, float], window: BaseGeometry) -> None:
     """The lawn as it lies today, dashed where it is dug away or built over."""
-    face = cut.face_of(span[1], 1.0)
+    face = max(cut.face_of(span[1], 1.0), _paved_on(cut, span[1]))
     t = cut.stops(span[0], max(face, span[1]))
     line = shapely.LineString(np.column_stack([t, cut.ground_at(t)])).intersection(window)
     draw.lines(line, Pen(0.9, "#ffffff"), "today, its ground")
@@ -294,7 +302,7 @@ def _words_of(material: str, role: str) -> str:
 
 def _figures(
     view: View, cut: Cut, span: tuple[float, float], wall: WallCut | None, step: DoorStep | None,
-    ends: tuple[float, float], built: list[tuple[str, shapely.Polygon, Structure]], unit: Unit,
+    ends: tuple[float, float], built: list[Built], unit: Unit,
 ) -> None:  # fmt: skip
     """The step at the door, the fall along the cut, and how high the edge stands."""
     draw, mm = view.drawing, view.scale.metres
@@ -334,13 +342,13 @@ def _figures(
 
 def _edge_height(
     view: View, cut: Cut, edge: float, high: float,
-    built: list[tuple[str, shapely.Polygon, Structure]], unit: Unit,
+    built: list[Built], unit: Unit,
 ) -> float:  # fmt: skip
     """Say how high the edge stands over the lawn; return where the words begin. [m]"""
     draw, mm = view.drawing, view.scale.metres
     if not cut.free_at(edge):
         return edge
-    out = max([edge, cut.face_of(edge, 1.0), *(shape.bounds[2] for _, shape, _ in built)])
+    out = max([edge, cut.face_of(edge, 1.0), *(each.shape.bounds[2] for each in built)])
     at = min(out + mm(9.0), high - mm(2.0))
     # As high as everywhere else it is told: over the ground at the edge itself.
     top, bottom = float(cut.finish_at(edge)), float(cut.ground_at(edge))

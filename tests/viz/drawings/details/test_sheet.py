@@ -18,6 +18,7 @@ import sample_sites
 from grading.design.door_steps import door_steps
 from grading.units import FOOT, INCH, size
 from viz.drawings.details.sheet import details_of, details_sheets
+from viz.drawings.homeowner.door_to_lawn import door_to_lawn
 from viz.drawings.listed import sheets_of
 from viz.paper.compose import Words, compose, words_of
 from viz.paper.drawing import Polyline
@@ -162,6 +163,24 @@ def test_the_step_shows_what_is_dug_and_laid_for_the_lower_area():
         assert met.length == pytest.approx(layer.thickness, abs=1e-6)
     soil = shapely.union_all([shapely.Polygon(part.rings[0]) for part in draw.of("soil")])
     assert soil.intersection(rod).bounds[3] == pytest.approx(met.bounds[1], abs=1e-6)
+
+
+def test_steps_between_areas_are_drawn_as_built_and_no_grass_lies_on_what_they_go_down_to():
+    """By the site as it is written: two risers, so two caps, and paving from y = 5 to 8.5 m."""
+    made = plan_of("two terraces")
+    (step,) = (v.drawing for s, _ in sheets("two terraces") for v in s.views
+               if v.drawing.name.startswith("Step from upper"))  # fmt: skip
+    (view,) = door_to_lawn(made).sheet.views
+    for part_of, layer in ((step, "built"), (view.drawing, "structure")):
+        caps = [part for part in part_of.of(layer) if part.material == "cap"]
+        tops = sorted(max(z for _, z in part.rings[0]) for part in caps)
+        assert len(tops) == 2
+        assert tops[1] - tops[0] == pytest.approx(0.13, abs=0.02)
+        # Nothing of a tread is seen but what it is built of.
+        built = shapely.union_all([shapely.Polygon(part.rings[0]) for part in part_of.of(layer)])
+        for tread in part_of.of("tread"):
+            assert shapely.Polygon(tread.rings[0]).difference(built.buffer(1e-3)).area < 1e-3
+    assert not view.drawing.of("sod")
 
 
 @pytest.mark.parametrize("name", [*ALL, *NAMES])
