@@ -104,7 +104,7 @@ def test_pages_are_as_many_as_told_and_of_the_paper_asked_for(printed, which):
     assert sheet.sizes[0][0] < sheet.sizes[0][1]
 
 
-@pytest.mark.parametrize("which", by_lot(EVERY))
+@pytest.mark.parametrize("which", by_lot(EVERY, 0.35))
 def test_no_word_leaves_its_page_and_none_lies_over_another(printed, which):
     sheet = printed[which]
     for number, (words, (wide, high)) in enumerate(zip(sheet.words, sheet.sizes, strict=True), 1):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
+from make.by_lot import by_lot
 from make.plans.drawn import inks, planned
 from make.plans.folded import FOLDED
 from measure.dug_solids import assert_dig, parts_over
@@ -106,7 +107,7 @@ def test_a_warp_is_told_by_its_gentlest_and_steepest_fall():
     )
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", by_lot(NAMES))
 def test_pavers_in_the_scene_lie_on_the_finish(name):
     made = planned(name)
     for area in made.areas:
@@ -143,7 +144,7 @@ def test_other_paving_is_cut_beside_the_edge_and_needs_no_restraint_there():
     assert {"other paving, low", "other paving, walk"} <= {body.name for body in scene.bodies}
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", by_lot(NAMES))
 def test_the_report_tells_planes_folds_edges_and_other_finishes(name):
     made = planned(name)
     text, tables = report.text(made), plan_tables(made)

@@ -38,7 +38,7 @@ from viz.scene.layers.structures import mesh_of
 OPEN_RING = "ignore:Non closed ring detected:RuntimeWarning"
 
 
-@pytest.fixture(scope="module", params=by_lot(SITES))
+@pytest.fixture(scope="module", params=by_lot(SITES, 0.3))
 def drawings(request, tmp_path_factory):
     plan = plan_of(request.param)
     folder = tmp_path_factory.mktemp(request.param)

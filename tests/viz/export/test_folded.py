@@ -58,7 +58,7 @@ def test_surfaces_are_those_of_the_plan(name):
             assert refill == pytest.approx(dig.fill, rel=fine, abs=5e-6 if name == "warp" else 1e-9)
 
 
-@pytest.mark.parametrize("name", by_lot(SHAPES))
+@pytest.mark.parametrize("name", by_lot(SHAPES, 0.3))
 def test_solids_close_and_weigh_what_the_plan_says(name, tmp_path):
     plan = planned(name)
     export(plan, tmp_path, ["stl"])
@@ -78,7 +78,7 @@ def test_solids_close_and_weigh_what_the_plan_says(name, tmp_path):
                 assert mesh.volume / 1e9 == pytest.approx(told, rel=2e-5, abs=5e-6)
 
 
-@pytest.mark.parametrize("name", by_lot(SHAPES))
+@pytest.mark.parametrize("name", by_lot(SHAPES, 0.3))
 def test_drawings_need_no_mending_and_tell_every_fold(name, tmp_path):
     from grading.design.folds import folds_of, panes_of, warped
 

@@ -30,13 +30,13 @@ def every_sheet():
     return [(name, sheet) for name in ALL for sheet in sheets(name)]
 
 
-@pytest.mark.parametrize("name", by_lot(ALL))
+@pytest.mark.parametrize("name", by_lot(ALL, 0.3))
 def test_no_words_overlap(name):
     for sheet in sheets(name):
         assert not overlaps(inks(name, sheet)), sheet
 
 
-@pytest.mark.parametrize("name", by_lot(ALL))
+@pytest.mark.parametrize("name", by_lot(ALL, 0.3))
 def test_nothing_leaves_the_page_and_words_stay_in_the_frame(name):
     for key, sheet in sheets(name).items():
         assert not outside(inks(name, key), sheet.page), key

@@ -358,11 +358,13 @@ def test_a_break_even_that_leaps_is_told_as_a_leap(pays):
     assert f"(1 bin of soil {'more' if pays else 'fewer'} with the panel base)" in said
 
 
-def test_figures_are_written_in_their_own_unit(account):
+def test_figures_are_written_in_the_unit_of_the_site(account):
     crew = account.order.crew
     shown = {entry.name: figure(entry, entry.likely) for entry in crew.entries()}
     assert shown["screed"] == "100 ft2/h"
-    assert shown["dig-clay"] == "3.3 h/m3"
+    assert shown["dig-clay"] == "2.52 h/yd3"  # 3.3 h/m3 in yards: 3.3 * 0.9144**3
+    metric = {entry.name: figure(entry, entry.likely, "m") for entry in crew.entries()}
+    assert metric["dig-clay"] == "3.3 h/m3"
     assert shown["panels"] == "19 /panel"
     assert shown["bin-mass"] == "10 ton"
     assert shown["paver-breakage"] == "2 %"

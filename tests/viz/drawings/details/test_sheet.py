@@ -183,7 +183,7 @@ def test_steps_between_areas_are_drawn_as_built_and_no_grass_lies_on_what_they_g
     assert not view.drawing.of("sod")
 
 
-@pytest.mark.parametrize("name", [*ALL, *NAMES])
+@pytest.mark.parametrize("name", by_lot([*ALL, *NAMES], 0.4))
 def test_every_detail_has_its_scale_bar(name):
     made = plan_of(name)
     kind = f"scale-bar-{made.site.unit}"

@@ -65,7 +65,7 @@ def test_no_words_overlap_and_nothing_leaves_the_page(name, paper):
             assert not outside(inks, sheet.page), (sheet.name, area.area.name)
 
 
-@pytest.mark.parametrize("name", SITES)
+@pytest.mark.parametrize("name", by_lot(SITES))
 def test_the_sheet_tells_intervals_levels_falls_and_layers(name):
     made = plan_of(name)
     unit = made.site.unit
@@ -105,7 +105,7 @@ def test_section_marks_stand_on_the_lines_that_the_sections_cut(name):
                 assert abs(away[0] * cut.along[1] - away[1] * cut.along[0]) < 1e-9
 
 
-@pytest.mark.parametrize("name", [*sample_sites.names(), "in feet"])
+@pytest.mark.parametrize("name", by_lot([*sample_sites.names(), "in feet"]))
 def test_the_scale_bar_is_true(name):
     made = plan_of(name)
     sheet, inks = sheet_of(name)
