@@ -19,7 +19,7 @@ def tree_of(path):
     """Return a file parsed, with no looking for circles meanwhile.
 
     Where code runs from there, Python 3.11 loses count of its depth in the tree (SystemError,
-    "AST constructor recursion depth mismatch"; CPython issue 106905).
+    "AST constructor recursion depth mismatch").
     """
     looking = gc.isenabled()
     gc.disable()
