@@ -313,6 +313,14 @@ CREW_TOML = sample_sites.path("flush-walk") / "crew.toml"
 QUOTED = ["flush-walk", *(pytest.param(name, marks=LONG) for name in SITES if name != "flush-walk")]
 
 
+def assert_told_once(told, text):
+    """Assert that all numbers of a paper are read, true, and told with one value."""
+    assert not told.wrong
+    assert not told.unread()
+    assert not told.twice()
+    assert not ONE_OF_MANY.search(text)
+
+
 @pytest.mark.parametrize("name", QUOTED)
 def test_every_number_of_a_quote_is_one_of_the_json(name, tmp_path):
     site = tmp_path / "site"
@@ -335,10 +343,7 @@ def test_every_number_of_a_quote_is_one_of_the_json(name, tmp_path):
         return told
 
     told = read(text)
-    assert not told.wrong
-    assert not told.unread()
-    assert not told.twice()
-    assert not ONE_OF_MANY.search(text)
+    assert_told_once(told, text)
     # The reader looks: what is changed, or told twice, fails.
     for true, false in (
         (r"(Price in all \D+)[\d,]+", r"\g<1>1"), (r"(With the signature) \d+ %", r"\1 1 %"),
@@ -390,10 +395,7 @@ def test_every_number_of_a_change_is_one_of_the_json(name, priced, tmp_path):
         return told
 
     told = read(text)
-    assert not told.wrong
-    assert not told.unread()
-    assert not told.twice()
-    assert not ONE_OF_MANY.search(text)
+    assert_told_once(told, text)
     for true, false in (
         (r"(Soil dug, as it lies) \d", r"\1 9"), (r"(Bins of soil) \d", r"\1 7"),
         (r"[\d /]+ days of work", "11 days of work"), (r"(paver,) \d", r"\1 9"),
@@ -446,10 +448,7 @@ def test_every_number_is_one_of_the_json_and_nothing_is_told_with_two_values(mad
     told.strings(strings_in(record))
     told.strings([plan.site.name, *(door.name for door in plan.site.doors), *not_counted(plan)])
     PAPERS[paper](told, record, plan)
-    assert not told.wrong
-    assert not told.unread()
-    assert not told.twice()
-    assert not ONE_OF_MANY.search(text(paper))
+    assert_told_once(told, text(paper))
 
 
 @pytest.mark.parametrize(("name", "paper"), CASES)
