@@ -106,7 +106,10 @@ def _verify(told: argparse.Namespace, asked: Asked) -> int:
     def read(path: Path, *of: LayerName) -> BuiltShots:
         if holds_a_book(path):
             return booked_shots(path, plan.site, placed, marks)
-        return read_shots(path, plan.site.unit, placed, sight, of)
+        shots = read_shots(path, plan.site.unit, placed, sight, of)
+        if shots.passed_over:
+            asked.say(f"Look again: {shots.passed_over}")
+        return shots
 
     below: dict[str, BuiltShots] = {}
     if told.under is not None:

@@ -10,7 +10,7 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from grading.errors import Problem, SiteError
-from grading.files.csv_points import PointList, read_points
+from grading.files.csv_points import PointList, not_read, read_points
 from grading.files.csv_rows import columns_of
 from grading.files.toml_text import nearest, shown_value
 from grading.geometry.arrays import Floats
@@ -39,6 +39,8 @@ class BuiltShots(Struct, frozen=True, eq=False):
     lines : tuple of int
         Of the file.
     file : str
+    passed_over : str
+        A sentence of its columns that are not read, empty where all are.
     """
 
     names: tuple[str, ...]
@@ -49,6 +51,7 @@ class BuiltShots(Struct, frozen=True, eq=False):
     photos: tuple[str, ...]
     lines: tuple[int, ...]
     file: str
+    passed_over: str = ""
 
     def of(self, kept: Sequence[int] | NDArray[np.intp]) -> BuiltShots:
         """Return some of them, by their places."""
@@ -60,6 +63,7 @@ class BuiltShots(Struct, frozen=True, eq=False):
         return BuiltShots(
             some(self.names), some(self.areas), self.xyz[keep], self.rods[keep],
             some(self.notes), some(self.photos), tuple(self.lines[k] for k in keep), self.file,
+            self.passed_over,
         )  # fmt: skip
 
 
@@ -122,7 +126,9 @@ def read_shots(
         rods, z = np.full(count, np.nan), columns["z"]
     notes, photos = (listed.texts.get(name, empty) for name in ("note", "photo"))
     xyz = np.column_stack([xy, z])
-    read = BuiltShots(names, tuple(areas), xyz, rods, notes, photos, tuple(listed.lines), shown)
+    told = not_read(listed, shown, _TEXTS) if listed.unread else ""
+    lines = tuple(listed.lines)
+    read = BuiltShots(names, tuple(areas), xyz, rods, notes, photos, lines, shown, told)
     return _of_layer(read, listed.texts.get("layer"), layers)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import difflib
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from itertools import repeat
 from pathlib import Path
 
@@ -13,6 +13,7 @@ from msgspec import Struct
 
 from grading.errors import Problem, SiteError
 from grading.files.csv_rows import (
+    END,
     body_of,
     delimiter_of,
     header_at,
@@ -24,7 +25,7 @@ from grading.files.csv_rows import (
     unfit_text,
 )
 from grading.geometry.arrays import Floats
-from grading.signs import shortened, visible
+from grading.signs import listed, shortened, visible
 from grading.units import FARTHEST, METRES, Unit, UnitError, read_length
 
 NO_POINTS = "a header and no points"
@@ -45,11 +46,15 @@ class PointList(Struct, frozen=True, eq=False):
         The columns of text that the file has, each of n.
     lines : sequence of int
         The line of the file that each row is on: a range where no line between is blank.
+    unread : tuple of str
+        The heads of the columns that are none of those asked for, in small letters; empty of one
+        that has none.
     """
 
     values: Floats
     texts: dict[str, tuple[str, ...]]
     lines: Sequence[int]
+    unread: tuple[str, ...] = ()
 
 
 def read_points(
@@ -62,8 +67,8 @@ def read_points(
     path : Path
         The file: UTF-8, or UTF-16 with a byte-order mark. Cells are parted by commas, by
         semicolons (decimals may then have a comma) or by tabs, as the header is. Columns come in
-        any order, with a header in any case; other columns are passed over. Blank lines and lines
-        that start with # are passed over.
+        any order, with a header in any case; other columns are not read, and named. Blank lines
+        and lines that start with # are passed over.
     shown : str
         The name of the file in messages.
     unit : "ft" or "m"
@@ -112,6 +117,8 @@ def _scan(
     is told in words, or a text may not be fit: the slower way reads it, or says what is wrong.
     `first` is the number of the first line, the header.
     """
+    if '"' in lines[0]:
+        return None
     header = [name.strip().lower() for name in lines[0].split(delimiter)]
     header = columns_read(header, (*numbers, *texts))
     if any(header.count(name) != 1 for name in numbers):
@@ -128,6 +135,7 @@ def _scan(
         return None
     where = [header.index(name) for name in numbers]
     words: dict[str, tuple[str, ...]] = {}
+    unread: tuple[str, ...] = ()
     try:
         if len(header) == len(numbers):
             values = np.loadtxt(body, delimiter=delimiter, comments=None, ndmin=2)
@@ -143,6 +151,9 @@ def _scan(
             for place, at in enumerate(where):
                 values[:, place] = np.fromiter(map(float, columns[at]), float, len(body))
             whole_rows_fit = _fit(body)
+            unread = _unread(
+                header, (*numbers, *texts), lambda at: any(map(str.strip, columns[at]))
+            )
             for name in texts:
                 if name in header:
                     words[name] = tuple(map(str.strip, columns[header.index(name)]))
@@ -154,7 +165,7 @@ def _scan(
         return None
     values = values * METRES[unit]
     values.flags.writeable = False
-    return PointList(values, words, places)
+    return PointList(values, words, places, unread)
 
 
 def _columns(body: Sequence[str], delimiter: str, width: int) -> list[list[str]]:
@@ -181,9 +192,6 @@ def _columns(body: Sequence[str], delimiter: str, width: int) -> list[list[str]]
     return columns
 
 
-_END = "end"
-
-
 def _quoted_cells(lines: Sequence[str], delimiter: str, width: int) -> list[str]:
     """Return the cells of lines that hold quotes, row by row; ValueError where one is no row.
 
@@ -192,15 +200,42 @@ def _quoted_cells(lines: Sequence[str], delimiter: str, width: int) -> list[str]
     cells: list[str] = []
     row: list[str] = []
     try:
-        for row in csv.reader([*lines, _END], delimiter=delimiter, skipinitialspace=True):
+        for row in csv.reader([*lines, END], delimiter=delimiter, skipinitialspace=True):
             if len(row) != width:
                 break
             cells += row
     except csv.Error as error:
         raise ValueError(str(error)) from None
-    if row != [_END] or len(cells) != width * len(lines):
+    if row != [END] or len(cells) != width * len(lines):
         raise ValueError("cells that go over several lines, or rows not as wide as the header")
     return cells
+
+
+def _unread(
+    header: Sequence[str], wanted: Sequence[str], holds: Callable[[int], bool]
+) -> tuple[str, ...]:
+    """Return the heads of what is not read: of two of one name the second is not.
+
+    A column without a head is one where it holds something.
+    """
+    return tuple(
+        name for at, name in enumerate(header)
+        if (name not in wanted or header.index(name) != at) and (name or holds(at))
+    )  # fmt: skip
+
+
+def not_read(points: PointList, shown: str, texts: Sequence[str]) -> str:
+    """Tell of the columns of a file that are not read, and of one that may be meant by them."""
+    heads = [f'"{shortened(visible(head))}"' for head in points.unread if head]
+    heads += ["without a head"] * ("" in points.unread)
+    several = len(heads) > 1
+    free = [name for name in texts if name not in points.texts]
+    near = ((head, difflib.get_close_matches(head, free, 1)) for head in points.unread)
+    meant = next((f'; call "{head}" {found[0]} if it is that' for head, found in near if found), "")
+    return (
+        f"the {'columns' if several else 'column'} {listed(heads)} of {shown} "
+        f"{'are' if several else 'is'} not read{meant}."
+    )
 
 
 def _fit(texts: Sequence[str]) -> bool:
@@ -308,7 +343,8 @@ def _table(
         for name in texts
         if name in header
     }
-    return PointList(values, kept, lines)
+    unread = _unread(header, (*numbers, *texts), lambda at: any(row[at].strip() for row in fit))
+    return PointList(values, kept, lines, unread)
 
 
 def _plain(cells: Iterable[str]) -> Floats | None:

@@ -24,6 +24,10 @@ MOST_PROBLEMS = 20
 """Wrong cells listed for one file; the rest are only counted."""
 
 
+END = "end"
+"""A row of one cell after the last: what a quote that is left open takes in."""
+
+
 class Cells(Struct, frozen=True):
     """A csv file of which nothing but its rows is known.
 
@@ -130,10 +134,17 @@ def rows_of(
 def spanned_rows(
     lines: Sequence[str], start: int, delimiter: str, shown: str
 ) -> list[tuple[int, int, list[str]]]:
-    """Return the rows with the lines that each begins and ends on, the header first."""
+    """Return the rows with the lines that each begins and ends on, the header first.
+
+    Raises
+    ------
+    SiteError
+        A quote that is left open, which would take in all that comes after it.
+    """
     reader = csv.reader(
-        (f"{line}\n" for line in lines[start:]), delimiter=delimiter, skipinitialspace=True
-    )
+        (f"{line}\n" for line in (*lines[start:], END)),
+        delimiter=delimiter, skipinitialspace=True,
+    )  # fmt: skip
     # A quoted cell may hold a line break, so a row may take more lines than one.
     rows, line = [], start + 1
     try:
@@ -143,6 +154,11 @@ def spanned_rows(
             line = start + reader.line_num + 1
     except csv.Error as error:
         raise SiteError([Problem(f"{shown}, line {line}", str(error), "cells")]) from None
+    first, _, last = rows.pop()
+    if last != [END]:
+        found = f"{shortened(visible(lines[first - 1].strip()))}"
+        mend = "Close the quote that a cell begins with, or leave it out."
+        raise SiteError([Problem(f"{shown}, line {first}", found, "a quote that ends", mend)])
     return rows
 
 

@@ -126,7 +126,7 @@ def read_written(folder: Path, written: dict[str, Any]) -> Site:
     site = reader.site()
     if reader.problems or site is None:
         raise SiteError(list(dict.fromkeys(reader.problems)))
-    return replace(site, warnings=suspicions(site))
+    return replace(site, warnings=(*reader.passed_over, *suspicions(site)))
 
 
 def locate(path: Path) -> tuple[Path, Path]:

@@ -8,7 +8,7 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any, TypeVar
 
 from grading.errors import SiteError, unread
-from grading.files.csv_points import PointList, read_points
+from grading.files.csv_points import PointList, not_read, read_points
 from grading.files.tables import Tables
 from grading.files.toml_text import nearest, shown_value
 from grading.kept import Kept, fingerprint
@@ -65,6 +65,8 @@ class Written(Tables):
         unit: Unit = "m" if written.get("unit") == "m" else "ft"
         super().__init__(FILE, written, unit, unit)
         self.folder = folder
+        self.passed_over: list[str] = []
+        """A sentence for each file with columns that are not read."""
 
     def named(self, key: str, name: str) -> dict[str, str]:
         """Return a key that each table of a list has as text, also of those not read."""
@@ -92,7 +94,10 @@ class Written(Tables):
             return None
         made = partial(read_points, path, name, self.unit, numbers, texts)
         how = name, self.unit, tuple(numbers), tuple(texts)
-        return self.file(name, lambda: read_once(path, how, made))
+        points = self.file(name, lambda: read_once(path, how, made))
+        if points is not None and points.unread:
+            self.passed_over.append(not_read(points, name, texts))
+        return points
 
     def file(self, name: str, reads: Callable[[], R]) -> R | None:
         """Return what reading a file gives, or None where that went wrong, which is noted."""

@@ -61,3 +61,11 @@ def test_a_shot_of_an_area_that_is_none_is_refused_and_not_left_out(plan, tmp_pa
     with pytest.raises(SiteError) as refused:
         read(plan, tmp_path, text, ())
     assert 'shots.csv, line 2: found "patioo", expected the name of an area' in str(refused.value)
+
+
+def test_a_column_of_layers_by_another_name_is_told_and_not_taken_for_one_layer(plan, tmp_path):
+    shots = read(plan, tmp_path, FILE.replace("layer", "layers"), ("subgrade",))
+    assert shots.names == ("a", "b", "a")
+    told = 'the column "layers" of shots.csv is not read; call "layers" layer if it is that.'
+    assert shots.passed_over == told
+    assert read(plan, tmp_path, FILE, ("subgrade",)).passed_over == ""

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from grading.errors import SiteError
 from grading.files import csv_points as csvfile
-from grading.files.csv_points import read_points
+from grading.files.csv_points import not_read, read_points
 from grading.files.csv_rows import MOST_PROBLEMS
 from grading.units import FOOT, INCH
 
@@ -167,7 +167,7 @@ def test_the_quick_way_reads_what_the_slower_one_reads(
             points = read(folder, content)
         except SiteError as refused:
             return str(refused)
-        return points.values.tolist(), points.texts, points.lines
+        return points.values.tolist(), points.texts, points.lines, points.unread
 
     quick = outcome()
     with pytest.MonkeyPatch.context() as patched:
@@ -184,3 +184,32 @@ def test_the_quick_way_reads_what_the_slower_one_reads(
 def test_plain_cells_with_codes_among_them_are_read_the_quick_way(tmp_path, monkeypatch, content):
     monkeypatch.setattr(csvfile, "_table", None)
     assert read(tmp_path, content, "m").values.tolist() == [[1, 2, 3], [4, 5, 6]]
+
+
+@pytest.mark.parametrize(
+    ("content", "unread", "sentence"),
+    [("x,y,z\n1,2,3\n", (), None), ("x,y,z,,\n1,2,3,,\n", (), None),
+     ("x,y,z,id,hrms\n1,2,3,a,0.02\n", ("hrms",), 'the column "hrms" of a.csv is not read.'),
+     ("Hrms,x,y,z,codes\n1,1,2,3,GND\n", ("hrms", "codes"),
+      'the columns "hrms" and "codes" of a.csv are not read; call "codes" code if it is that.'),
+     ("x,y,z,id,ID\n1,2,3,a,b\n", ("id",), 'the column "id" of a.csv is not read.'),
+     ("x,y,z,\n1,2,3,oak\n", ("",), "the column without a head of a.csv is not read.")],
+)  # fmt: skip
+@pytest.mark.parametrize("quick", [True, False])
+def test_a_column_that_is_not_read_is_told(tmp_path, monkeypatch, content, unread, sentence, quick):
+    if not quick:
+        monkeypatch.setattr(csvfile, "_scan", lambda *_: None)
+    points = read(tmp_path, content)
+    assert points.unread == unread
+    if sentence:
+        assert not_read(points, "a.csv", TEXTS) == sentence
+
+
+@pytest.mark.parametrize(
+    ("content", "line"),
+    [('x,y,z,note\n1,2,3,a\n4,5,6,"oak\n', 3), ('x,y,z,note\n1,2,3,"oak\n4,5,6,b\n', 2),
+     ('x,y,z,"note\n1,2,3,a\n', 1)],
+)  # fmt: skip
+def test_a_quote_that_is_left_open_is_told_where_it_begins(tmp_path, content, line):
+    with pytest.raises(SiteError, match=f"spots.csv, line {line}: found .*expected a quote that"):
+        read(tmp_path, content)

@@ -85,6 +85,17 @@ def test_the_least_site_has_the_defaults(tmp_path):
     assert site.warnings == ()
 
 
+def test_a_column_that_is_not_read_is_a_warning_with_what_may_be_meant(tmp_path):
+    site = read_site(write_site(tmp_path, spots=_headed(SPOTS, "sd z", "0.01")))
+    told = 'the column "sd z" of spots.csv is not read; call "sd z" sd_z if it is that.'
+    assert told in site.warnings
+
+
+def _headed(text, head, cell):
+    first, *rows = text.strip().splitlines()
+    return "\n".join([f"{first},{head}", *(f"{row},{cell}" for row in rows)])
+
+
 def test_a_site_is_given_by_its_folder_or_its_file(tmp_path):
     write_site(tmp_path)
     for path in (tmp_path, str(tmp_path), tmp_path / "site.toml"):
