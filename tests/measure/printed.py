@@ -24,14 +24,10 @@ class Printed:
         return pypdf.PdfReader(self.file)
 
     @cached_property
-    def _read(self) -> list[tuple[list[dict], int]]:
-        with pdfplumber.open(self.file) as found:
-            return [(page.filter(_level).extract_words(), len(page.images)) for page in found.pages]
-
-    @property
     def words(self) -> list[list[dict]]:
         """The words of each page with their boxes. [points]"""
-        return [words for words, _ in self._read]
+        with pdfplumber.open(self.file) as found:
+            return [page.filter(_level).extract_words() for page in found.pages]
 
     @cached_property
     def sizes(self) -> list[tuple[float, float]]:
@@ -48,8 +44,12 @@ class Printed:
 
     @property
     def pictures(self) -> int:
-        """Raster images on all pages."""
-        return sum(images for _, images in self._read)
+        """Raster images on all pages, and in what is placed on them."""
+        image = pypdfium2.raw.FPDF_PAGEOBJ_IMAGE
+        return sum(
+            sum(1 for _ in page.get_objects(filter=[image], max_depth=9))
+            for page in pypdfium2.PdfDocument(self.file)
+        )
 
     @property
     def fonts(self) -> dict[str, bool]:
