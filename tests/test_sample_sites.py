@@ -8,13 +8,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
+from make.plans.sampled import sampled
 from msgspec.structs import replace
 
 import sample_sites
 from grading.logbook.chain import records_of
 from grading.logbook.words import faults_of, verdicts_of
 from grading.pipeline import Plan, plan
-from grading.reading.site_file import read_site
 from grading.site.model import FinishTable
 from grading.units import FOOT, INCH, area, inches, percent, volume
 from viz import cli
@@ -30,7 +30,7 @@ HEADERS, ROWS = TABLE[0], TABLE[2:]
 
 @pytest.fixture(scope="module")
 def plans() -> dict[str, Plan]:
-    return {name: plan(read_site(sample_sites.path(name))) for name in sample_sites.names()}
+    return {name: sampled(name) for name in sample_sites.names()}
 
 
 def test_names():

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from make.sites.site_folder import LARCH_LANE
+from make.plans.sampled import HOMES, sampled
 
 HERE = Path(__file__).parents[1] / "viz" / "approved"
 WIDTH = 560
@@ -33,23 +33,10 @@ WINDOW = 0.7
 """Least similarity of any window of the picture, a twelfth of its width each way."""
 
 
-def _site_of(name: str) -> Path:
-    import sample_sites
-
-    return LARCH_LANE if name == LARCH_LANE.name else sample_sites.path(name)
-
-
-@cache
-def plan_of(name: str) -> Any:
-    import grading
-
-    return grading.plan(grading.read_site(_site_of(name)))
-
-
 @cache
 def _written(name: str, what: str) -> dict[str, bytes]:
     """Write one kind of output of a sample site, and return the pictures by their names."""
-    plan = plan_of(name)
+    plan = sampled(name)
     with tempfile.TemporaryDirectory() as folder:
         target = Path(folder)
         if what == "pictures":
@@ -71,7 +58,7 @@ def _written(name: str, what: str) -> dict[str, bytes]:
         elif what == "job papers":
             from make.plans.job_papers import job_papers
 
-            files = job_papers(_site_of(name), target)
+            files = job_papers(HOMES[name], target)
             return {file.name: file.read_bytes() for file in files}
         return {file.name: file.read_bytes() for file in target.iterdir()}
 

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 import shapely
 from make.plans.raised_yard import yard
+from make.plans.sampled import sampled
 from msgspec.structs import replace
 
 import grading
@@ -36,7 +37,7 @@ YARDS = {
     "curb": ({"curb"}, lambda: yard(5, {"kind": "curb"})),
     "raised": (
         {"block wall", "membrane", "underdrain"},
-        lambda: grading.plan(grading.read_site(sample_sites.path("raised-patio"))),
+        lambda: sampled("raised-patio"),
     ),
     "drained": (
         {"channel drain", "downspout extension", "dry well", "backfill treatment"},

@@ -18,7 +18,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
-from make.sites.site_folder import LARCH_LANE
+from make.plans.sampled import HOMES, sampled
 from measure.change_numbers import change
 from measure.crew_numbers import crew
 from measure.quote_numbers import quote
@@ -50,11 +50,6 @@ from viz.sheets.price.quote import issue_of, write_quote
 from viz.sheets.write import write_sheets
 from viz.words.price import excluded
 from viz.words.uncounted import not_counted
-
-SITES = {
-    **{name: sample_sites.path(name) for name in sample_sites.names()},
-    "larch-lane": LARCH_LANE,
-}
 
 HEAVE = {"ft": 0.0254, "m": 0.0254}
 """How far frost is said to lift an outer edge: common practice, no source. [m]"""
@@ -310,7 +305,7 @@ LONG = pytest.mark.long
 CREW_TOML = sample_sites.path("flush-walk") / "crew.toml"
 """How a price is made, where a site itself does not say it."""
 
-QUOTED = ["flush-walk", *(pytest.param(name, marks=LONG) for name in SITES if name != "flush-walk")]
+QUOTED = ["flush-walk", *(pytest.param(name, marks=LONG) for name in HOMES if name != "flush-walk")]
 
 
 def assert_told_once(told, text):
@@ -324,7 +319,7 @@ def assert_told_once(told, text):
 @pytest.mark.parametrize("name", QUOTED)
 def test_every_number_of_a_quote_is_one_of_the_json(name, tmp_path):
     site = tmp_path / "site"
-    shutil.copytree(SITES[name], site)
+    shutil.copytree(HOMES[name], site)
     if not (site / "crew.toml").exists():
         shutil.copyfile(CREW_TOML, site / "crew.toml")
     plan = grading.plan(grading.read_site(site))
@@ -367,13 +362,13 @@ def deeper(site: Path, home: Path) -> Path:
 
 @pytest.mark.parametrize(
     "name",
-    [pytest.param(name, marks=() if name == "garden-court" else LONG) for name in SITES],
+    [pytest.param(name, marks=() if name == "garden-court" else LONG) for name in HOMES],
 )
 @pytest.mark.parametrize("priced", [True, pytest.param(False, marks=LONG)])
 def test_every_number_of_a_change_is_one_of_the_json(name, priced, tmp_path):
     homes = [tmp_path / "agreed", tmp_path / "found"]
-    shutil.copytree(SITES[name], homes[0])
-    deeper(SITES[name], homes[1])
+    shutil.copytree(HOMES[name], homes[0])
+    deeper(HOMES[name], homes[1])
     for home in homes:
         (home / "crew.toml").unlink(missing_ok=True)
         if priced:
@@ -412,7 +407,7 @@ def made(tmp_path_factory):
 
     @cache
     def make(name):
-        plan = grading.plan(grading.read_site(SITES[name]))
+        plan = sampled(name)
         folder = tmp_path_factory.mktemp(name)
         record = json.loads(json.dumps(grading.record(plan)))
 
@@ -437,7 +432,7 @@ CASES = [
         name, paper, id=f"{name}-{paper}",
         marks=() if name in IN_SUITE.get(paper, ()) else LONG,
     )
-    for name in SITES for paper in PAPERS
+    for name in HOMES for paper in PAPERS
 ]  # fmt: skip
 
 

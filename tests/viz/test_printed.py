@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from make.by_lot import by_lot
+from make.plans.sampled import sampled
 from make.sites.site_folder import LARCH_LANE
 from measure.printed import Printed, contrast, overlaps
 
@@ -56,10 +57,7 @@ PRINTED = [
 
 @pytest.fixture(scope="session")
 def plans():
-    return {
-        name: grading.plan(grading.read_site(sample_sites.path(name)))
-        for name in sample_sites.names()
-    }
+    return {name: sampled(name) for name in sample_sites.names()}
 
 
 @pytest.fixture(scope="session")
@@ -299,7 +297,7 @@ def test_a_job_with_much_to_tell_goes_on_four_pages_and_drops_nothing(tmp_path, 
 
     Two areas in metres, one of them folded, with an underdrain and a bench.
     """
-    plan, told = grading.plan(grading.read_site(LARCH_LANE)), {}
+    plan, told = sampled(LARCH_LANE.name), {}
     for closer in (False, True):
         with monkeypatch.context() as patch:
             if not closer:

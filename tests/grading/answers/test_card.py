@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 from make.by_lot import by_lot
 from make.plans.jobs import DEPTHS, crew, level_yard
+from make.plans.sampled import sampled
 from msgspec.structs import replace
 
-import sample_sites
 from grading.answers.card import card_of, deeper_of
 from grading.answers.card_words import (
     advice_turned,
@@ -22,7 +22,6 @@ from grading.design.over_topsoil import over_deeper, over_topsoil, topsoil_steps
 from grading.order.margins.break_even import Turn, organics_break_even, turns_along
 from grading.order.model import CHOSEN
 from grading.pipeline import plan
-from grading.reading.site_file import read_site
 from grading.records.answers import card_record
 from grading.records.plan import record
 from grading.units import FOOT, INCH
@@ -31,13 +30,8 @@ SITES = ("back-patio", "raised-patio", "garden-court", "flush-walk")
 
 
 @cache
-def planned(name):
-    return plan(read_site(sample_sites.path(name)))
-
-
-@cache
 def card(name):
-    return card_of(planned(name))
+    return card_of(sampled(name))
 
 
 def test_on_a_flat_yard_the_card_is_the_closed_form():
@@ -67,7 +61,7 @@ def test_depths_are_whole_inches_to_a_foot_or_steps_of_25_mm():
 
 @pytest.mark.parametrize("name", by_lot(SITES))
 def test_the_row_of_the_sites_own_topsoil_is_the_plan_itself(name):
-    made, row = planned(name), card(name).reckoned
+    made, row = sampled(name), card(name).reckoned
     for base, job in row.jobs.items():
         own = made.order.site[base]
         assert (job.cut, job.fill) == (own.cut, own.fill)
@@ -79,7 +73,7 @@ def test_the_row_of_the_sites_own_topsoil_is_the_plan_itself(name):
 
 @pytest.mark.parametrize("name", ["back-patio", "garden-court"])
 def test_the_plan_over_its_own_topsoil_again_is_the_same_to_the_last_digit(name):
-    made = planned(name)
+    made = sampled(name)
     again = over_topsoil(made, made.site.ground.organics)
     for base, job in made.order.site.items():
         assert again.order.site[base].cost.total == job.cost.total
@@ -120,7 +114,7 @@ def test_deeper_topsoil_never_digs_less_nor_favours_panels_more(name):
 
 @pytest.mark.parametrize("name", by_lot(SITES))
 def test_where_the_cheapest_turns_is_the_break_even_told_elsewhere(name):
-    made, found = card(name), organics_break_even(planned(name).order)
+    made, found = card(name), organics_break_even(sampled(name).order)
     panel = [turn for turn in made.cheapest_turns if "panel" in (turn.before, turn.after)]
     if found.value is None or found.value > 12 * INCH:
         assert not panel
@@ -140,7 +134,7 @@ def test_advice_turns_where_the_rule_says():
     (turn,) = card("back-patio").advised_turns
     assert turn.value == pytest.approx(5 * INCH, abs=1e-4)
     assert (turn.before, turn.after) == (("panel",), ("dense",))
-    own = plan(read_site(sample_sites.path("back-patio")))
+    own = sampled("back-patio")
     stricter = replace(own.site, limits={"deep-organics": 4 * INCH})
     (turn,) = card_of(plan(stricter)).advised_turns
     assert turn.value == pytest.approx(4 * INCH, abs=1e-4)
@@ -177,7 +171,7 @@ def test_topsoil_between_two_steps_has_its_row_in_order():
 
 @pytest.mark.parametrize("name", ["back-patio", "raised-patio"])
 def test_deeper_is_the_difference_of_two_plans(name):
-    made = planned(name)
+    made = sampled(name)
     for one in deeper_of(made):
         deep = over_deeper(made, one.more)
         for was, now in zip(made.areas, deep.areas, strict=True):
@@ -206,7 +200,7 @@ def test_another_base_that_would_be_advised_is_told_to_the_homeowner():
 
 
 def test_a_base_that_is_planned_already_is_not_told_as_another():
-    made = planned("flush-walk")  # both areas are given dense; panels are advised as it lies
+    made = sampled("flush-walk")  # both areas are given dense; panels are advised as it lies
     for one in deeper_of(made):
         turned = [base for base in one.advised if base != "panel"]
         told = advice_turned(made, (one,))
@@ -220,7 +214,7 @@ def test_the_sentences_tell_the_turns():
         "Advised for patio: panel base to 5 in of topsoil, dense-graded base from there to 12 in."
     ]
     assert cheapest_words(made).startswith("Cheapest under the whole site: panel base to 6 3/4 in")
-    assert crew_deeper_words(planned("back-patio"), deeper_of(planned("back-patio"))).startswith(
+    assert crew_deeper_words(sampled("back-patio"), deeper_of(sampled("back-patio"))).startswith(
         "Topsoil deeper than the 2 in reckoned with: 1 in deeper"
     )
 
@@ -245,7 +239,7 @@ def test_topsoil_within_the_dig_of_the_base_takes_nothing_more():
 
 
 def test_the_json_of_a_card_is_its_rows_in_si():
-    made = planned("back-patio")
+    made = sampled("back-patio")
     data = card_record(card_of(made), deeper_of(made))
     assert data["schema"] == "fallaway/card/1"
     assert [row["topsoil"] for row in data["rows"]] == pytest.approx(list(topsoil_steps("ft")))

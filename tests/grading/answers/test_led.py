@@ -9,6 +9,7 @@ import string
 from pathlib import Path
 
 import pytest
+from make.plans.sampled import sampled
 from make.sites.juniper import SITE, spots
 
 import grading
@@ -82,7 +83,7 @@ def test_what_wets_a_house_is_told_before_what_is_only_awkward():
 
 @pytest.mark.parametrize("name", sample_sites.names())
 def test_the_reason_for_a_base_is_one_of_the_advice(name):
-    plan = grading.plan(grading.read_site(sample_sites.path(name)))
+    plan = sampled(name)
     told = led(plan)
     for one in told.answer.areas:
         words = brief(told, one)

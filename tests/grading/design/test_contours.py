@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from functools import cache
-
 import numpy as np
 import pytest
 import shapely
@@ -11,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from make.plans.drawn import planned
 from make.plans.folded import FOLDED
-from make.plans.furnished import NAMES, furnished
+from make.plans.furnished import NAMES
 
 import sample_sites
 from grading.design.contours import (
@@ -32,14 +30,9 @@ from grading.units import INCH
 SITES = (*sample_sites.names(), *FOLDED, *NAMES)
 
 
-@cache
-def plan_of(name):
-    return furnished(name) if name in NAMES else planned(name)
-
-
 @pytest.mark.parametrize("name", SITES)
 def test_contours_lie_at_their_level(name):
-    made = plan_of(name)
+    made = planned(name)
     for area in made.areas:
         yard = area.outline.buffer(1.0)
         step, lines = finish_contours(area, made.site.unit)
@@ -60,7 +53,7 @@ def test_contours_lie_at_their_level(name):
 
 @pytest.mark.parametrize("name", SITES)
 def test_every_level_between_the_lowest_and_the_highest_corner_is_drawn(name):
-    made = plan_of(name)
+    made = planned(name)
     for area in made.areas:
         step, lines = finish_contours(area, made.site.unit)
         corners = shapely.get_coordinates(area.outline)
@@ -87,13 +80,13 @@ def test_a_plane_is_crossed_by_straight_lines_as_far_apart_as_its_fall_asks():
 def test_contours_of_a_folded_finish_are_those_of_a_contouring_library(name):
     """contourpy on a fine grid; it is off by what the grid is at a fold."""
     contourpy = pytest.importorskip("contourpy")
-    area = plan_of(name).areas[0]
+    area = planned(name).areas[0]
     x0, y0, x1, y1 = area.outline.bounds
     x, y = np.linspace(x0, x1, 201), np.linspace(y0, y1, 201)
     grid = np.stack(np.meshgrid(x, y), axis=-1)
     z = area.finish.surface.at(grid.reshape(-1, 2)).reshape(201, 201)
     maker = contourpy.contour_generator(x, y, z)
-    _, lines = finish_contours(area, plan_of(name).site.unit)
+    _, lines = finish_contours(area, planned(name).site.unit)
     inside = area.outline.buffer(-0.1)
     for level in {z for z, _ in lines}:
         ours = shapely.union_all([line for other, line in lines if other == level])

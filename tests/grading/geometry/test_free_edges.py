@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 import shapely
 from make.plans.advised import patio, planned
+from make.plans.sampled import sampled
 from make.sites.handmade import grid_of_spots, site_of
 
 import sample_sites
@@ -15,7 +16,6 @@ from grading.geometry.free_edges import BESIDE, SHORTEST_RUN, free_edges
 from grading.order.restrained import restrained_edges
 from grading.order.takeoff import takeoffs_of
 from grading.pipeline import plan
-from grading.reading.site_file import read_site
 from grading.units import FOOT, INCH
 
 BOX = shapely.box(0, 0, 6, 4)
@@ -83,7 +83,7 @@ def test_neither_the_turn_nor_the_way_round_matters(turn, reverse, start):
 @pytest.mark.parametrize("name", sample_sites.names())
 def test_every_sample_orders_just_the_edge_that_its_plan_draws(name):
     """Drawn free, less what a wall stands along or the concrete of a channel, and stubs of it."""
-    made = plan(read_site(sample_sites.path(name)))
+    made = sampled(name)
     channels = [each.geometry for each in made.site.outfalls
                 if each.kind == "drain" and not each.existing]  # fmt: skip
     for area in made.areas:
@@ -103,7 +103,7 @@ EDGES_FT = {"front-walk": [54.5], "side-walkway": [40.0]}
 @pytest.mark.parametrize("name", EDGES_FT)
 def test_the_edges_of_the_samples_are_as_they_are_written(name):
     """Read off their site files: 16 + 6 and 22 + 10 1/2 ft; 36 + 4 ft."""
-    made = plan(read_site(sample_sites.path(name)))
+    made = sampled(name)
     found = [sum(run.length for run in area.edge_runs) / FOOT for area in made.areas]
     assert found == pytest.approx(EDGES_FT[name], abs=1e-6)
 

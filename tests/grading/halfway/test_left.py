@@ -5,17 +5,16 @@ import re
 import numpy as np
 import pytest
 from make.plans.jobs import DEPTHS, level_yard
+from make.plans.sampled import sampled
 from make.sites.on_a_plane import written
 from msgspec.structs import asdict, replace
 
-import sample_sites
 from grading.answers.halfway_words import done_words, finish_words, left_words
 from grading.errors import GradingError, SiteError
 from grading.halfway.dug import Part, PartDug
 from grading.halfway.left import from_here
 from grading.halfway.limits import refuse_done
 from grading.pipeline import plan
-from grading.reading.site_file import read_site
 from grading.records.plan import record
 from grading.site.done_tables import Done
 from grading.units import CUBIC_YARD, FOOT, INCH
@@ -60,7 +59,7 @@ def test_on_a_flat_yard_what_is_left_is_the_closed_form(topsoil, depth):
 
 def test_on_rough_ground_what_is_left_is_what_a_fine_grid_counts():
     """Topsoil and ground that cross the subgrade: held against sums over small triangles."""
-    made = plan(read_site(sample_sites.path("raised-patio")))
+    made = sampled("raised-patio")
     for dig in made.areas[0].digs.values():
         depth = 6 * INCH
         left = part_dug(dig, (Part(1.0, depth),))

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import pytest
 from make.plans.jobs import DEPTHS, level_yard, worked
+from make.plans.sampled import sampled
 
-import sample_sites
 from grading.crew.model import default_crew
 from grading.order.hauling import way_of
 from grading.order.model import job_of, order_of
 from grading.order.recount import Recount
-from grading.pipeline import plan
-from grading.reading.site_file import read_site
 from grading.units import INCH
 
 YARDS = {
@@ -22,7 +20,7 @@ YARDS = {
     "by loader": lambda: order_of(
         level_yard(path=120, gate="48 in", machine="mini loader"), default_crew()
     ),
-    "two areas": lambda: plan(read_site(sample_sites.path("garden-court"))).order,
+    "two areas": lambda: sampled("garden-court").order,
 }
 
 

@@ -9,15 +9,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from make.plans.jobs import crew
 from make.plans.mixed_yard import FIRE, PATIO, mixed
+from make.plans.sampled import sampled
 from msgspec.structs import replace
 
-import sample_sites
 from grading.crew.price_table import PriceTable
 from grading.errors import NoFinish
 from grading.pipeline import Plan, plan
 from grading.price.model import in_steps, price_of
 from grading.price.options import options_of
-from grading.reading.site_file import read_site
 
 GIVEN = {"margin": "30 %", "overhead": "18 %", "tax": "none", "deposit_most": ["10 %", 1000]}
 
@@ -33,7 +32,7 @@ def of_crew(made: Plan, **written) -> Plan:
 
 @cache
 def raised() -> Plan:
-    return of_crew(plan(read_site(sample_sites.path("raised-patio"))))
+    return of_crew(sampled("raised-patio"))
 
 
 @cache

@@ -4,9 +4,8 @@ from fractions import Fraction
 
 import pytest
 import shapely
+from make.plans.sampled import sampled
 
-import grading
-import sample_sites
 from grading.records.plan import record
 from grading.setout.instrument import Instrument, benchmarks_of, rod_words
 from grading.setout.model import SetOut
@@ -19,7 +18,7 @@ NAMES = ("back-patio", "raised-patio", "flush-walk", "garden-court", "booked-yar
 
 @pytest.fixture(scope="module", params=NAMES)
 def plan(request):
-    return grading.plan(grading.read_site(sample_sites.path(request.param)))
+    return sampled(request.param)
 
 
 def test_the_reading_is_whole_and_the_line_of_sight_above_all_that_is_read(plan):

@@ -6,11 +6,12 @@ from functools import cache
 
 import numpy as np
 from make.plans.folded import FOLDED, WATERED
+from make.plans.furnished import NAMES, furnished
+from make.plans.sampled import sampled
 from make.sites.handmade import grid_of_spots, site_of
 
 import sample_sites
 from grading.pipeline import Plan, plan
-from grading.reading.site_file import read_site
 from viz.drawings.listed import sheets_of, site_sheets
 from viz.paper.compose import Sheet, Words, compose
 from viz.paper.ink import Ink
@@ -34,9 +35,11 @@ def _level(x: np.ndarray, y: np.ndarray) -> np.ndarray:
 
 @cache
 def planned(name: str) -> Plan:
-    """Return the plan of a bundled site, or of one of the awkward ones below."""
+    """Return the plan of a bundled site, a furnished one, or an awkward one below."""
     if name in sample_sites.names():
-        return plan(read_site(sample_sites.path(name)))
+        return sampled(name)
+    if name in NAMES:
+        return furnished(name)
     return plan({**AWKWARD, **FOLDED, **WATERED}[name]())
 
 

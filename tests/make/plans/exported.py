@@ -10,16 +10,9 @@ from typing import Any
 import numpy as np
 import pygltflib
 
-import grading
 import sample_sites
 
 SITES = sample_sites.names()
-
-
-@cache
-def plan_of(name: str) -> Any:
-    """Return the plan of a sample site, computed once."""
-    return grading.plan(grading.read_site(sample_sites.path(name)))
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import shapely
+from make.plans.sampled import sampled
 from make.sites.handmade import PATIO, WALL, grid_of_spots, site_of
 from measure.dug_solids import holes_of, layer_of
 from msgspec.structs import replace
@@ -58,7 +59,7 @@ OWN = [
 @cache
 def plan_of(name):
     if name != "own bases":
-        return grading.plan(grading.read_site(sample_sites.path(name)))
+        return sampled(name)
     spots = grid_of_spots(lambda x, y: 10 - 0.03 * y + 0.03 * np.sin(1.7 * x))
     ground = GroundSpec(soil="loam", organics=0.12)
     return grading.plan(site_of(spots, [PATIO], house=WALL, bases=OWN, ground=ground))

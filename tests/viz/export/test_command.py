@@ -7,7 +7,7 @@ import sys
 from collections import Counter
 
 import pytest
-from make.plans.exported import plan_of
+from make.plans.sampled import sampled
 
 import sample_sites
 from grading.errors import SiteError
@@ -35,7 +35,7 @@ def run(*words):
 def test_all_formats_by_default_and_each_file_is_told(tmp_path, capsys):
     status = run("--out", tmp_path / "out")
     assert status in (cli.DONE, cli.CHECK_FAILED)
-    assert status == (cli.CHECK_FAILED if plan_of(SITE).failed else cli.DONE)
+    assert status == (cli.CHECK_FAILED if sampled(SITE).failed else cli.DONE)
     files = [f for f in (tmp_path / "out").rglob("*") if f.is_file() and f.name != MARK]
     assert {file.suffix[1:] for file in files} == set(ENDINGS.values())
     told = capsys.readouterr().out
@@ -79,7 +79,7 @@ def test_nothing_is_left_of_an_export_that_fails(tmp_path, monkeypatch):
 
     monkeypatch.setitem(formats.FORMATS, "xlsx", full)
     with pytest.raises(SiteError, match="no space left on device"):
-        export(plan_of(SITE), tmp_path / "out")
+        export(sampled(SITE), tmp_path / "out")
     assert not (tmp_path / "out").exists()
 
 

@@ -16,7 +16,8 @@ import pytest
 import shapely
 from ezdxf.math import bulge_to_arc
 from make.by_lot import by_lot
-from make.plans.exported import SITES, between, interpolated, plan_area, plan_of
+from make.plans.exported import SITES, between, interpolated, plan_area
+from make.plans.sampled import sampled
 from measure.arcs import outline_area
 from shapely.geometry.polygon import orient
 
@@ -40,7 +41,7 @@ OPEN_RING = "ignore:Non closed ring detected:RuntimeWarning"
 
 @pytest.fixture(scope="module", params=by_lot(SITES, 0.3))
 def drawings(request, tmp_path_factory):
-    plan = plan_of(request.param)
+    plan = sampled(request.param)
     folder = tmp_path_factory.mktemp(request.param)
     files = export(plan, folder, ["dxf"])
     assert sorted(files) == sorted(folder / f"{name}.dxf" for name in area_slugs(plan))

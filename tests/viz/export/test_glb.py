@@ -9,7 +9,8 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from make.plans.exported import SITES, nodes_of, plan_of
+from make.plans.exported import SITES, nodes_of
+from make.plans.sampled import sampled
 
 from viz.export.formats import export
 from viz.export.glb import axes_of, linear
@@ -25,7 +26,7 @@ FINE = 1e-4
 @pytest.fixture(scope="module", params=SITES)
 def models(request, tmp_path_factory):
     folder = tmp_path_factory.mktemp(request.param)
-    plan = plan_of(request.param)
+    plan = sampled(request.param)
     return plan, folder, export(plan, folder, ["glb"])
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from lxml import etree
-from make.plans.exported import SITES, between, interpolated, plan_area, plan_of
+from make.plans.exported import SITES, between, interpolated, plan_area
+from make.plans.sampled import sampled
 
 from grading.units import METRES
 from viz.export.formats import export
@@ -44,7 +45,7 @@ STATES = {"existing", "proposed", "abandoned", "destroyed"}
 
 @pytest.fixture(scope="module", params=SITES)
 def file(request, tmp_path_factory):
-    plan = plan_of(request.param)
+    plan = sampled(request.param)
     (path,) = export(plan, tmp_path_factory.mktemp(request.param), ["landxml"])
     assert path.name == "surfaces.xml"
     return plan, etree.parse(path).getroot(), METRES[plan.site.unit]

@@ -9,7 +9,8 @@ import pytest
 import pyvista
 import stl as numpy_stl
 import trimesh
-from make.plans.exported import SITES, plan_of
+from make.plans.exported import SITES
+from make.plans.sampled import sampled
 
 from viz.export.formats import export
 from viz.file_names import area_slugs, slug
@@ -19,7 +20,7 @@ LEAST = 1e-6  # m3
 
 @pytest.fixture(scope="module", params=SITES)
 def solids(request, tmp_path_factory):
-    plan = plan_of(request.param)
+    plan = sampled(request.param)
     folder = tmp_path_factory.mktemp(request.param)
     return plan, folder, export(plan, folder, ["stl"])
 

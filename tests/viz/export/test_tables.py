@@ -9,7 +9,8 @@ import numpy as np
 import openpyxl
 import pytest
 import shapely
-from make.plans.exported import SITES, interpolated, plan_of
+from make.plans.exported import SITES, interpolated
+from make.plans.sampled import sampled
 from make.sites.on_a_plane import spots_csv, written
 from make.sites.site_folder import AREA, HEAD, write_site
 
@@ -36,7 +37,7 @@ EARTH = {"ft": 0.9144**3, "m": 1.0}
 
 @pytest.fixture(scope="module", params=SITES)
 def book(request, tmp_path_factory):
-    plan = plan_of(request.param)
+    plan = sampled(request.param)
     folder = tmp_path_factory.mktemp(request.param)
     files = export(plan, folder, ["xlsx", "csv"])
     names = ["plan.xlsx", *(f"{name}-points.csv" for name in area_slugs(plan))]
@@ -357,7 +358,7 @@ def test_spots_and_checks_are_all_there(book):
 
 
 def test_the_same_bytes_on_every_run(tmp_path):
-    plan = plan_of(SITES[1])
+    plan = sampled(SITES[1])
     once, again = tmp_path / "once", tmp_path / "again"
     for folder in (once, again):
         export(plan, folder, ["xlsx", "csv", "landxml", "stl", "glb", "dxf"])

@@ -16,7 +16,7 @@ import zipfile
 import numpy as np
 import pytest
 from make.plans.exported import nodes_of as nodes_of_glb
-from make.plans.exported import plan_of
+from make.plans.sampled import sampled
 
 from grading.errors import SiteError
 from viz.export import usdz
@@ -42,7 +42,7 @@ Path(sys.argv[2]).write_bytes(packed_model(scene, "finished"))
 def made(tmp_path_factory):
     """Return the folder of both formats, and the start of the names of the chosen base's files."""
     folder = tmp_path_factory.mktemp("models")
-    plan = plan_of(SITE)
+    plan = sampled(SITE)
     export(plan, folder, ["glb", "usdz"])
     return folder, f"{area_slugs(plan)[0]}-{plan.areas[0].chosen}"
 

@@ -9,6 +9,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 from make.by_lot import by_lot
+from make.plans.sampled import sampled
 from make.sites.handmade import PATIO, WALL, grid_of_spots, site_of
 from measure.opengl import NO_OPENGL, needs_opengl
 from measure.told_numbers import metres
@@ -51,7 +52,7 @@ def plan_of(name):
     if name == "many":
         spots = grid_of_spots(lambda x, y: 10 - 0.03 * y)
         return grading.plan(site_of(spots, [PATIO], house=WALL, bases=MANY))
-    return grading.plan(grading.read_site(sample_sites.path(name)))
+    return sampled(name)
 
 
 @cache

@@ -13,10 +13,9 @@ import numpy as np
 import pytest
 from drive.patience import until
 from make.by_lot import by_lot
+from make.plans.sampled import sampled
 from measure.opengl import NO_OPENGL, needs_opengl
 
-import grading
-import sample_sites
 from grading.errors import CannotDraw
 from viz import own_process
 from viz.look.materials import MATERIALS, material
@@ -36,7 +35,7 @@ from viz.scene.staging import stage
     scope="module", params=by_lot(["back-patio", "raised-patio", "front-walk", "side-walkway"])
 )
 def scene(request):
-    plan = grading.plan(grading.read_site(sample_sites.path(request.param)))
+    plan = sampled(request.param)
     return stage(plan, plan.areas[0], plan.areas[0].chosen)
 
 
@@ -142,7 +141,7 @@ def test_the_picture_carries_words_in_room_of_their_own(scene, shot, still):
 
 @needs_opengl
 def test_one_png_for_each_area(tmp_path):
-    plan = grading.plan(grading.read_site(sample_sites.path("garden-court")))
+    plan = sampled("garden-court")
     files = pictures_begun(plan)(tmp_path)
     endings = [*ENDINGS.values(), "before-and-after"]
     assert [file.name for file in files] == [
@@ -161,7 +160,7 @@ def test_one_png_for_each_area(tmp_path):
 def test_without_opengl_it_is_said_what_to_install_and_nothing_is_written(tmp_path, monkeypatch):
     for name, value in NO_OPENGL.items():
         monkeypatch.setenv(name, value)
-    plan = grading.plan(grading.read_site(sample_sites.path("front-walk")))
+    plan = sampled("front-walk")
     with pytest.raises(CannotDraw, match="apt-get install libegl1") as caught:
         pictures_begun(plan)(tmp_path)
     assert "no OpenGL" in str(caught.value)
@@ -212,7 +211,7 @@ def test_a_run_that_is_stopped_leaves_no_child_at_work(walkway_shot):
 
 @pytest.fixture(scope="module")
 def walkway_shot():
-    plan = grading.plan(grading.read_site(sample_sites.path("side-walkway")))
+    plan = sampled("side-walkway")
     scene = stage(plan, plan.areas[0], "panel")
     return shot_of(scene, parts_of([scene]), 0, "layers", STAGE[2:])
 
@@ -244,7 +243,7 @@ def test_a_child_that_comes_no_further_is_ended_and_its_pictures_kept(
 
 
 def test_only_the_pictures_that_are_missing_are_missing(monkeypatch, tmp_path):
-    plan = grading.plan(grading.read_site(sample_sites.path("front-walk")))
+    plan = sampled("front-walk")
 
     def two_are_missing(job):
         sizes = [size for _, _, size in job.stills]

@@ -7,10 +7,10 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from make.plans.grounds import gridded, ground_of
+from make.plans.sampled import sampled
 from make.sites.strategies import grounds, outlines, planes
 from measure.dug_solids import assert_dig, assert_solid, dig_solids
 
-import grading
 import sample_sites
 from grading.catalogue.bases import base_systems
 from grading.dig.hole import Dig, dug_region
@@ -72,7 +72,7 @@ def test_every_solid_closes_and_weighs_what_the_plan_says(shape, system, organic
 
 @pytest.mark.parametrize("name", SITES)
 def test_the_sample_sites_close(name):
-    plan = grading.plan(grading.read_site(sample_sites.path(name)))
+    plan = sampled(name)
     for area in plan.areas:
         for dig in area.digs.values():
             assert_dig(dig)

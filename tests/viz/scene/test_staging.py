@@ -13,10 +13,10 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from make.plans.sampled import sampled
 from make.sites.strategies import grounds, outlines, planes
 from msgspec.structs import replace
 
-import grading
 import sample_sites
 from grading.catalogue.bases import base_systems
 from grading.catalogue.rules import Limits
@@ -48,21 +48,16 @@ from viz.scene.staging import EXAGGERATIONS, exaggeration_of, stage
 SITES = sample_sites.names()
 
 
-@cache
-def plan_of(name):
-    return grading.plan(grading.read_site(sample_sites.path(name)))
-
-
 def cases():
     for name in SITES:
-        for index, area in enumerate(plan_of(name).areas):
+        for index, area in enumerate(sampled(name).areas):
             for base in area.digs:
                 yield pytest.param(name, index, base, id=f"{name}, {area.area.name}, {base}")
 
 
 @cache
 def scene_of(name, index, base):
-    plan = plan_of(name)
+    plan = sampled(name)
     return stage(plan, plan.areas[index], base)
 
 
@@ -77,7 +72,7 @@ def bodies(scene, view, material, pattern=False):
 @pytest.mark.parametrize(("name", "index", "base"), list(cases()))
 def test_every_layer_is_drawn_to_scale_in_the_opened_and_the_finished_view(name, index, base):
     scene = scene_of(name, index, base)
-    area = plan_of(name).areas[index]
+    area = sampled(name).areas[index]
     top = 0.0
     for layer in area.digs[base].system.layers:
         for view in ("layers", "finished"):
@@ -95,9 +90,9 @@ def test_every_layer_is_drawn_to_scale_in_the_opened_and_the_finished_view(name,
 @pytest.mark.parametrize(("name", "index", "base"), list(cases()))
 def test_a_label_stands_on_the_bared_part_of_each_layer(name, index, base):
     scene = scene_of(name, index, base)
-    area = plan_of(name).areas[index]
-    treads = treads_of(takeoff_of(plan_of(name), area, base))
-    opening = opening_of(frame_of(plan_of(name), area), area.outline, len(treads) - 1)
+    area = sampled(name).areas[index]
+    treads = treads_of(takeoff_of(sampled(name), area, base))
+    opening = opening_of(frame_of(sampled(name), area), area.outline, len(treads) - 1)
     labels = {
         label.number: label
         for label in scene.labels
@@ -122,9 +117,9 @@ def test_a_label_stands_on_the_bared_part_of_each_layer(name, index, base):
 
 @pytest.mark.parametrize(("name", "index", "base"), list(cases()))
 def test_each_step_bares_a_strip_of_the_layer_below(name, index, base):
-    area = plan_of(name).areas[index]
-    treads = treads_of(takeoff_of(plan_of(name), area, base))
-    opening = opening_of(frame_of(plan_of(name), area), area.outline, len(treads) - 1)
+    area = sampled(name).areas[index]
+    treads = treads_of(takeoff_of(sampled(name), area, base))
+    opening = opening_of(frame_of(sampled(name), area), area.outline, len(treads) - 1)
     lifted = area.outline.intersection(opening.cut(0)).area / area.outline.area
     assert lifted == pytest.approx(OPENED, abs=0.01)
     for step, tread in enumerate(treads[1:], start=1):
@@ -137,10 +132,10 @@ def test_each_step_bares_a_strip_of_the_layer_below(name, index, base):
 @pytest.mark.parametrize(("name", "index", "base"), list(cases()))
 def test_the_legend_is_in_the_unit_of_the_site(name, index, base):
     scene = scene_of(name, index, base)
-    layers = plan_of(name).areas[index].digs[base].system.layers
+    layers = sampled(name).areas[index].digs[base].system.layers
     for entry, layer in zip(scene.legend, layers, strict=False):
         assert entry.name == layer.name
-        unit = plan_of(name).site.unit
+        unit = sampled(name).site.unit
         assert entry.words == size(layer.thickness, unit)
         assert entry.words.endswith(" in" if unit == "ft" else " mm")
     assert scene.legend[-1].name == "subgrade"
@@ -148,7 +143,7 @@ def test_the_legend_is_in_the_unit_of_the_site(name, index, base):
 
 def test_all_base_systems_of_an_area_are_drawn_with_one_stated_exaggeration():
     for name in SITES:
-        for index, area in enumerate(plan_of(name).areas):
+        for index, area in enumerate(sampled(name).areas):
             factors = {scene_of(name, index, base).exaggeration for base in area.digs}
             assert len(factors) == 1
             assert factors <= set(EXAGGERATIONS)
@@ -158,7 +153,7 @@ def test_all_base_systems_of_an_area_are_drawn_with_one_stated_exaggeration():
 
 
 def test_larger_paving_is_exaggerated_more():
-    area = plan_of("back-patio").areas[0]
+    area = sampled("back-patio").areas[0]
     small = shapely.affinity.scale(area.outline, 0.2, 0.2)
     large = shapely.affinity.scale(area.outline, 4, 4)
 
@@ -205,7 +200,7 @@ def test_paving_of_any_shape_can_be_staged(ground, outline, plane, base):
         in_force=Limits({}), outfalls=(), laying=Laying.model_validate({}), frost=None,
         hold_of=lambda area: None,
     )  # fmt: skip
-    crew = plan_of("back-patio").crew
+    crew = sampled("back-patio").crew
     plan = of(site=site, ground=ground, areas=(area,), water=dry, crew=crew, groups=(),
               limits=Limits({}), built_over=lambda: outline)  # fmt: skip
     # The plan is one of paving alone: what is built beside it asks more of a site than a shape.
@@ -246,7 +241,7 @@ def test_closed_bodies_of_every_view_are_closed(view):
     import trimesh
 
     for name in SITES:
-        for index, area in enumerate(plan_of(name).areas):
+        for index, area in enumerate(sampled(name).areas):
             scene = scene_of(name, index, area.chosen)
             shown = [b for b in scene.bodies if view in b.shown and not b.pattern]
             assert shown, (name, view)
@@ -272,7 +267,7 @@ def between_volume(body):
 
 
 def test_the_house_its_doors_and_sills_are_there_with_the_step_in_words():
-    plan = plan_of("back-patio")
+    plan = sampled("back-patio")
     scene = scene_of("back-patio", 0, "panel")
     assert bodies(scene, "layers", "siding")
     assert len(bodies(scene, "layers", "door")) == len(plan.site.doors)
@@ -285,7 +280,7 @@ def test_the_house_its_doors_and_sills_are_there_with_the_step_in_words():
 
 
 def test_a_sill_below_the_finish_is_said_aloud():
-    plan = plan_of("back-patio")
+    plan = sampled("back-patio")
     low = tuple(door.model_copy(update={"sill": door.sill - 1.0}) for door in plan.site.doors)
     site, area = replace(plan.site, doors=low), plan.areas[0]
     group = replace(area.group, group=replace(area.group.group, site=site))
@@ -294,7 +289,7 @@ def test_a_sill_below_the_finish_is_said_aloud():
 
 
 def test_a_site_without_a_house_is_looked_at_from_downhill():
-    plan = plan_of("back-patio")
+    plan = sampled("back-patio")
     bare = replace(plan, site=replace(plan.site, house=None, doors=()))
     area = replace(bare.areas[0], walls=())
     scene = stage(bare, area, "panel")
@@ -304,7 +299,7 @@ def test_a_site_without_a_house_is_looked_at_from_downhill():
 
 
 def test_arrows_point_down_the_slope_and_the_fall_is_written():
-    plan = plan_of("back-patio")
+    plan = sampled("back-patio")
     plane = plan.areas[0].finish.plane
     scene = scene_of("back-patio", 0, "panel")
     painted = [
@@ -323,7 +318,7 @@ def test_arrows_point_down_the_slope_and_the_fall_is_written():
 
 @pytest.mark.parametrize("name", SITES)
 def test_every_picture_has_a_scale_bar_as_long_as_it_says(name):
-    plan = plan_of(name)
+    plan = sampled(name)
     step = FOOT if plan.site.unit == "ft" else 1.0
     for index, area in enumerate(plan.areas):
         scene = scene_of(name, index, area.chosen)
@@ -354,14 +349,14 @@ def test_plan_axes_are_drawn_the_way_the_plan_lies():
 
 
 def test_fall_towards_the_house_is_not_called_away():
-    plan = plan_of("raised-patio")
+    plan = sampled("raised-patio")
     area = plan.areas[0]
     turned = replace(area, walls=tuple(replace(w, fall_away=-0.01) for w in area.walls))
     assert "TOWARDS" in stage(plan, turned, area.chosen).fall
 
 
 def test_spots_are_marked_where_they_were_surveyed():
-    plan = plan_of("raised-patio")
+    plan = sampled("raised-patio")
     scene = scene_of("raised-patio", 0, "open")
     labels = [label for label in scene.labels if label.kind == "spot"]
     assert len(labels) >= 6
@@ -372,7 +367,7 @@ def test_spots_are_marked_where_they_were_surveyed():
 
 
 def test_pavers_are_drawn_where_the_order_counted_them_less_their_chamfers():
-    plan = plan_of("back-patio")
+    plan = sampled("back-patio")
     faces = faces_of(takeoff_of(plan, plan.areas[0], plan.areas[0].chosen))
     meshes = pavers(faces, plan.areas[0].outline, 4)
     drawn = sum(area_of(points, triangles) for points, triangles in meshes)
@@ -479,7 +474,7 @@ def test_words_never_lie_on_each_other(anchors, width):
 def test_materials_of_the_catalogue_have_tones_of_their_own():
     layers = {
         layer.material
-        for area in plan_of("back-patio").areas
+        for area in sampled("back-patio").areas
         for dig in area.digs.values()
         for layer in dig.system.layers
     }

@@ -8,7 +8,8 @@ from itertools import combinations
 import numpy as np
 import pytest
 import shapely
-from make.sites.site_folder import LARCH_LANE, write_site
+from make.plans.sampled import sampled
+from make.sites.site_folder import write_site
 
 import grading
 import sample_sites
@@ -29,21 +30,15 @@ SITES = sample_sites.names()
 
 
 @cache
-def plan_of(name):
-    folder = LARCH_LANE if name == "larch-lane" else sample_sites.path(name)
-    return grading.plan(grading.read_site(folder))
-
-
-@cache
 def scene_of(name, index=0, base=None):
-    plan = plan_of(name)
+    plan = sampled(name)
     area = plan.areas[index]
     return sliced(stage(plan, area, base or area.chosen))
 
 
 def every_area():
     for name in SITES:
-        for index, area in enumerate(plan_of(name).areas):
+        for index, area in enumerate(sampled(name).areas):
             yield pytest.param(name, index, id=f"{name}, {area.area.name}")
 
 
@@ -76,7 +71,7 @@ def test_layers_float_in_order_and_clear_of_one_another(name, index):
 
 
 def test_the_pavers_float_as_high_on_every_base_system():
-    area = plan_of("garden-court").areas[0]
+    area = sampled("garden-court").areas[0]
     found = {
         body.lift
         for base in area.digs
@@ -104,7 +99,7 @@ def test_a_cut_shows_each_layer_as_thick_as_it_is(name, index):
     """A plane square to the house cuts a layer of even upright thickness in an area of that
     thickness times the length of the cut: in closed form from the outline alone."""
     scene = scene_of(name, index)
-    area = plan_of(name).areas[index]
+    area = sampled(name).areas[index]
     dig = area.digs[scene.base]
     direction = scene.slices.direction
     across = np.array([-direction[1], direction[0]])
@@ -112,7 +107,7 @@ def test_a_cut_shows_each_layer_as_thick_as_it_is(name, index):
         station = float(scene.slices.stations[at]) + float(direction @ scene.origin[:2])
         ends = np.array([direction * station + across * 1e3, direction * station - across * 1e3])
         line = shapely.LineString(ends)
-        laid = takeoff_of(plan_of(name), area, scene.base)
+        laid = takeoff_of(sampled(name), area, scene.base)
         for layer in dig.system.layers:
             footprint = dig.polygon if layer.spreads else area.outline
             if layer.material == "open-graded":
@@ -226,7 +221,7 @@ def test_every_layer_that_is_seen_has_a_leader_and_no_leader_crosses_another(nam
 
 @pytest.mark.parametrize(("name", "index"), list(every_area()))
 def test_bands_of_depth_cover_the_dig_in_plan_and_lie_on_its_floor(name, index):
-    area = plan_of(name).areas[index]
+    area = sampled(name).areas[index]
     scene = scene_of(name, index)
     bands = [body for body in scene.bodies if body.material == "depth"]
     covered = 0.0
@@ -239,7 +234,7 @@ def test_bands_of_depth_cover_the_dig_in_plan_and_lie_on_its_floor(name, index):
     assert {label.text.rpartition(" ")[2] for label in scene.labels
             if label.kind == "depth"} <= {"deep", "fill"}  # fmt: skip
     # Middles of triangles lie on the dug surface: ground less depth, read off the plan itself.
-    dig, ground = area.chosen_dig, plan_of(name).ground
+    dig, ground = area.chosen_dig, sampled(name).ground
     for body in bands:
         middle = body.vertices[body.faces].mean(axis=1) + scene.origin
         known = np.isfinite(ground.elevation(middle[:, :2]))
@@ -259,7 +254,7 @@ def test_deeper_is_browner():
 
 @pytest.mark.parametrize("name", SITES)
 def test_the_yard_is_all_that_was_surveyed_outside_the_house(name):
-    plan = plan_of(name)
+    plan = sampled(name)
     region = yard_of(plan)
     spots = shapely.points(plan.site.spots.xyz[:, :2])
     house = plan.site.house
@@ -279,7 +274,7 @@ def test_the_yard_shows_the_paving_of_every_area():
 
 
 def test_a_fire_stands_level_down_to_the_paving_and_at_its_true_height():
-    plan = plan_of("back-patio")
+    plan = sampled("back-patio")
     scene = scene_of("back-patio")
     seat = plan.advice.features[0]
     bodies = [body for body in scene.bodies if body.name == seat.name and not body.cap]
@@ -299,7 +294,7 @@ def test_a_fire_stands_level_down_to_the_paving_and_at_its_true_height():
 
 
 def test_edge_restraint_lies_along_the_free_edges_only():
-    plan = plan_of("back-patio")
+    plan = sampled("back-patio")
     scene = scene_of("back-patio")
     along = shapely.union_all(list(restrained_edges(plan, plan.areas[0])))
     found = [b for b in scene.bodies if b.name == "edge restraint" and not b.cap]
@@ -355,7 +350,7 @@ def test_geotextile_is_drawn_where_the_order_has_it():
 
 @pytest.mark.parametrize("view", ["layers", "finished"])
 def test_nothing_is_painted_where_a_thing_would_hide_it(view):
-    plan = plan_of("back-patio")
+    plan = sampled("back-patio")
     scene = scene_of("back-patio")
     thing = plan.advice.features[0].feature.polygon.buffer(1 * INCH)
     painted = [body for body in scene.bodies if body.material == "paint" and view in body.shown]

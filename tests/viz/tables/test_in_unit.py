@@ -5,10 +5,9 @@ from __future__ import annotations
 import re
 
 import pytest
+from make.plans.sampled import sampled
 from scipy import constants
 
-import grading
-import sample_sites
 from viz.table import Table
 from viz.tables.in_unit import in_unit
 from viz.tables.plan import plan_tables
@@ -21,7 +20,7 @@ OTHER = {
 
 @pytest.fixture(scope="module", params=["back-patio", "raised-patio", "garden-court"])
 def tables(request):
-    plan = grading.plan(grading.read_site(sample_sites.path(request.param)))
+    plan = sampled(request.param)
     return plan, plan_tables(plan)
 
 

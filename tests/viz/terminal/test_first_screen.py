@@ -6,27 +6,22 @@ import re
 from pathlib import Path
 
 import pytest
+from make.plans.sampled import HOMES, sampled
 from make.sites.juniper import SITE, spots
-from make.sites.site_folder import LARCH_LANE
 
 import grading
-import sample_sites
 from grading.answers.led import led, told_of
 from grading.answers.mends import mends_of
 from grading.units import FOOT
 from viz import cli
 from viz.terminal import first_screen
 
-SITES = {
-    **{name: sample_sites.path(name) for name in sample_sites.names()},
-    "larch-lane": LARCH_LANE,
-}
 LABELS = ["look", "step", "fall", "base", "dig", "bins", "days", "price", "next"]
 
 
-@pytest.fixture(scope="module", params=SITES)
+@pytest.fixture(scope="module", params=HOMES)
 def shown(request):
-    plan = grading.plan(grading.read_site(SITES[request.param]))
+    plan = sampled(request.param)
     return plan, first_screen.text(plan, "sample").splitlines()
 
 
@@ -246,5 +241,5 @@ def test_the_readme_shows_what_is_printed():
     text = (Path(__file__).parents[3] / "README.md").read_text(encoding="utf-8")
     (shown,) = re.findall(r"```text\n\$ fallaway plan (\S+)\n(.*?)```", text, re.DOTALL)
     site, lines = shown
-    plan = grading.plan(grading.read_site(sample_sites.path(site.rpartition("/")[2])))
+    plan = sampled(site.rpartition("/")[2])
     assert first_screen.text(plan, site).splitlines() == lines.splitlines()

@@ -5,10 +5,9 @@ from __future__ import annotations
 import re
 
 import pytest
+from make.plans.sampled import sampled
 from make.sites.juniper import SITE, spots
 
-import grading
-import sample_sites
 from grading.errors import SiteError
 from viz import cli
 from viz.terminal import first_screen, report
@@ -18,7 +17,7 @@ PARTS = ("checks", "water", "finish", "base", "dig", "ground", "survey", "money"
 
 @pytest.fixture(scope="module", params=["raised-patio", "garden-court"])
 def plan(request):
-    return grading.plan(grading.read_site(sample_sites.path(request.param)))
+    return sampled(request.param)
 
 
 @pytest.fixture(scope="module")

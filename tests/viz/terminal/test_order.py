@@ -12,6 +12,7 @@ import sys
 import openpyxl
 import pytest
 from make.plans.jobs import DEPTHS, level_yard, priced
+from make.plans.sampled import sampled
 from make.sites.handmade import grid_of_spots, site_of
 
 import grading
@@ -391,10 +392,7 @@ def test_a_shared_edge_of_four_feet_is_told_as_four_feet(order):
 
 
 def test_the_price_stands_in_the_order_where_one_is_made():
-    told, bare = (
-        order.text(account_of(grading.plan(grading.read_site(sample_sites.path(name)))))
-        for name in ("flush-walk", "front-walk")
-    )
+    told, bare = (order.text(account_of(sampled(name))) for name in ("flush-walk", "front-walk"))
     assert "Price: $" in told
     assert "28 % margin over" in told
     assert "Price: " not in bare

@@ -1,7 +1,7 @@
 """What is said of paving that falls to some walls and hardly from others."""
 
 import pytest
-from make.plans.exported import plan_of
+from make.plans.sampled import sampled
 
 from grading.answers.led import Told
 from grading.checks.maker import Check
@@ -17,7 +17,7 @@ def said(*falls):
         for number, fall in falls
     )  # fmt: skip
     told = Told("fall-away", "terrace", "fail", checks)
-    return pattern_of(WORDS, told).format(**figures(WORDS, told, plan_of("garden-court")))
+    return pattern_of(WORDS, told).format(**figures(WORDS, told, sampled("garden-court")))
 
 
 ASKED = "less than the 20 mm per metre asked"

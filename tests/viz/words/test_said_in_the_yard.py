@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from make.plans.mixed_yard import mixed
 from make.plans.raised_yard import raised
+from make.plans.sampled import sampled
 from make.sites.seven_elms import DOUBTFUL, SITE, SPOTS
 from make.sites.site_folder import write_site
 
@@ -100,7 +101,7 @@ def told_in(plan):
 
 @pytest.mark.parametrize("name", sample_sites.names())
 def test_nothing_that_a_plan_says_in_the_yard_names_a_key(name):
-    plan = grading.plan(grading.read_site(sample_sites.path(name)))
+    plan = sampled(name)
     for said in told_in(plan):
         assert said
         assert not FILE.search(said), said

@@ -6,13 +6,13 @@ from types import SimpleNamespace
 
 import pytest
 from make.plans.raised_yard import yard
+from make.plans.sampled import sampled
 from make.sites.seven_elms import DOUBTFUL, LOW, SITE, SPOTS
 from make.sites.site_folder import write_site
 from measure.printed import Printed
 from msgspec.structs import replace
 
 import grading
-import sample_sites
 from grading.crew.model import default_crew
 from grading.crew.price_table import PriceTable
 from grading.price.model import price_of
@@ -64,7 +64,7 @@ def test_what_fails_is_told_without_how_it_is_mended(tmp_path):
 
 
 def test_a_healthy_plan_is_signed_and_one_in_doubt_is_not(tmp_path):
-    healthy = grading.plan(grading.read_site(sample_sites.path("side-walkway")))
+    healthy = sampled("side-walkway")
     assert not against_signing(healthy).any
     for plan, signed in ((healthy, True), (made(tmp_path / "site", DOUBTFUL), False)):
         folder = tmp_path / str(signed)

@@ -5,15 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
+from make.plans.sampled import sampled
 from make.sites.handmade import grid_of_spots, site_of
 from msgspec.structs import replace
 
-import sample_sites
 from grading.checks.drains import drain_checks
 from grading.crew.model import default_crew
 from grading.order.model import order_of
 from grading.pipeline import plan
-from grading.reading.site_file import read_site
 from grading.records.structures import structures_record
 from grading.site.model import GroundSpec
 from grading.site.water_tables import Downspout, Outfall, Storm
@@ -291,7 +290,7 @@ def test_stone_with_an_underdrain_is_not_told_to_want_one():
 
 
 def test_an_underdrain_lies_in_the_stone_and_not_in_the_wall_that_holds_it():
-    made = plan(read_site(sample_sites.path("raised-patio")))
+    made = sampled("raised-patio")
     (area,) = made.areas
     *_, drain = drains(made, area, area.chosen_dig, made.crew)
     pipe = drain.runs[0]

@@ -31,14 +31,10 @@ KEYS = ["water", "step", "under", "heave", "dirt", "edge"]
 SITES = (*ALL, *NAMES)
 
 
-def plan_of(name):
-    return furnished(name) if name in NAMES else planned(name)
-
-
 @cache
 def answers(name):
     """Return every answer of a site, by area and key."""
-    plan = plan_of(name)
+    plan = planned(name)
     return {
         (area.area.name, answer.key): (area, answer, compose(answer.sheet))
         for area in plan.areas
@@ -47,7 +43,7 @@ def answers(name):
 
 
 def answer(name, key, number=0):
-    area = plan_of(name).areas[number]
+    area = planned(name).areas[number]
     return answers(name)[(area.area.name, key)]
 
 
@@ -57,7 +53,7 @@ def said(inks):
 
 @pytest.mark.parametrize("name", by_lot(SITES))
 def test_all_six_questions_are_answered_on_a_small_page(name):
-    plan = plan_of(name)
+    plan = planned(name)
     for area in plan.areas:
         found = [key for of, key in answers(name) if of == area.area.name]
         assert found == KEYS
@@ -78,7 +74,7 @@ def test_no_words_overlap_and_nothing_leaves_the_page(name):
 
 @pytest.mark.parametrize("name", [*sample_sites.names(), "in feet"])
 def test_a_scale_bar_is_as_long_as_the_scale_says(name):
-    unit = plan_of(name).site.unit
+    unit = planned(name).site.unit
     for key in ("water", "step", "under", "heave", "edge"):
         _, one, inks = answer(name, key)
         bars = [ink for ink in inks if isinstance(ink, Ink) and ink.name == f"scale-bar-{unit}"]
@@ -90,7 +86,7 @@ def test_a_scale_bar_is_as_long_as_the_scale_says(name):
 
 @pytest.mark.parametrize("name", sample_sites.names())
 def test_the_fall_from_a_wall_is_that_of_the_finish_between_two_points(name):
-    plan = plan_of(name)
+    plan = planned(name)
     for number, area in enumerate(plan.areas):
         _, one, inks = answer(name, "water", number)
         for fall in area.walls:
@@ -146,7 +142,7 @@ def test_water_that_stands_or_is_lost_is_said_plainly():
 
 @pytest.mark.parametrize("name", [*sample_sites.names(), "in feet", "in metres"])
 def test_a_step_is_the_sill_less_the_finish_in_words_and_on_paper(name):
-    plan = plan_of(name)
+    plan = planned(name)
     for number, area in enumerate(plan.areas):
         _, one, inks = answer(name, "step", number)
         views = {view.drawing.name: view for view in one.sheet.views}
@@ -174,7 +170,7 @@ def test_steps_between_areas_are_told():
 
 @pytest.mark.parametrize("name", [*sample_sites.names(), "two terraces"])
 def test_build_ups_stand_side_by_side_to_one_scale_with_what_they_dig(name):
-    plan = plan_of(name)
+    plan = planned(name)
     area, one, inks = answer(name, "under")
     assert len({view.scale.ratio for view in one.sheet.views}) == 1
     assert len(one.sheet.views) == len(area.digs)
@@ -214,7 +210,7 @@ def test_strips_stand_on_refill_where_topsoil_goes_deeper():
 
 
 def test_the_step_between_areas_is_drawn_with_its_risers_from_both_sides():
-    plan = plan_of("two terraces")
+    plan = planned("two terraces")
     upper, lower = plan.areas
     at = np.array([[1.0, 5.0], [9.0, 5.0]])
     levels = np.array([one.finish.surface.at(at) for one in (upper, lower)])
@@ -295,7 +291,7 @@ def test_frost_lines_lie_as_deep_as_the_plan_says():
 
 @pytest.mark.parametrize("name", [*sample_sites.names(), "hill behind", "three areas"])
 def test_bins_are_as_many_and_as_full_as_the_order_says(name):
-    plan = plan_of(name)
+    plan = planned(name)
     order = order_of(plan, plan.crew)
     for number, area in enumerate(plan.areas):
         _, one, inks = answer(name, "dirt", number)
@@ -320,7 +316,7 @@ def test_bins_are_as_many_and_as_full_as_the_order_says(name):
 
 @pytest.mark.parametrize("name", SITES)
 def test_the_edge_is_the_free_edge_with_its_heights(name):
-    plan = plan_of(name)
+    plan = planned(name)
     for number, area in enumerate(plan.areas):
         _, one, inks = answer(name, "edge", number)
         free = shapely.union_all(area.free_edges)
@@ -351,7 +347,7 @@ def test_the_edge_is_the_free_edge_with_its_heights(name):
 
 @pytest.mark.parametrize("name", SITES)
 def test_marks_of_the_edge_do_not_cross_words_and_words_stay_on_the_strip(name):
-    plan = plan_of(name)
+    plan = planned(name)
     for number in range(len(plan.areas)):
         inks = answer(name, "edge", number)[2]
         words = [w for w in words_of(inks) if w.rotation == 0]
@@ -374,7 +370,7 @@ def test_marks_of_the_edge_do_not_cross_words_and_words_stay_on_the_strip(name):
 def test_what_is_planned_to_hold_an_edge_is_drawn_where_it_stands():
     """Caps and blocks as the wall's own segments have them, over the ground, under the finish."""
     area, one, inks = answer("raised-patio", "edge")
-    plan = plan_of("raised-patio")
+    plan = planned("raised-patio")
     assert "The block wall that holds it where it stands high is drawn as it is" in one.words
     assert "held by the block wall here" in said(inks)
     assert {"block", "cap"} <= set(said(inks).split())

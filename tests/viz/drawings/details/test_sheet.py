@@ -11,7 +11,7 @@ from make.by_lot import by_lot
 from make.plans.advised import patio
 from make.plans.advised import planned as yard
 from make.plans.drawn import ALL, planned
-from make.plans.furnished import NAMES, furnished
+from make.plans.furnished import NAMES
 from measure.on_paper import outside, overlaps
 
 import sample_sites
@@ -28,13 +28,8 @@ from viz.words.figures import run, small
 
 
 @cache
-def plan_of(name):
-    return furnished(name) if name in NAMES else planned(name)
-
-
-@cache
 def sheets(name, number=0, paper=None):
-    made = plan_of(name)
+    made = planned(name)
     page = page_for(made.site.unit, paper)
     return [(sheet, compose(sheet)) for sheet in details_sheets(made, made.areas[number], page)]
 
@@ -46,7 +41,7 @@ def text_of(name, number=0):
 @pytest.mark.parametrize("paper", ["letter", "a4"])
 @pytest.mark.parametrize("name", by_lot([*ALL, *NAMES], 0.4))
 def test_no_words_overlap_and_nothing_leaves_the_page(name, paper):
-    for number in range(len(plan_of(name).areas)):
+    for number in range(len(planned(name).areas)):
         for sheet, inks in sheets(name, number, paper):
             assert not overlaps(inks), sheet.title
             assert not outside(inks, sheet.page), sheet.title
@@ -54,7 +49,7 @@ def test_no_words_overlap_and_nothing_leaves_the_page(name, paper):
 
 @pytest.mark.parametrize("name", [*sample_sites.names(), "in feet", "in metres", "stepped"])
 def test_the_step_at_a_door_is_the_sill_less_the_finish(name):
-    made = plan_of(name)
+    made = planned(name)
     for number, area in enumerate(made.areas):
         for step in door_steps(area):
             views = [view for sheet, _ in sheets(name, number) for view in sheet.views
@@ -110,7 +105,7 @@ def test_a_wedge_is_the_fall_times_the_length_along_it(bearing, fall):
 
 
 def test_what_is_planned_on_a_base_of_its_own_stands_on_it_and_not_on_bedding():
-    made = plan_of("two terraces")
+    made = planned("two terraces")
     tub, wall = made.advice.features
     views = {view.drawing.name: view for sheet, _ in sheets("two terraces") for view in sheet.views}
     own, drawing = tub.own_base, views["tub"].drawing
@@ -148,7 +143,7 @@ def test_what_is_planned_on_a_base_of_its_own_stands_on_it_and_not_on_bedding():
 
 
 def test_the_step_shows_what_is_dug_and_laid_for_the_lower_area():
-    made = plan_of("two terraces")
+    made = planned("two terraces")
     lower = made.areas[1]
     (view,) = (v for s, _ in sheets("two terraces") for v in s.views
                if v.drawing.name.startswith("Step from upper"))  # fmt: skip
@@ -167,7 +162,7 @@ def test_the_step_shows_what_is_dug_and_laid_for_the_lower_area():
 
 def test_steps_between_areas_are_drawn_as_built_and_no_grass_lies_on_what_they_go_down_to():
     """By the site as it is written: two risers, so two caps, and paving from y = 5 to 8.5 m."""
-    made = plan_of("two terraces")
+    made = planned("two terraces")
     (step,) = (v.drawing for s, _ in sheets("two terraces") for v in s.views
                if v.drawing.name.startswith("Step from upper"))  # fmt: skip
     (view,) = door_to_lawn(made).sheet.views
@@ -185,7 +180,7 @@ def test_steps_between_areas_are_drawn_as_built_and_no_grass_lies_on_what_they_g
 
 @pytest.mark.parametrize("name", by_lot([*ALL, *NAMES], 0.4))
 def test_every_detail_has_its_scale_bar(name):
-    made = plan_of(name)
+    made = planned(name)
     kind = f"scale-bar-{made.site.unit}"
     for number in range(len(made.areas)):
         for sheet, inks in sheets(name, number):
@@ -197,7 +192,7 @@ def test_every_detail_has_its_scale_bar(name):
 
 
 def test_each_thing_tells_its_wedge_its_limit_and_what_is_advised():
-    made = plan_of("in feet")
+    made = planned("in feet")
     text = text_of("in feet")
     assert len(made.advice.features) == 3
     for seat in made.advice.features:
@@ -221,7 +216,7 @@ def test_a_person_s_bedding_is_drawn_with_what_is_advised_instead_dashed():
 
 
 def test_risers_between_areas_are_told_and_drawn_alike():
-    made = plan_of("stepped")
+    made = planned("stepped")
     text = text_of("stepped")
     # 300 mm at the edge; two feet out, where the treads end, the lower area is 4 % of them higher,
     # and the two treads fall 1/8 in/ft: (300 - 24.4 - 6.4) / 3.
@@ -253,7 +248,7 @@ def test_risers_between_areas_are_told_and_drawn_alike():
 
 @pytest.mark.parametrize("name", [*sample_sites.names(), "in feet"])
 def test_the_high_edge_is_as_high_as_the_plan_says(name):
-    made = plan_of(name)
+    made = planned(name)
     for number, area in enumerate(made.areas):
         views = [view for sheet, _ in sheets(name, number) for view in sheet.views
                  if view.drawing.name.startswith("Edge")]  # fmt: skip
@@ -268,7 +263,7 @@ def test_the_high_edge_is_as_high_as_the_plan_says(name):
 
 
 def test_the_lawn_leaves_an_edge_at_its_slope():
-    area = plan_of("in feet").areas[0]
+    area = planned("in feet").areas[0]
     view = next(v for s, _ in sheets("in feet") for v in s.views if v.drawing.of("lawn tied in"))
     (x0, z0), (x1, z1) = view.drawing.of("lawn tied in")[0].points
     assert (z0 - z1) / (x1 - x0) == pytest.approx(area.tie_in.slope)

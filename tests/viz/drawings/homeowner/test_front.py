@@ -8,10 +8,9 @@ from functools import cache
 import numpy as np
 import pytest
 import shapely
+from make.plans.sampled import sampled
 from measure.on_paper import overlaps
 
-import grading
-import sample_sites
 from grading.structures.holding.holds import holding_of
 from viz.drawings.homeowner.front import front_views
 from viz.paper.compose import compose, words_of
@@ -22,7 +21,7 @@ WIDE = 184.0
 
 @cache
 def raised():
-    return grading.plan(grading.read_site(sample_sites.path("raised-patio")))
+    return sampled("raised-patio")
 
 
 @cache
@@ -51,7 +50,7 @@ def read(words):
 
 
 def test_there_is_none_where_no_wall_is():
-    flat = grading.plan(grading.read_site(sample_sites.path("back-patio")))
+    flat = sampled("back-patio")
     assert front_views(flat, WIDE) == ()
 
 

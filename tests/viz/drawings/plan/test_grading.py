@@ -34,13 +34,8 @@ SITES = (*sample_sites.names(), *FOLDED, *NAMES)
 
 
 @cache
-def plan_of(name):
-    return furnished(name) if name in NAMES else planned(name)
-
-
-@cache
 def sheet_of(name, number=0, paper=None):
-    made = plan_of(name)
+    made = planned(name)
     sheet = grading_sheet(made, made.areas[number], page_for(made.site.unit, paper))
     return sheet, compose(sheet)
 
@@ -52,7 +47,7 @@ def text_of(inks):
 @pytest.mark.parametrize("paper", ["letter", "a4"])
 @pytest.mark.parametrize("name", by_lot([*ALL, *NAMES], 0.25))
 def test_no_words_overlap_and_nothing_leaves_the_page(name, paper):
-    made = plan_of(name)
+    made = planned(name)
     page = page_for(made.site.unit, paper)
     for number, area in enumerate(made.areas):
         for sheet in (
@@ -67,7 +62,7 @@ def test_no_words_overlap_and_nothing_leaves_the_page(name, paper):
 
 @pytest.mark.parametrize("name", by_lot(SITES))
 def test_the_sheet_tells_intervals_levels_falls_and_layers(name):
-    made = plan_of(name)
+    made = planned(name)
     unit = made.site.unit
     for number, area in enumerate(made.areas):
         sheet, inks = sheet_of(name, number)
@@ -92,7 +87,7 @@ def test_the_sheet_tells_intervals_levels_falls_and_layers(name):
 
 @pytest.mark.parametrize("name", sample_sites.names())
 def test_section_marks_stand_on_the_lines_that_the_sections_cut(name):
-    made = plan_of(name)
+    made = planned(name)
     for number, area in enumerate(made.areas):
         sheet, _ = sheet_of(name, number)
         marks = [part for part in sheet.views[0].drawing.of("section mark")
@@ -107,7 +102,7 @@ def test_section_marks_stand_on_the_lines_that_the_sections_cut(name):
 
 @pytest.mark.parametrize("name", by_lot([*sample_sites.names(), "in feet"]))
 def test_the_scale_bar_is_true(name):
-    made = plan_of(name)
+    made = planned(name)
     sheet, inks = sheet_of(name)
     ratio = bar_ratio(inks, made.site.unit)
     assert ratio == pytest.approx(sheet.views[0].scale.ratio)
@@ -117,7 +112,7 @@ def test_what_the_site_has_is_drawn_and_told():
     sheet, inks = sheet_of("in metres")
     text = text_of(inks)
     draw = sheet.views[0].drawing
-    made = plan_of("in metres")
+    made = planned("in metres")
     drawn = [part for part in draw.of("feature") if hasattr(part, "rings")]
     assert len(drawn) == len(made.site.features)
     areas = sorted(shapely.Polygon(part.rings[0]).area for part in drawn)
@@ -156,7 +151,7 @@ def test_a_round_edge_tells_the_radius_of_the_circle_through_its_points():
 
 @pytest.mark.parametrize("name", ["back-patio", "raised-patio", "garden-court"])
 def test_the_plan_of_levels_tells_every_radius_and_marks_its_centre(name):
-    made = plan_of(name)
+    made = planned(name)
     area = made.areas[0]
     sheet = levels_sheet(made, area, page_for(made.site.unit))
     text = text_of(compose(sheet))
@@ -173,7 +168,7 @@ def test_words_keep_off_the_doors_of_the_cut_and_fill_plan():
     from viz.paper.ink import Ink
 
     for name in ("back-patio", "front-walk", "garden-court"):
-        made = plan_of(name)
+        made = planned(name)
         inks = compose(cutfill_sheet(made, made.areas[0], page_for(made.site.unit)))
         doors = [shapely.Polygon(ink.rings[0]) for ink in inks
                  if isinstance(ink, Ink) and ink.name == "door"]  # fmt: skip
@@ -219,7 +214,7 @@ def test_a_door_ends_with_its_wall_and_with_the_plan():
 
 
 def test_the_sheet_is_frozen_data_of_the_plan():
-    made = plan_of("back-patio")
+    made = planned("back-patio")
     with pytest.raises(AttributeError):
         made.areas = ()
     first = compose(grading_sheet(made, made.areas[0], page_for("ft")))

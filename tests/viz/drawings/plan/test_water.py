@@ -7,9 +7,8 @@ import pytest
 import shapely
 from make.plans.drawn import inks, planned, sheets
 from make.plans.furnished import furnished
+from make.plans.sampled import sampled
 
-import grading
-import sample_sites
 from grading.units import FOOT, percent
 from grading.water.edges import sides_of
 from grading.water.words import ends_of, place_words, rain_words, verdict_words
@@ -158,7 +157,7 @@ def test_the_report_tells_the_water_and_its_tables_hold_it(name):
 
 def test_channels_and_pipes_that_are_built_are_drawn_where_they_are_dug():
     """The channel as its site has it, and the pipe of the downspout by its turn to its end."""
-    plan = grading.plan(grading.read_site(sample_sites.path("drained-patio")))
+    plan = sampled("drained-patio")
     sheet = water_sheet(plan, page_for("ft"))
     drawn = [np.asarray(part.points) for view in sheet.views
              for part in view.drawing.of("built run")]  # fmt: skip

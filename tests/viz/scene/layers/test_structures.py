@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from functools import cache
-
 import numpy as np
 import pytest
 import shapely
 import trimesh
+from make.plans.sampled import sampled
 from measure.dug_solids import assert_solid
 from msgspec.structs import replace
 
@@ -44,11 +43,6 @@ def walled(tmp_path_factory):
 @pytest.fixture(scope="module")
 def scene(walled):
     return sliced(stage(walled, walled.areas[0], walled.areas[0].chosen))
-
-
-@cache
-def plan_of(name):
-    return grading.plan(grading.read_site(sample_sites.path(name)))
 
 
 def built_in(plan):
@@ -106,7 +100,7 @@ def test_a_wedge_that_runs_out_is_drawn_from_where_it_is_seen():
 
 def test_an_edge_that_a_wall_holds_is_not_said_to_want_one(walled, scene):
     assert not [label for label in scene.labels if "designed separately" in label.text]
-    bare = plan_of("raised-patio")
+    bare = sampled("raised-patio")
     if built_in(bare):
         return
     left = stage(bare, bare.areas[0], bare.areas[0].chosen)
@@ -198,7 +192,7 @@ def test_joints_of_a_curve_are_even_and_none_faces_the_paving():
 
 
 def test_no_paver_is_drawn_where_a_grate_comes_up_through_them():
-    plan = plan_of("back-patio")
+    plan = sampled("back-patio")
     area = plan.areas[0]
     laid = takeoff_of(plan, area, area.chosen)
     middle = shapely.get_coordinates(shapely.centroid(area.outline))[0]
@@ -218,7 +212,7 @@ def test_no_paver_is_drawn_where_a_grate_comes_up_through_them():
 
 @pytest.mark.parametrize("view", ["finished", "yard"])
 def test_sod_lies_from_the_paving_to_the_lawn_and_no_soil_is_seen(view):
-    plan = plan_of("back-patio")
+    plan = sampled("back-patio")
     area = plan.areas[0]
     scene = stage(plan, area, area.chosen)
     meshes = [
@@ -270,7 +264,7 @@ def _top(meshes, spot, scene):
 
 @pytest.mark.parametrize("view", ["today", "finished", "yard"])
 def test_before_and_after_are_at_true_scale_whatever_the_layers_are_drawn_at(view):
-    plan = plan_of("back-patio")
+    plan = sampled("back-patio")
     area = plan.areas[0]
     scene = stage(plan, area, area.chosen)
     assert scene.exaggeration > 1

@@ -5,12 +5,12 @@ from types import SimpleNamespace
 import pytest
 from make.plans.advised import planned
 from make.plans.raised_yard import yard
+from make.plans.sampled import sampled
 from make.sites.handmade import PATIO
 from measure.blocked import kinds
 from msgspec.structs import replace
 
 import grading
-import sample_sites
 from grading.answers.led import led
 from grading.checks.maker import Check
 from grading.order.quantities import lift_count
@@ -45,7 +45,7 @@ def part_of(plan, blocks, area):
 
 @pytest.fixture(scope="module", params=NAMES)
 def made(request):
-    plan = grading.plan(grading.read_site(sample_sites.path(request.param)))
+    plan = sampled(request.param)
     return plan, *built(plan)
 
 
@@ -165,7 +165,7 @@ def test_where_it_is_told_on_the_ground_the_crew_has_it_as_who_stands_there_is_t
 
 
 def test_why_an_edge_lies_off_the_lawn_is_for_who_plans_it():
-    plan = grading.plan(grading.read_site(sample_sites.path("side-walkway")))
+    plan = sampled("side-walkway")
     (sunk,) = [check for check in plan.checks if check.rule == "lawn-sunk"]
     assert "held there by" in sunk.text
     assert sunk.text.startswith(f"{sunk.yard}; ")

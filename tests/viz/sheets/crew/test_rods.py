@@ -4,11 +4,11 @@ import re
 
 import pytest
 from make.plans.furnished import furnished
+from make.plans.sampled import sampled
 from make.sites.compared import folder
 from measure.blocked import kinds
 
 import grading
-import sample_sites
 from grading.design.levels import levels_at
 from grading.records.plan import record
 from grading.setout.stated import by_rod
@@ -41,7 +41,7 @@ def rows_of(plan):
 @pytest.mark.parametrize("name", ["raised-patio", "side-walkway", "flush-walk", "garden-court"])
 def test_a_rod_on_the_page_is_the_sight_less_the_level(name):
     """Read back off the page as a crew reads it: benchmark and reading, less the rod."""
-    plan = grading.plan(grading.read_site(sample_sites.path(name)))
+    plan = sampled(name)
     told = record(plan)["rods"]
     (stated,) = kinds(rods_page(job_of(plan), by_rod(plan)).blocks, "stated")
     height = float(read_rod(stated["reading"], told["rod"])) + told["benchmark"]["z"]
@@ -59,7 +59,7 @@ def test_a_rod_on_the_page_is_the_sight_less_the_level(name):
 
 @pytest.mark.parametrize("name", ["raised-patio", "side-walkway"])
 def test_what_is_dug_laid_and_finished_has_a_box_for_what_was_read(name):
-    plan = grading.plan(grading.read_site(sample_sites.path(name)))
+    plan = sampled(name)
     for _, table, _ in rows_of(plan):
         kinds_of = [column["kind"] for column in table["columns"]]
         heads = [column["head"] for column in table["columns"]]
@@ -71,10 +71,7 @@ def test_what_is_dug_laid_and_finished_has_a_box_for_what_was_read(name):
 
 
 def test_the_top_of_the_fill_is_told_only_where_the_hole_is_filled():
-    raised, side = (
-        grading.plan(grading.read_site(sample_sites.path(name)))
-        for name in ("raised-patio", "side-walkway")
-    )
+    raised, side = (sampled(name) for name in ("raised-patio", "side-walkway"))
     ((_, table, _),) = rows_of(raised)
     assert "Fill top" in [column["head"] for column in table["columns"]]
     ((_, table, _),) = rows_of(side)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import shapely
 from make.plans.drawn import ALL, planned
-from make.plans.furnished import NAMES, furnished
+from make.plans.furnished import NAMES
 from make.sites.handmade import grid_of_spots, site_of
 from measure.on_paper import outside, overlaps
 
@@ -20,12 +20,8 @@ from viz.sheets.crew.set_out_plan import WIDE, height_of, set_out_plan, stated_s
 from viz.sheets.homeowner.plain_plan import plain_plan
 
 
-def plan_of(name):
-    return furnished(name) if name in NAMES else planned(name)
-
-
 def drawn(name, number):
-    plan = plan_of(name)
+    plan = planned(name)
     found = by_rod(plan)
     each = found.areas[number]
     return each, set_out_plan(plan, found, each, stated_scales(plan, found)[0])
@@ -35,7 +31,7 @@ def drawn(name, number):
     "name", ["two terraces", "pocket", "raised-patio", "garden-court", "side-walkway"]
 )
 def test_nothing_overlaps_on_the_plan_that_is_set_out_from(name):
-    for number in range(len(plan_of(name).areas)):
+    for number in range(len(planned(name).areas)):
         _, sheet = drawn(name, number)
         inks = compose(sheet)
         assert not overlaps(inks)
@@ -97,7 +93,7 @@ def test_the_corners_of_a_hole_are_lettered_with_the_others():
 
 @pytest.mark.parametrize("name", ["raised-patio", "two terraces", "side-walkway"])
 def test_a_plan_is_as_high_as_told_at_every_scale_that_the_page_is_wide_enough_for(name):
-    plan = plan_of(name)
+    plan = planned(name)
     found = by_rod(plan)
     offered = stated_scales(plan, found)
     assert [each.ratio for each in offered] == sorted(each.ratio for each in offered)
@@ -128,7 +124,7 @@ def test_a_dry_well_near_the_paving_is_shown_whole():
 )
 def test_the_name_of_a_door_stands_at_it_or_is_led_back(name):
     """It stands along its wall, as far from the middle of its door as half of it and 2 cm more."""
-    plan = plan_of(name)
+    plan = planned(name)
     for number, area in enumerate(plan.areas):
         _, sheet = drawn(name, number)
         inks = compose(sheet)
@@ -146,14 +142,14 @@ def test_an_area_at_no_wall_is_turned_to_the_wall_nearest_to_it():
     each, sheet = drawn("two terraces", 1)
     assert not each.area.walls
     (view,) = sheet.views
-    house = np.array(plan_of("two terraces").site.house.segments()[0][0])
+    house = np.array(planned("two terraces").site.house.segments()[0][0])
     middle = np.array(each.area.outline.centroid.coords[0])
     assert view.paper(house)[1] > view.paper(middle)[1]
 
 
 @pytest.mark.parametrize("name", [*ALL, *NAMES])
 def test_no_dimension_of_the_plan_for_the_homeowner_is_cut_off(name):
-    plan = plan_of(name)
+    plan = planned(name)
     for area in plan.areas:
         sheet = plain_plan(plan, area)
         inks = compose(sheet)

@@ -2,22 +2,14 @@
 
 from __future__ import annotations
 
-from functools import cache
-
 import numpy as np
 import pytest
 import shapely
+from make.plans.sampled import sampled
 
-import grading
-import sample_sites
 from viz.scene.whole import FINISHED, TODAY, whole_job
 from viz.sheets.homeowner.callouts import stood
 from viz.sheets.homeowner.hero import _named
-
-
-@cache
-def planned(name):
-    return grading.plan(grading.read_site(sample_sites.path(name)))
 
 
 def overlap(a, b):
@@ -62,7 +54,7 @@ def test_where_there_is_no_room_nothing_is_said():
 @pytest.mark.parametrize("name", ["raised-patio", "back-patio"])
 def test_finished_shows_no_bare_soil_beside_the_paving(name):
     """A plumb line beside the paving, in what was dug for it, meets sod or what is built first."""
-    plan = planned(name)
+    plan = sampled(name)
     job = whole_job(plan)
     (area,) = plan.areas
     ring = area.chosen_dig.polygon.difference(area.outline.buffer(0.01)).buffer(-0.02)
@@ -105,7 +97,7 @@ def _over(triangle, point):
 
 
 def test_heights_are_true_and_today_is_the_ground_as_it_lies():
-    plan = planned("raised-patio")
+    plan = sampled("raised-patio")
     job = whole_job(plan)
     (area,) = plan.areas
     tops = np.concatenate([
@@ -119,7 +111,7 @@ def test_heights_are_true_and_today_is_the_ground_as_it_lies():
 
 
 def test_each_door_is_named_with_its_step_and_each_holder_once():
-    plan = planned("raised-patio")
+    plan = sampled("raised-patio")
     named = _named(plan, "ft")
     assert [each.first for each in named if each.first.startswith("From ")] == [
         "From the patio door you step"

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-import grading
-import sample_sites
+from make.plans.sampled import sampled
+
 from grading.order.days import days_of
 from viz.paper.page import page_for
 from viz.sheets.head import Job
@@ -14,7 +14,7 @@ from viz.words.plain import table
 
 
 def job(name):
-    plan = grading.plan(grading.read_site(sample_sites.path(name)))
+    plan = sampled(name)
     return Job(plan, plan.order, page_for(plan.site.unit))
 
 

@@ -9,6 +9,7 @@ import numpy as np
 import openpyxl
 import pytest
 from lxml import etree
+from make.plans.sampled import sampled
 
 from grading.errors import SiteError
 from grading.survey.sources.formats import read_file
@@ -268,11 +269,9 @@ class TestDxf:
         assert np.isnan(line[:, 2]).all()
 
     def test_what_we_export_comes_back(self, tmp_path):
-        import sample_sites
-        from grading import plan, read_site
         from viz.export.formats import chosen_formats, export
 
-        planned = plan(read_site(sample_sites.path("back-patio")))
+        planned = sampled("back-patio")
         export(planned, tmp_path, chosen_formats("dxf"))
         (path,) = tmp_path.rglob("*.dxf")
         drawing = ezdxf.readfile(path)
@@ -373,11 +372,9 @@ class TestLandxml:
         assert "document type" in told(path)
 
     def test_what_we_export_comes_back(self, tmp_path):
-        import sample_sites
-        from grading import plan, read_site
         from viz.export.formats import chosen_formats, export
 
-        planned = plan(read_site(sample_sites.path("back-patio")))
+        planned = sampled("back-patio")
         export(planned, tmp_path, chosen_formats("landxml"))
         (path,) = tmp_path.rglob("*.xml")
         ground = next(name for name in ("existing ground", "ground") if name in path.read_text())
