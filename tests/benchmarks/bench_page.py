@@ -18,7 +18,8 @@ from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-from drive.paged import browsing, paged, settled
+from drive.browser import browsing
+from drive.paged import paged, settled
 from drive.served import Served
 
 import grading

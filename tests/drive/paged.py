@@ -7,43 +7,25 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from drive.browser import CHROMIUM
-from drive.served import PATIENCE, Served
-from playwright.sync_api import Browser, BrowserContext, Page, Route, expect, sync_playwright
+from drive.browser import GIVEN_UP, STILL, windowed
+from drive.served import Served
+from playwright.sync_api import Browser, BrowserContext, Page, Route
 
 SIZES = {"phone": (390, 844), "desk": (1440, 900)}
 AXE = Path(__file__).parents[1] / "vendored" / "axe.min.js"
 """axe-core 4.14.1, MPL-2.0, https://github.com/dequelabs/axe-core: the outside judge of whether
 everybody can use a page. https://www.w3.org/TR/WCAG22/"""
 
-GIVEN_UP = 1000 * PATIENCE
-expect.set_options(timeout=GIVEN_UP)
-
-
-@contextmanager
-def browsing(*flags: str) -> Iterator[Browser]:
-    """Give a browser; it draws 3D in software."""
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=CHROMIUM,
-            args=["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", *flags],
-        )
-        yield browser
-        browser.close()
-
 
 @contextmanager
 def paged(
     browser: Browser, served: Served, size: tuple[int, int] = SIZES["desk"], **options: Any
 ) -> Iterator[Page]:
-    """Give the page of a site in a window of its own, ready to be worked on.
+    """Give the page of a site in a window of its own, ready to be worked on; nothing moves in it.
 
     What it asks of another machine, and what its console calls an error, fails the test.
     """
-    width, height = size
-    context = browser.new_context(
-        viewport={"width": width, "height": height}, accept_downloads=True, **options
-    )
+    context = windowed(browser, size, accept_downloads=True, **(STILL | options))
     faults = watched(context, served)
     page = context.new_page()
     page.set_default_timeout(GIVEN_UP)

@@ -7,7 +7,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from drive.paged import SIZES, browsing, paged
+from drive.browser import browsing
+from drive.paged import SIZES, paged
 from drive.served import Served
 from playwright.sync_api import Page
 

@@ -7,15 +7,12 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-import pytest
-from drive.browser import CHROMIUM
-from drive.paged import AXE, browsing
+from drive.browser import FilePage, browsing, windowed
+from drive.paged import AXE
 
 from viz.one_file import one_script
 
 SUMS = ("desk/web/field/rods.js", "desk/web/field/kept.js")
-
-needs_browser = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium is installed here")
 
 
 @contextmanager
@@ -28,30 +25,11 @@ def sums() -> Iterator[Any]:
                                                told)  # fmt: skip
 
 
-class Opened:
-    """A file opened from the disk, offline; what its console says of errors is kept."""
+class Opened(FilePage):
+    """The file of the crew, opened from the disk."""
 
     def __init__(self, chromium: Any, file: Path, size: tuple[int, int], **told: Any) -> None:
-        self.wrong: list[str] = []
-        self.asked: list[str] = []
-        self.context = chromium.new_context(
-            viewport={"width": size[0], "height": size[1]}, offline=True, **told
-        )
-        self.page = self.context.new_page()
-        self.page.on("pageerror", lambda error: self.wrong.append(str(error)))
-        self.page.on("console", lambda said: said.type in ("error", "warning")
-                     and self.wrong.append(said.text))  # fmt: skip
-        self.page.on("request", lambda request: self.asked.append(request.url))
-        self.address = file.as_uri()
-        self.open()
-
-    def open(self) -> None:
-        """Open it, or open it again."""
-        self.page.goto(self.address)
-
-    def ready(self) -> None:
-        """Wait until what was kept has been taken up."""
-        self.page.locator("[data-ready]").wait_for()
+        super().__init__(windowed(chromium, size, offline=True, **told), file)
 
     def stored(self, count: int) -> None:
         """Wait until so much was stored since the page was opened."""

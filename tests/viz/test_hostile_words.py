@@ -18,7 +18,7 @@ import openpyxl
 import pygltflib
 import pypdf
 import pytest
-from drive.browser import Browser, needs_browser
+from drive.browser import FilePage, browsing, needs_browser
 from lxml import etree
 
 import grading
@@ -215,9 +215,11 @@ def test_the_page_runs_its_own_scripts_alone(out):
 
 @pytest.mark.long
 @needs_browser
-def test_a_browser_runs_nothing_that_a_person_wrote(out, tmp_path):
-    with Browser(out / "yard.html", tmp_path, (1280, 800)) as browser:
-        told = browser.told(
+def test_a_browser_runs_nothing_that_a_person_wrote(out):
+    with browsing() as browser:
+        opened = FilePage(browser.new_context(offline=True), out / "yard.html")
+        opened.ready()
+        told = opened.page.evaluate(
             "[window.evil === undefined, document.querySelectorAll('img[src=x]').length,"
             " document.body.textContent.includes('window.evil=1</script>')]"
         )

@@ -7,10 +7,10 @@ of levels, and its check, sum of backsights less sum of foresights, are given th
 """
 
 import pytest
-from drive.trenched import needs_browser, sums
+from drive.browser import needs_browser
+from drive.trenched import sums
+from make.plans.sampled import sampled
 
-import grading
-import sample_sites
 from grading.setout.instrument import Instrument, rod_words
 from grading.units.rods import read_rod
 from viz.desk.field.trench import trench
@@ -45,7 +45,7 @@ def test_the_set_out_finds_its_levels_and_rods():
 
 @needs_browser
 def test_the_page_finds_its_levels_and_rods():
-    data = trench(grading.plan(grading.read_site(sample_sites.path("garden-court"))))
+    data = trench(sampled("garden-court"))
     asked = [
         {"z": float(z), "reading": reading, "marks": "m",
          "rows": [[rod, float(level)] for rod, level in rows]}

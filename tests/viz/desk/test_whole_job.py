@@ -9,7 +9,8 @@ from fractions import Fraction
 
 import pdfplumber
 import pytest
-from drive.paged import SIZES, browsing, paged, settled
+from drive.browser import browsing
+from drive.paged import SIZES, paged, settled
 from drive.served import ROOT, Served
 from playwright.sync_api import Locator, Page, expect
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import io
 import json
 import os
 import re
 import subprocess
 import sys
 import zlib
+from contextlib import contextmanager, nullcontext
 from fractions import Fraction
 from html import escape
 from html.parser import HTMLParser
@@ -18,11 +20,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
-from drive.browser import TOUCH, Browser, needs_browser
+from drive.browser import STILL, TOUCH, FilePage, beside, browsing, needs_browser, windowed
+from make.plans.sampled import sampled
 from msgspec.structs import replace
+from PIL import Image
 
 import grading
-import sample_sites
 from grading.units import INCH, cubic_yards, inches
 from viz.one_file import one_script
 from viz.page.html import MODULES, write_page
@@ -61,7 +64,7 @@ class Elements(HTMLParser):
 
 @pytest.fixture(scope="module")
 def plan():
-    return grading.plan(grading.read_site(sample_sites.path("back-patio")))
+    return sampled("back-patio")
 
 
 @pytest.fixture(scope="module")
@@ -84,7 +87,7 @@ def elements(text):
 @pytest.fixture(scope="module")
 def court(tmp_path_factory):
     """The page of the sample with the most in it, in metres, with two areas."""
-    plan = grading.plan(grading.read_site(sample_sites.path("garden-court")))
+    plan = sampled("garden-court")
     return write_page(plan, tmp_path_factory.mktemp("court") / "yard.html")
 
 
@@ -272,15 +275,22 @@ def near(picture, red, green, blue, within=30):
     return int((gap < within).sum())
 
 
+@pytest.fixture(scope="module")
+def browser():
+    with browsing() as found:
+        yield found
+
+
 @needs_browser
 @pytest.mark.parametrize(
     ("size", "least"), [((1280, 800), 3000), ((390, 844), 600)], ids=["desk", "phone"]
 )
-def test_a_browser_draws_the_layers(page, tmp_path, size, least):
-    with Browser(page, tmp_path, size) as browser:
-        browser.told(DRIVEN.replace("%s", "await settled();"))
-        picture = browser.picture()
-    assert picture.shape[1] >= size[0]
+def test_a_browser_draws_the_layers(page, browser, size, least):
+    with opened(browser, page, size) as shown:
+        shown.page.evaluate(DRIVEN.replace("%s", "await settled();"))
+        with Image.open(io.BytesIO(shown.page.screenshot())) as image:
+            picture = np.asarray(image.convert("RGB"))
+    assert picture.shape[1] == size[0]
     # Turf, panels, bedding sand, bare soil: as lit, so a little off the tone of the legend.
     assert near(picture, 141, 172, 94) > least, "turf"
     assert near(picture, 78, 97, 117) > least, "panel"
@@ -290,11 +300,11 @@ def test_a_browser_draws_the_layers(page, tmp_path, size, least):
 
 
 @needs_browser
-def test_a_browser_without_a_net_gets_ready_and_labels_every_layer(page, tmp_path, plan):
-    with Browser(page, tmp_path, (1280, 800)) as browser:
-        shown = browser.told(DRIVEN.replace("%s", "await settled(); return labels();"))
-        said = " ".join(browser.said)
-    labels = [label for label in shown if "layer" in label["kind"].split()]
+def test_a_browser_without_a_net_gets_ready_and_labels_every_layer(page, browser, plan):
+    with opened(browser, page) as shown:
+        found = shown.page.evaluate(DRIVEN.replace("%s", "await settled(); return labels();"))
+        said = " ".join(shown.wrong)
+    labels = [label for label in found if "layer" in label["kind"].split()]
     names = [layer.name for layer in plan.areas[0].chosen_dig.system.layers]
     for name in [*names, "subgrade"]:
         found = [label for label in labels if f">{name}<" in label["inner"]]
@@ -339,10 +349,19 @@ DRIVEN = """(async () => {
 })()"""
 
 
-def driven(page, folder, script, size=(1280, 800), *flags):
-    """Open a page in a browser, do what a script says with its buttons, return what it found."""
-    with Browser(page, folder, size, *flags) as browser:
-        return browser.told(DRIVEN.replace("%s", script))
+@contextmanager
+def opened(browser, page, size=(1280, 800), **options):
+    """Open a page in a window of its own, until it is left; nothing moves in it."""
+    shown = FilePage(windowed(browser, size, offline=True, **(STILL | options)), page)
+    shown.ready()
+    yield shown
+    shown.context.close()
+
+
+def driven(browser, page, script, size=(1280, 800), **options):
+    """Do what a script says with the buttons of a page, and return what it found."""
+    with opened(browser, page, size, **options) as shown:
+        return shown.page.evaluate(DRIVEN.replace("%s", script))
 
 
 @pytest.fixture(scope="module")
@@ -372,9 +391,9 @@ def faces_at(scene, at):
 
 @needs_browser
 @pytest.mark.parametrize("size", [(1280, 800), (390, 844)], ids=["desk", "phone"])
-def test_the_picture_and_its_labels_follow_the_frame(page, tmp_path, size, cut_by_shapely):
+def test_the_picture_and_its_labels_follow_the_frame(page, browser, size, cut_by_shapely):
     """On a cut, too, where each layer is pointed at within its face, as shapely has it."""
-    told = driven(page, tmp_path, """
+    told = driven(browser, page, """
       const found = [];
       for (const view of ["slice", "layers"]) {
         await press(`#views [data-name=${view}]`);
@@ -409,9 +428,9 @@ def test_the_picture_and_its_labels_follow_the_frame(page, tmp_path, size, cut_b
 
 @needs_browser
 @pytest.mark.parametrize("way", ["slice", pytest.param("slice along", marks=pytest.mark.long)])
-def test_every_station_of_a_cut_is_framed_on_a_phone(page, tmp_path, way, cut_by_shapely):
+def test_every_station_of_a_cut_is_framed_on_a_phone(page, browser, way, cut_by_shapely):
     """And cut as the pictures are, whose faces are shapely's: as large, and the same are named."""
-    told = driven(page, tmp_path, f"""
+    told = driven(browser, page, f"""
       await press("#views [data-name=slice]");
       await press("#ways [data-name='{way}']");
       const found = [];
@@ -473,8 +492,8 @@ def test_every_station_of_a_cut_is_framed_on_a_phone(page, tmp_path, way, cut_by
 
 @pytest.mark.long
 @needs_browser
-def test_the_pressed_button_says_where_the_eye_stands(court, tmp_path):
-    told = driven(court, tmp_path, """
+def test_the_pressed_button_says_where_the_eye_stands(court, browser):
+    told = driven(browser, court, """
       const found = [];
       const note = (what) => found.push({
         what, views: pressed("views"), cameras: pressed("cameras"), eye: eye(), scene: plan.scenes
@@ -505,8 +524,8 @@ def test_the_pressed_button_says_where_the_eye_stands(court, tmp_path):
 
 @needs_browser
 @pytest.mark.parametrize("which", ["page", "court"])
-def test_numbers_and_doors_stand_apart_on_a_phone(which, tmp_path, request):
-    told = driven(request.getfixturevalue(which), tmp_path, """
+def test_numbers_and_doors_stand_apart_on_a_phone(which, browser, request):
+    told = driven(browser, request.getfixturevalue(which), """
       const found = [];
       for (const view of ["layers", "apart", "slice"]) {
         await press(`#views [data-name=${view}]`);
@@ -529,8 +548,8 @@ def test_numbers_and_doors_stand_apart_on_a_phone(which, tmp_path, request):
 
 
 @needs_browser
-def test_letters_and_sills_can_be_read_from_the_house(page, tmp_path):
-    told = driven(page, tmp_path, """
+def test_letters_and_sills_can_be_read_from_the_house(page, browser):
+    told = driven(browser, page, """
       const seen = () => window.space.parts.map((each) => each.body.visible);
       const front = seen();
       await press("#cameras [data-name=house]");
@@ -564,8 +583,8 @@ def test_the_sills_are_seen_from_the_house(plan):
 
 @needs_browser
 @pytest.mark.parametrize("size", [(1280, 800), (390, 844)], ids=["desk", "phone"])
-def test_buttons_are_large_enough_and_reached_by_key(page, tmp_path, size):
-    told = driven(page, tmp_path, """
+def test_buttons_are_large_enough_and_reached_by_key(page, browser, size):
+    told = driven(browser, page, """
       await press("#views [data-name=slice]");
       return all("button, input").filter((each) => each.offsetParent).map((each) => {
         const { width, height } = each.getBoundingClientRect();
@@ -590,15 +609,16 @@ def test_buttons_are_large_enough_and_reached_by_key(page, tmp_path, size):
     [((), "right button", "fingers"), ((TOUCH,), "two fingers", "wheel")],
     ids=["mouse", "touch"],
 )
-def test_the_hint_speaks_of_what_points(page, tmp_path, flags, said, unsaid):
-    hint = driven(page, tmp_path, "return one('#hint').textContent;", (1280, 800), *flags)
+def test_the_hint_speaks_of_what_points(page, browser, flags, said, unsaid):
+    with beside(browser, *flags) if flags else nullcontext(browser) as used:
+        hint = driven(used, page, "return one('#hint').textContent;")
     assert said in hint
     assert unsaid not in hint
 
 
 @needs_browser
-def test_an_area_that_is_chosen_far_below_has_its_picture_in_view(court, tmp_path):
-    top, high, far = driven(court, tmp_path, """
+def test_an_area_that_is_chosen_far_below_has_its_picture_in_view(court, browser):
+    top, high, far = driven(browser, court, """
       const button = one("[data-to-area='1']");
       scrollTo(0, document.body.scrollHeight);
       await settled();
@@ -617,8 +637,8 @@ def test_an_area_that_is_chosen_far_below_has_its_picture_in_view(court, tmp_pat
 
 
 @needs_browser
-def test_where_nothing_can_turn_the_cut_is_drawn_and_all_the_rest_works(page, plan, tmp_path):
-    told = driven(page, tmp_path, """
+def test_where_nothing_can_turn_the_cut_is_drawn_and_all_the_rest_works(page, plan, browser):
+    script = """
       const shown = (selector) => all(selector).filter((each) => each.getClientRects().length);
       const before = shown("#still [data-still]").map((each) => each.dataset.still);
       const other = all(".choose").find((each) => each.getAttribute("aria-pressed") !== "true");
@@ -631,7 +651,9 @@ def test_where_nothing_can_turn_the_cut_is_drawn_and_all_the_rest_works(page, pl
         colours: new Set(all("#still svg path").map((each) => each.getAttribute("fill"))).size,
         numbers: shown("#still circle").length, said: document.body.innerText,
       };
-    """, (1280, 800), "--disable-3d-apis")  # fmt: skip
+    """
+    with beside(browser, "--disable-3d-apis") as flat:
+        told = driven(flat, page, script)
     assert "cannot turn the picture" in told["words"]
     assert told["wait"] == told["viewer"] == told["buttons"] == 0
     assert told["before"] != told["after"] == told["base"] == [told["chosen"]]
@@ -666,8 +688,8 @@ def test_the_cut_that_is_drawn_is_as_high_and_wide_as_the_scene_s(plan):
 
 
 @needs_browser
-def test_no_drag_takes_the_eye_below_the_ground_and_home_brings_it_back(page, tmp_path):
-    *high, moved = driven(page, tmp_path, """
+def test_no_drag_takes_the_eye_below_the_ground_and_home_brings_it_back(page, browser):
+    *high, moved = driven(browser, page, """
       const found = [];
       for (const view of ["layers", "finished", "slice"]) {
         await press(`#views [data-name=${view}]`);
@@ -697,8 +719,8 @@ def test_no_drag_takes_the_eye_below_the_ground_and_home_brings_it_back(page, tm
 
 
 @needs_browser
-def test_before_and_after_are_at_true_scale_and_few_levels_are_told(page, plan, tmp_path):
-    told = driven(page, tmp_path, """
+def test_before_and_after_are_at_true_scale_and_few_levels_are_told(page, plan, browser):
+    told = driven(browser, page, """
       const scale = () => window.space.parts.map((each) => each.body.scale.z);
       const found = {};
       for (const view of ["layers", "today", "finished", "yard"]) {
@@ -727,8 +749,8 @@ def test_before_and_after_are_at_true_scale_and_few_levels_are_told(page, plan, 
 
 
 @needs_browser
-def test_on_a_phone_the_picture_stays_while_a_base_is_chosen_below_it(page, tmp_path):
-    told = driven(page, tmp_path, """
+def test_on_a_phone_the_picture_stays_while_a_base_is_chosen_below_it(page, browser):
+    told = driven(browser, page, """
       const first = one(".choose").getBoundingClientRect().top;
       const before = all("button").filter((each) => each.getClientRects().length &&
         each.getBoundingClientRect().top < first - 1).map((each) => each.textContent);
@@ -748,8 +770,8 @@ def test_on_a_phone_the_picture_stays_while_a_base_is_chosen_below_it(page, tmp_
 
 
 @needs_browser
-def test_a_phone_shows_all_of_a_view(page, tmp_path):
-    found = driven(page, tmp_path, """
+def test_a_phone_shows_all_of_a_view(page, browser):
+    found = driven(browser, page, """
       const told = [];
       for (const view of ["layers", "apart", "dig", "today", "finished", "yard"]) {
         await press(`#views [data-name=${view}]`);

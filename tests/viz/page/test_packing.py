@@ -9,11 +9,10 @@ import zlib
 import msgspec
 import numpy as np
 import pytest
+from make.plans.sampled import sampled
 from msgspec.structs import replace
 from PIL import ImageColor
 
-import grading
-import sample_sites
 from viz.page.packing import FINE, packed
 from viz.scene.parts import parts_of
 from viz.scene.staging import stage
@@ -21,7 +20,7 @@ from viz.scene.staging import stage
 
 @pytest.fixture(scope="module")
 def seen():
-    plan = grading.plan(grading.read_site(sample_sites.path("side-walkway")))
+    plan = sampled("side-walkway")
     area = plan.areas[0]
     return parts_of([stage(plan, area, area.chosen)], faces=True)
 

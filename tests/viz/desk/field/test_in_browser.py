@@ -5,12 +5,11 @@ import io
 import json
 
 import pytest
-from drive.browser import Browser
-from drive.paged import browsing
-from drive.trenched import Opened, needs_browser
+from drive.browser import FilePage, browsing, kept_in, killed, needs_browser
+from drive.trenched import Opened
 from make.by_lot import by_lot
+from make.plans.sampled import sampled
 
-import grading
 import sample_sites
 from grading.asbuilt.words import off_words
 from grading.setout.instrument import Instrument, rod_words, rounding_of
@@ -38,7 +37,7 @@ def chromium():
 
 @pytest.fixture(scope="module")
 def plan():
-    return grading.plan(grading.read_site(sample_sites.path("back-patio")))
+    return sampled("back-patio")
 
 
 @pytest.fixture(scope="module")
@@ -268,15 +267,22 @@ SHOOT = """(async () => {
 })()"""
 
 
-def test_a_shot_that_is_said_to_be_kept_is_there_after_the_browser_was_killed(file, tmp_path):
+def test_a_shot_that_is_said_to_be_kept_is_there_after_the_browser_was_killed(
+    chromium, file, tmp_path
+):
     """What is given to the browser's own storage is not, for it is written down seconds later."""
-    with Browser(file, tmp_path, PHONE) as killed:  # as it is left
-        killed.told(SHOOT)
-    with Browser(file, tmp_path, PHONE) as again:
-        again.told("document.querySelector('[data-key=list]').click()")
-        assert again.told("document.querySelector('.tr-line').textContent").startswith("a")
-        assert "4 3 1/2, " in again.told("document.querySelector('.tr-line').textContent")
-        assert again.said == []
+    before = FilePage(kept_in(chromium, tmp_path), file)
+    before.ready()
+    before.page.evaluate(SHOOT)
+    killed(tmp_path)
+    again = FilePage(kept_in(chromium, tmp_path), file)
+    again.ready()
+    again.page.locator("[data-key=list]").click()
+    line = again.page.locator(".tr-line").first.inner_text()
+    assert line.startswith("a")
+    assert "4 3 1/2, " in line
+    assert again.wrong == []
+    again.context.close()
 
 
 @pytest.mark.parametrize("left", [(), ("localStorage",)])
@@ -482,7 +488,7 @@ def test_no_rod_is_told_of_a_plan_that_is_not_to_be_built(chromium, plan, tmp_pa
 @pytest.mark.parametrize("name", by_lot(sample_sites.names()))
 def test_every_stake_and_layer_of_every_sample_site_has_its_rod(chromium, tmp_path, name):
     """Several areas and bases, refill under some stakes alone, feet and metres."""
-    plan = grading.plan(grading.read_site(sample_sites.path(name)))
+    plan = sampled(name)
     data, unit = trench(plan), plan.site.unit
     (tmp_path / "away.html").write_text(take_away(plan), encoding="utf-8")
     made = Opened(chromium, tmp_path / "away.html", SMALL)

@@ -1,9 +1,9 @@
 """The trench in the page that is served: what is booked there is on the disk by its answer."""
 
 import pytest
-from drive.paged import browsing
+from drive.browser import browsing, needs_browser
 from drive.served import Served, copied
-from drive.trenched import Opened, needs_browser
+from drive.trenched import Opened
 from playwright.sync_api import expect
 
 from viz.desk.field.kept_shots import booked_of

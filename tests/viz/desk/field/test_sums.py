@@ -5,10 +5,10 @@ from itertools import product
 
 import numpy as np
 import pytest
-from drive.trenched import needs_browser, sums
+from drive.browser import needs_browser
+from drive.trenched import sums
+from make.plans.sampled import sampled
 
-import grading
-import sample_sites
 from grading.asbuilt.model import as_built
 from grading.asbuilt.shots import BuiltShots
 from grading.asbuilt.words import off_words
@@ -32,7 +32,7 @@ def run():
 
 @pytest.fixture(scope="module", params=NAMES)
 def plan(request):
-    return grading.plan(grading.read_site(sample_sites.path(request.param)))
+    return sampled(request.param)
 
 
 def step_of(marks):
@@ -105,7 +105,7 @@ def test_lengths_are_written_as_the_units_write_them(run):
     metres += [k * INCH / 32 for k in range(-70, 900, 7)]
     metres += [sign * (k + 0.5) / 1000 for k in range(0, 4000, 13) for sign in (1, -1)]
     for unit, name in plans.items():
-        data = trench(grading.plan(grading.read_site(sample_sites.path(name))))
+        data = trench(sampled(name))
         found = run(
             "({data, metres}) => metres.map((z) => [sizeText(data, z), levelText(data, z)])",
             {"data": data, "metres": metres},

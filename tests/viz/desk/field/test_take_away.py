@@ -7,6 +7,7 @@ import shutil
 from html.parser import HTMLParser
 
 import pytest
+from make.plans.sampled import sampled
 
 import grading
 import sample_sites
@@ -26,7 +27,7 @@ NAMES = ("back-patio", "garden-court", "raised-patio")
 
 @pytest.fixture(scope="module", params=NAMES)
 def plan(request):
-    return grading.plan(grading.read_site(sample_sites.path(request.param)))
+    return sampled(request.param)
 
 
 class Read(HTMLParser):

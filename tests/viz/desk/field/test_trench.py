@@ -5,6 +5,7 @@ import json
 import numpy as np
 import pytest
 import shapely
+from make.plans.sampled import sampled
 from make.sites.on_a_plane import planar_spots, written
 from msgspec.structs import replace
 
@@ -21,7 +22,7 @@ NAMES = ("back-patio", "garden-court", "booked-yard", "raised-patio")
 
 @pytest.fixture(scope="module", params=NAMES)
 def plan(request):
-    return grading.plan(grading.read_site(sample_sites.path(request.param)))
+    return sampled(request.param)
 
 
 def test_it_is_plain_data_with_every_stake_that_has_a_level(plan):

@@ -3,7 +3,8 @@
 import re
 
 import pytest
-from drive.paged import browsing, paged, settled, wrong_for_somebody
+from drive.browser import browsing
+from drive.paged import paged, settled, wrong_for_somebody
 from drive.served import Served, conversed
 from make.plans.looked_at import priced
 from playwright.sync_api import expect

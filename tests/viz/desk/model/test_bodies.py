@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 import shapely
 from make.plans.looked_at import copied
+from make.plans.sampled import sampled
 from msgspec.structs import replace
 
 import grading
@@ -33,7 +34,7 @@ SITES = ("back-patio", "front-walk", "side-walkway", "raised-patio", "drained-pa
 
 
 def made(name, base=None):
-    plan = grading.plan(grading.read_site(sample_sites.path(name)))
+    plan = sampled(name)
     area = plan.areas[0]
     return bodies_of(plan, area, base or area.chosen, stand_for(plan, area))
 
@@ -134,7 +135,7 @@ def test_lawn_is_all_round_the_hole_and_not_over_it(bodies):
 
 def test_wave_one_is_enough_for_it():
     """Money, water and advice take seconds; the model waits for none of them."""
-    plan = grading.plan(grading.read_site(sample_sites.path("side-walkway")))
+    plan = sampled("side-walkway")
     asked = {"order", "advice", "water", "checks"} & set(vars(plan))
     area = plan.areas[0]
     fresh = grading.plan(replace(plan.site))

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from drive.paged import browsing, paged
+from drive.browser import browsing
+from drive.paged import paged
 from drive.served import Served, copied
 
 

@@ -9,9 +9,8 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 import shapely
+from make.plans.sampled import sampled
 
-import grading
-import sample_sites
 from grading.units import FOOT
 from viz.desk.model.frame import Held
 from viz.desk.model.turning import Turning
@@ -41,7 +40,7 @@ def seen(plan, revision=7, stale=False, **asked):
 
 @pytest.fixture(scope="module")
 def plan():
-    return grading.plan(grading.read_site(sample_sites.path("back-patio")))
+    return sampled("back-patio")
 
 
 @pytest.fixture(scope="module")

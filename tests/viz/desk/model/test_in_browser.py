@@ -9,19 +9,19 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 import shapely
-from drive.paged import browsing, paged, settled
+from drive.browser import browsing
+from drive.paged import paged, settled
 from drive.patience import until
 from drive.served import Served, copied
+from make.plans.sampled import sampled
 from PIL import Image
 
-import grading
-import sample_sites
 from viz.desk.model.bodies import bodies_of, stand_for
 from viz.desk.model.frame import Held
 from viz.desk.model.turning import Turning
 from viz.desk.seen import Asked
 
-PHONE, DESK = (390, 844), (1440, 900)
+PHONE, DESK = (390, 844), (1280, 800)
 VIEWS = ("whole", "behind", "cut", "apart")
 
 
@@ -38,8 +38,15 @@ def browser():
 
 
 @pytest.fixture(scope="module")
+def page(served, browser):
+    """A window for all that changes nothing but what is shown."""
+    with paged(browser, served, DESK) as found:
+        yield found
+
+
+@pytest.fixture(scope="module")
 def plan():
-    return grading.plan(grading.read_site(sample_sites.path("back-patio")))
+    return sampled("back-patio")
 
 
 def shown(page, view="whole"):
@@ -64,13 +71,12 @@ def drawn(page, frames=1):
     )
 
 
-def test_nothing_is_drawn_while_nothing_changes(served, browser):
-    with paged(browser, served) as page:
-        shown(page)
-        before = drawn(page, 10)
-        assert drawn(page, 60) == before
-        page.locator(".model canvas").press("ArrowLeft")
-        assert drawn(page, 5) == before + 1
+def test_nothing_is_drawn_while_nothing_changes(page):
+    shown(page)
+    before = drawn(page, 10)
+    assert drawn(page, 60) == before
+    page.locator(".model canvas").press("ArrowLeft")
+    assert drawn(page, 5) == before + 1
 
 
 @pytest.mark.parametrize("size", [PHONE, DESK])
@@ -92,30 +98,28 @@ def test_labels_are_few_and_none_lies_on_another(served, browser, size):
                 assert one.bounds[2] <= size[0] + 1, view
 
 
-def test_a_tap_tells_the_layer_and_enter_tells_each_of_them(served, browser, plan):
+def test_a_tap_tells_the_layer_and_enter_tells_each_of_them(page, plan):
     layers = [layer.name for layer in plan.areas[0].chosen_dig.system.layers]
-    with paged(browser, served) as page:
-        shown(page, "behind")
-        box = page.locator(".model canvas").bounding_box()
-        page.mouse.click(box["x"] + 0.5 * box["width"], box["y"] + 0.5 * box["height"])
-        assert page.locator(".model-told").inner_text().startswith("paver, 2 3/8 in")
-        told = []
-        for _ in layers:
-            page.locator(".model canvas").press("Enter")
-            told.append(page.locator(".model-told").inner_text())
-        # The paver was tapped, so the next comes next.
-        assert [words.partition(",")[0] for words in told[:2]] == layers[1:3]
+    shown(page, "behind")
+    box = page.locator(".model canvas").bounding_box()
+    page.mouse.click(box["x"] + 0.5 * box["width"], box["y"] + 0.5 * box["height"])
+    assert page.locator(".model-told").inner_text().startswith("paver, 2 3/8 in")
+    told = []
+    for _ in layers:
+        page.locator(".model canvas").press("Enter")
+        told.append(page.locator(".model-told").inner_text())
+    # The paver was tapped, so the next comes next.
+    assert [words.partition(",")[0] for words in told[:2]] == layers[1:3]
 
 
-def test_what_a_screen_reader_says_is_what_is_seen(served, browser, plan):
-    with paged(browser, served) as page:
-        for view, words in (("whole", "towards the house"), ("cut", "cut open"),
-                            ("apart", "lifted apart"), ("behind", "out to the yard")):  # fmt: skip
-            shown(page, view)
-            name = page.locator(".model canvas").get_attribute("aria-label")
-            assert words in name
-            assert "times larger" in name
-            assert page.locator(f"button[data-model={view}][aria-pressed=true]").count() == 1
+def test_what_a_screen_reader_says_is_what_is_seen(page, plan):
+    for view, words in (("whole", "towards the house"), ("cut", "cut open"),
+                        ("apart", "lifted apart"), ("behind", "out to the yard")):  # fmt: skip
+        shown(page, view)
+        name = page.locator(".model canvas").get_attribute("aria-label")
+        assert words in name
+        assert "times larger" in name
+        assert page.locator(f"button[data-model={view}][aria-pressed=true]").count() == 1
 
 
 def test_a_change_reaches_the_model(served, browser):
@@ -261,22 +265,21 @@ def test_a_window_that_holds_something_else_asks_for_all_of_it(served, browser, 
     assert answers == [[first, second, second], None]
 
 
-def test_the_picture_is_kept_with_what_it_shows_and_the_caution_below(served, browser):
-    with paged(browser, served) as page:
-        shown(page, "apart")
-        with page.expect_download() as waiting:
-            page.locator(".model-save").click()
-        download = waiting.value
-        assert download.suggested_filename == "patio-panel.png"
-        with Image.open(io.BytesIO(download.path().read_bytes())) as image:
-            picture = np.asarray(image.convert("RGB"))
-        box = page.locator(".model canvas").bounding_box()
-        assert picture.shape[1] == 2 * round(box["width"])
-        high = 2 * round(box["height"])
-        assert picture.shape[0] > high + 160
-        assert len(np.unique(picture[:high].reshape(-1, 3), axis=0)) > 500
-        below = picture[high:].min(axis=2)
-        assert 0.01 < (below < 100).mean() < 0.3  # words
+def test_the_picture_is_kept_with_what_it_shows_and_the_caution_below(page):
+    shown(page, "apart")
+    with page.expect_download() as waiting:
+        page.locator(".model-save").click()
+    download = waiting.value
+    assert download.suggested_filename == "patio-panel.png"
+    with Image.open(io.BytesIO(download.path().read_bytes())) as image:
+        picture = np.asarray(image.convert("RGB"))
+    box = page.locator(".model canvas").bounding_box()
+    assert picture.shape[1] == 2 * round(box["width"])
+    high = 2 * round(box["height"])
+    assert picture.shape[0] > high + 160
+    assert len(np.unique(picture[:high].reshape(-1, 3), axis=0)) > 500
+    below = picture[high:].min(axis=2)
+    assert 0.01 < (below < 100).mean() < 0.3  # words
 
 
 def test_who_wants_no_motion_gets_none(served, browser):
@@ -291,7 +294,7 @@ def test_who_wants_no_motion_gets_none(served, browser):
 
 
 def test_layers_on_their_way_arrive_when_a_hand_stops_the_eye(served, browser):
-    with paged(browser, served) as page:
+    with paged(browser, served, reduced_motion="no-preference") as page:
         shown(page)
         page.locator("button[data-model=apart]").click()
         # At once, while they are lifted.

@@ -9,8 +9,8 @@ from itertools import combinations
 import numpy as np
 import pytest
 import shapely
-from drive.browser import needs_browser
-from drive.paged import SIZES, browsing, paged, wrong_for_somebody
+from drive.browser import browsing, needs_browser
+from drive.paged import SIZES, paged, wrong_for_somebody
 from drive.patience import until
 from drive.plan_page import begin, drawn, middle_of, planned, still, words_drawn
 from drive.served import Served, copied

@@ -6,7 +6,8 @@ import re
 from xml.etree import ElementTree
 
 import pytest
-from drive.paged import SIZES, beyond_the_edge, browsing, opened, paged, settled, wrong_for_somebody
+from drive.browser import browsing
+from drive.paged import SIZES, beyond_the_edge, opened, paged, settled, wrong_for_somebody
 from drive.served import Served
 from make.plans.looked_at import copied
 from playwright.sync_api import expect

@@ -4,10 +4,10 @@ import re
 import tomllib
 
 import pytest
+from drive.browser import browsing
 from drive.paged import (
     SIZES,
     beyond_the_edge,
-    browsing,
     opened,
     paged,
     settled,

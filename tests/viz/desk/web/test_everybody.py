@@ -3,15 +3,8 @@
 import re
 
 import pytest
-from drive.paged import (
-    beyond_the_edge,
-    browsing,
-    opened,
-    paged,
-    settled,
-    too_small,
-    wrong_for_somebody,
-)
+from drive.browser import browsing
+from drive.paged import beyond_the_edge, opened, paged, settled, too_small, wrong_for_somebody
 from drive.patience import until
 from drive.served import Served, copied
 

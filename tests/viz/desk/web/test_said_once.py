@@ -6,7 +6,8 @@ from __future__ import annotations
 import re
 
 import pytest
-from drive.paged import SIZES, beyond_the_edge, browsing, opened, paged
+from drive.browser import browsing
+from drive.paged import SIZES, beyond_the_edge, opened, paged
 from drive.served import Served
 from make.plans.looked_at import copied
 from playwright.sync_api import expect
