@@ -90,15 +90,8 @@ plane = {{at = [4, 0], z = 100.2, fall = "2 %", bearing = 0}}
 """
 
 
-@pytest.fixture(autouse=True)
-def _no_picture(monkeypatch):
-    """Spare the pictures: what stands in them is told with the scene."""
-    from grading.errors import CannotDraw
-
-    def cannot(_):
-        raise CannotDraw("no picture")
-
-    monkeypatch.setattr("viz.sheets.homeowner.stills.before_and_after", cannot)
+# What stands in pictures is told with the scene.
+pytestmark = pytest.mark.usefixtures("no_picture")
 
 
 @cache

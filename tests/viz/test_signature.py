@@ -9,7 +9,6 @@ from measure.printed import Printed
 from PIL import Image
 
 import grading
-from grading.errors import CannotDraw
 from viz.drawings.listed import answer_sheets, sheets_of, site_sheets
 from viz.paper.band import HIGH, banded
 from viz.paper.compose import compose, words_of
@@ -124,13 +123,9 @@ def test_a_small_page_grows_by_the_band_and_a_large_one_does_not(doubtful):
     assert banded(large, "") is large
 
 
-def test_every_page_of_every_sheet_has_the_band(doubtful, tmp_path, monkeypatch):
+def test_every_page_of_every_sheet_has_the_band(doubtful, tmp_path, no_picture):
     from viz.sheets.write import write_sheets
 
-    def cannot(_):
-        raise CannotDraw("no picture")
-
-    monkeypatch.setattr("viz.sheets.homeowner.stills.before_and_after", cannot)
     for file in write_sheets(doubtful, tmp_path, lambda _: None):
         for number, words in enumerate(Printed(file).words, start=1):
             told = " ".join(word["text"] for word in words)

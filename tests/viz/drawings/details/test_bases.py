@@ -169,7 +169,7 @@ def test_the_plan_of_levels_names_the_join():
     assert "join 1" not in alike
 
 
-def test_the_crew_and_the_homeowner_begin_with_it():
+def test_the_crew_and_the_homeowner_begin_with_it(no_picture):
     plan = yard("a drive")
     job = Job(plan, order_of(plan, plan.crew), page_for("ft"))
     answer = site_answer(plan)
