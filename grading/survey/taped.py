@@ -297,7 +297,7 @@ def _by_ties(
     side = next((row.place.side for row in rows if row.place.side), "")
     settled = _settled(every, refs, side, house)
     if isinstance(settled, str):
-        problems.append(_unsettled(first, names, refs, settled, bool(side)))
+        problems.append(_unsettled(first, names, settled))
         return None
     fix, mirror = settled
     if not mirror and len(names) > 2:
@@ -352,9 +352,7 @@ def through_house(xy: Floats, refs: Floats, house: House | None) -> bool:
     return bool((shapely.length(shapely.intersection(tapes, body)) > TOGETHER).any())
 
 
-def _unsettled(
-    booked: _Booked, names: Sequence[str], refs: Floats, why: str, sided: bool
-) -> Problem:
+def _unsettled(booked: _Booked, names: Sequence[str], why: str) -> Problem:
     name, pair = shown_value(booked.name), f"{names[0]} and {names[1]}"
     if why == "inside":
         found = f"ties to {pair} that place {name} inside the house"

@@ -21,6 +21,7 @@ from grading.site.feature_tables import Backfill
 from grading.units import FOOT
 from viz.paper.page import page_for
 from viz.scene.staging import stage
+from viz.sheets.compile import Compiled
 from viz.sheets.crew.built import built_page
 from viz.sheets.head import Job
 from viz.words.paving.structures import structure_lines, structures_in
@@ -76,7 +77,8 @@ def test_what_is_counted_is_in_the_dig_the_order_the_hours_and_every_picture_and
     supplied = {supply.item for supply in plan.order.total.supplies}
     ordered = {line for _, line in order.chosen.lines}
     job = Job(plan, plan.order, page_for(plan.site.unit, None, portrait=True))
-    (page,) = built_page(job, by_rod(plan))
+    with Compiled("crew") as sheet:
+        (page,) = built_page(job, by_rod(plan), sheet)
     told, reported = str(page.data()), "\n".join(structure_lines(plan))
     drawn = {body.name for body in stage(plan, area, area.chosen).bodies}
     built = next(

@@ -119,11 +119,11 @@ def test_architects_scales_mean_what_they_say():
 
 def test_a_repeat_gives_the_same_bytes(tmp_path):
     plan = planned("raised-patio")
-    first = write_drawings(plan, tmp_path / "one", ("svg", "png"))
-    again = write_drawings(plan, tmp_path / "two", ("svg", "png"))
+    first = write_drawings(plan, tmp_path / "one", ("svg",))
+    again = write_drawings(plan, tmp_path / "two", ("svg",))
     sheet = sheets("raised-patio")["raised patio levels"]
-    first += write(sheet, tmp_path / "one" / "levels", ("pdf",))
-    again += write(sheet, tmp_path / "two" / "levels", ("pdf",))
+    first += write(sheet, tmp_path / "one" / "levels", ("pdf", "png"))
+    again += write(sheet, tmp_path / "two" / "levels", ("pdf", "png"))
     assert [file.name for file in first] == [file.name for file in again]
     for one, two in zip(first, again, strict=True):
         assert one.read_bytes() == two.read_bytes(), one.name

@@ -42,9 +42,10 @@ def is_grown(structure: Structure) -> bool:
 
 
 def draw_built(
-    view: View, plan: Plan, area: AreaPlan, letters: float, window: BaseGeometry
-) -> None:
-    """Draw where structures of an area stand, each with what it is.
+    view: View, plan: Plan, area: AreaPlan, letters: float, window: BaseGeometry,
+    named: bool = False,
+) -> None:  # fmt: skip
+    """Draw where structures of an area stand, each with what it is, or with its name.
 
     Parameters
     ----------
@@ -55,6 +56,7 @@ def draw_built(
         Height of words. [mm]
     window : shapely geometry
         What the view shows. [m]
+    named : bool
     """
     paved = shapely.union_all([each.outline for each in plan.areas])
     for each, taken in built_beside(plan, area):
@@ -69,6 +71,7 @@ def draw_built(
         for cap in caps:
             view.drawing.lines(cap.boundary.intersection(window), OUTLINE, "structure cap")
         at = shape.representative_point().coords[0]
-        view.drawing.text(at, each.kind, size=letters, ground=True, optional=True,
+        words = each.name if named else each.kind
+        view.drawing.text(at, words, size=letters, ground=True, optional=True,
                           shift=(0.0, -4.0), layer="structure name",
                           others=((0.0, 4.0), (16.0, 0.0), (-16.0, 0.0), (0.0, -7.0)))  # fmt: skip

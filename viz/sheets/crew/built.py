@@ -19,8 +19,20 @@ from grading.setout.model import AreaStakes, SetOut
 from grading.structures.model import Solid, Structure
 from grading.units import Unit
 from grading.units.writing import run
-from viz.sheets.blocks import Block, Column, Page, heading, listed, table, together, words
+from viz.sheets.blocks import (
+    Block,
+    Column,
+    Page,
+    drawing,
+    heading,
+    listed,
+    table,
+    together,
+    words,
+)
+from viz.sheets.compile import Compiled
 from viz.sheets.crew.rods import level_rod
+from viz.sheets.crew.whole_yard import off_their_plans, whole_yard_plan
 from viz.sheets.head import Job
 from viz.words.lookouts import forbidden
 from viz.words.paving.materials import material_words
@@ -32,7 +44,7 @@ _BEND = 0.01  # m: what goes on within this of where the part before it ends is 
 _OVER = 0.7  # share of the smaller footprint in common: one body lies on the other
 
 
-def built_page(job: Job, found: SetOut) -> Iterator[Page]:
+def built_page(job: Job, found: SetOut, sheet: Compiled) -> Iterator[Page]:
     """Yield the page of what is built beside the paving; none where nothing is.
 
     Parameters
@@ -40,6 +52,8 @@ def built_page(job: Job, found: SetOut) -> Iterator[Page]:
     job : Job
     found : SetOut
         With the instrument that rods are stated for.
+    sheet : Compiled
+        Takes the drawing of what lies off the plans of its areas.
     """
     blocks: list[Block] = []
     kinds: list[str] = []
@@ -48,7 +62,21 @@ def built_page(job: Job, found: SetOut) -> Iterator[Page]:
             kinds.append(structure.kind)
             blocks += _told(job, found, each, structure)
     if blocks:
-        yield Page(f"Build: {', '.join(dict.fromkeys(kinds))}", tuple(blocks), flows=True)
+        seen = _seen(job, found, sheet)
+        yield Page(f"Build: {', '.join(dict.fromkeys(kinds))}", (*seen, *blocks), flows=True)
+
+
+def _seen(job: Job, found: SetOut, sheet: Compiled) -> Iterator[Block]:
+    """Yield the plan of the whole yard, where what is built lies off those of its areas."""
+    far = off_their_plans(job.plan, found)
+    if far:
+        made, scale = whole_yard_plan(job.plan, found, far)
+        title = "Where it stands" + (", as you face the house" if job.plan.site.house else "")
+        alt = "all paving, the house and what is built, from above"
+        yield together([
+            heading(title, f"{scale.words.partition(' (')[0]}, true scale"),
+            drawing(sheet.drawing(made, alt)),
+        ])  # fmt: skip
 
 
 def _told(job: Job, found: SetOut, each: AreaStakes, structure: Structure) -> Iterator[Block]:

@@ -53,5 +53,5 @@ def crew_pages(job: Job, found: SetOut, sheet: Compiled) -> Iterator[Page]:
         rods = rods_page(job, found)
         yield Page(rods.title, (*rods.blocks, *level_blocks(job, found)), flows=True)
     yield build_page(job, found, sheet)
-    yield from built_page(job, found)
+    yield from built_page(job, found, sheet)
     yield work_page(job)

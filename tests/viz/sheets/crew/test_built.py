@@ -81,7 +81,8 @@ def job_of(plan):
 
 
 def page_of(plan):
-    return list(built_page(job_of(plan), by_rod(plan)))
+    with Compiled("crew") as sheet:
+        return list(built_page(job_of(plan), by_rod(plan), sheet))
 
 
 def test_its_parts_are_read_on_the_rod_from_the_bottom_up(plan):
