@@ -11,7 +11,7 @@ from pathlib import Path
 from grading.crew.factor import PastJob, figure
 from grading.errors import Problem, SiteError, unread
 from grading.files.csv_rows import columns_of, lines_of, read_cells, shortened_list
-from grading.files.toml_text import nearest
+from grading.files.toml_text import nearest_of
 from grading.signs import is_visible, shortened, visible
 from grading.units import HOUR
 
@@ -89,11 +89,9 @@ def _read(path: Path, shown: str) -> tuple[PastJob, ...]:
         if header.count(name) != 1:
             told = shortened(visible(",".join(header))) or "nothing"
             found = f"the columns {told}" if name not in header else f'two columns "{name}"'
-            near = nearest(name, [each for each in header if each not in COLUMNS])
-            mend = near.replace("Did you mean", "Rename").replace("?", f" to `{name}`.")
-            problems.append(
-                Problem(shown, found, f'one column "{name}"', mend or f"Write {columns}.")
-            )
+            near = nearest_of(name, [each for each in header if each not in COLUMNS])
+            mend = f"Rename `{near}` to `{name}`." if near else f"Write {columns}."
+            problems.append(Problem(shown, found, f'one column "{name}"', mend))
     if problems:
         raise SiteError(problems)
     if sum(bool(line.strip()) for line in lines_of(path, shown)) == 1:

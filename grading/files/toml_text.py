@@ -214,14 +214,20 @@ def _reads(read: Callable[[str], float], text: str) -> bool:
 
 def nearest(word: str, words: Iterable[str]) -> str:
     """Return the sentence that names the nearest of the words, or none where none is near."""
-    if len(word) > _LONGEST_KEY:
+    near = nearest_of(word, words)
+    return f"Did you mean `{near}`?" if near else ""
+
+
+def nearest_of(word: str, words: Iterable[str]) -> str:
+    """Return the nearest of the words, or an empty one where none is near."""
+    if not word or len(word) > _LONGEST_KEY:
         return ""
     known = list(words)
     lower = {other.lower(): other for other in known}
     near = difflib.get_close_matches(word.lower(), lower, 1, cutoff=0.65) or [
         other for other in lower if other.startswith(word.lower()) or word.lower() in other
     ]
-    return f"Did you mean `{lower[near[0]]}`?" if near and word else ""
+    return lower[near[0]] if near else ""
 
 
 def shown_value(value: Any) -> str:

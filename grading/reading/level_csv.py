@@ -45,7 +45,10 @@ _BOTH = {
 """What is asked where one of two columns that tell a place is empty."""
 
 WANTED = "point, backsight, intermediate, foresight"
-_SIGHTS = ("backsight", "intermediate", "foresight")
+_SIGHTS = {
+    "backsight": "a backsight", "intermediate": "an intermediate", "foresight": "a foresight",
+}  # fmt: skip
+"""The columns of readings, and how one is told."""
 
 
 def column_of(head: str) -> str:
@@ -166,7 +169,7 @@ class _Reader(Struct):
         sights = {name: self.read(line, name, words.get(name, ""), self.rod) for name in _SIGHTS}
         read = [name for name in _SIGHTS if words.get(name)]
         if len(read) > 1 and read != ["backsight", "foresight"]:
-            found = " and ".join(f"a {name}" for name in read).replace("a inter", "an inter")
+            found = " and ".join(_SIGHTS[name] for name in read)
             expected = "one reading, or of a turning point its foresight and its backsight"
             self.wrong(f"line {line}", f"{found} in one row", expected, "Write a row for each.")
         place = self.place(line, cells, words)

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 from msgspec.structs import replace
 
-from grading.errors import CannotDraw
 from grading.geometry.arrays import Floats
 from grading.order.sequence import PAVER_STEPS, build_ups
 from grading.pipeline import Plan
@@ -67,17 +66,8 @@ def shows_begun(plan: Plan, every: bool = True) -> Callable[[], tuple[Show, ...]
         Whether on every base system in step, or on the one chosen.
     """
     shows, shots = planned(plan, every)
-    drawn = stills_begun(shots, samples=1)
-
-    def waited() -> tuple[Show, ...]:
-        try:
-            found = drawn()
-        except CannotDraw as error:
-            lacking = str(error).replace("The picture of the layers", "The film of the build-up")
-            raise CannotDraw(lacking) from error
-        return with_stills(shows, found.all_of("The film of the build-up"))
-
-    return waited
+    drawn = stills_begun(shots, "The film of the build-up", samples=1)
+    return lambda: with_stills(shows, drawn().whole())
 
 
 def with_stills(shows: Sequence[Show], drawn: Iterable[Pixels]) -> tuple[Show, ...]:

@@ -32,11 +32,13 @@ STALLED = (
 STOPPED = "The drawing library stopped; run it again."
 
 NO_OPENGL = (
-    "The picture of the layers was not drawn: this machine has no OpenGL. All numbers, the "
-    "drawings and the page that turns in a browser are there without it. On Debian or Ubuntu "
-    "install it with: apt-get install libegl1 libgl1-mesa-dri; elsewhere install a graphics "
-    "driver or Mesa."
+    "was not drawn: this machine has no OpenGL. All numbers, the drawings and the page that turns "
+    "in a browser are there without it. On Debian or Ubuntu install it with: apt-get install "
+    "libegl1 libgl1-mesa-dri; elsewhere install a graphics driver or Mesa."
 )
+
+LAYERS = "The picture of the layers"
+"""What is drawn, as it begins a sentence."""
 
 
 def _new_queue() -> ThreadPoolExecutor:
@@ -65,10 +67,12 @@ class Stills(Struct, frozen=True):
     """Still pictures that were asked for.
 
     pictures : each (height, width, 3) uint8, None where it was not drawn.
+    what : what they are of, as it begins a sentence.
     why : why some were not, if some were not.
     """
 
     pictures: tuple[Pixels | None, ...]
+    what: str
     why: str = ""
 
     @property
@@ -76,18 +80,12 @@ class Stills(Struct, frozen=True):
         """How many were not drawn."""
         return sum(picture is None for picture in self.pictures)
 
-    def all_of(self, what: str) -> list[Pixels]:
-        """Return the pictures; CannotDraw where one is missing, which says what comes to nothing.
-
-        Parameters
-        ----------
-        what : str
-            Begins a sentence: "The film of the build-up".
-        """
+    def whole(self) -> list[Pixels]:
+        """Return the pictures; CannotDraw where one is missing, with what comes to nothing."""
         if self.missing:
             many = len(self.pictures)
             raise CannotDraw(
-                f"{what} was not made: {self.missing} of the {many} pictures in it were not "
+                f"{self.what} was not made: {self.missing} of the {many} pictures in it were not "
                 f"drawn. {self.why}"
             )
         return [picture for picture in self.pictures if picture is not None]
@@ -95,7 +93,7 @@ class Stills(Struct, frozen=True):
 
 def stills_begun(
     shots: Sequence[tuple[Sequence[Part], Eye, tuple[int, int]]],
-    smoother: int = SMOOTHER,
+    what: str = LAYERS,
     samples: int = SAMPLES,
 ) -> Callable[[], Stills]:
     """Start drawing still pictures in a child process; return what waits for them.
@@ -106,13 +104,13 @@ def stills_begun(
     Parameters
     ----------
     shots : as for `stills`, which tells what is raised
-    smoother : int
-        Every pixel is the mean of this many drawn each way, which smooths edges on any driver.
+    what : str
+        What they are of, as it begins a sentence: "The film of the build-up".
     samples : int
         How often each of those is looked at; 1 is several times faster, its edges a little
         rougher.
     """
-    job = Job(tuple(shots), BACKGROUND, smoother, samples)
+    job = Job(tuple(shots), BACKGROUND, SMOOTHER, samples)
     kept = kept_stills.folder() is not None
     keys = [kept_stills.key_of(shot, job) if kept else "" for shot in shots]
     pictures: list[Pixels | None] = [
@@ -121,7 +119,7 @@ def stills_begun(
     ]
     lacking = [number for number, each in enumerate(pictures) if each is None]
     if not lacking:
-        return lambda: Stills(tuple(pictures))
+        return lambda: Stills(tuple(pictures), what)
     drawn = begun(replace(job, stills=tuple(shots[number] for number in lacking)))
 
     def waited() -> Stills:
@@ -134,8 +132,8 @@ def stills_begun(
                 if kept:
                     kept_stills.keep(keys[number], piece)
         if all(each is None for each in pictures):
-            raise CannotDraw(STALLED if outcome.stalled else NO_OPENGL)
-        return Stills(tuple(pictures), STALLED if outcome.stalled else STOPPED)
+            raise CannotDraw(STALLED if outcome.stalled else f"{what} {NO_OPENGL}")
+        return Stills(tuple(pictures), what, STALLED if outcome.stalled else STOPPED)
 
     return waited
 
@@ -153,4 +151,4 @@ def stills(shots: Sequence[tuple[Sequence[Part], Eye, tuple[int, int]]]) -> list
     CannotDraw
         There is no OpenGL here; says what to install. Or one of them was not drawn.
     """
-    return stills_begun(shots)().all_of("The picture of the layers")
+    return stills_begun(shots)().whole()

@@ -219,7 +219,7 @@ def walkway_shot():
 @needs_opengl
 def test_pictures_that_came_are_kept_when_the_rest_does_not(walkway_shot, monkeypatch, tmp_path):
     monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
-    waits = render.stills_begun([walkway_shot] * 60)
+    waits = render.stills_begun([walkway_shot] * 60, "The film")
     until(lambda: list(tmp_path.glob("*/pieces/1.npy")))
     (at_work,) = child.CHILDREN
     at_work.kill()
@@ -228,7 +228,7 @@ def test_pictures_that_came_are_kept_when_the_rest_does_not(walkway_shot, monkey
     first = [each for each in found.pictures if each is not None]
     assert all((each == first[0]).all() for each in first)
     with pytest.raises(CannotDraw, match=r"The film was not made: \d+ of the 60 pictures in it"):
-        found.all_of("The film")
+        found.whole()
     assert not list(tmp_path.iterdir())
 
 

@@ -116,7 +116,7 @@ def before_and_after_begun(plan: Plan) -> Callable[[], BeforeAfter]:
 
     @cache
     def waited() -> BeforeAfter:
-        made = drawn().all_of("The picture of the layers")
+        made = drawn().whole()
         finished, crop = _cropped(made[0], found[FINISHED], eye, large)
         today, _ = _cropped(made[1], found[TODAY], eye, small)
         return BeforeAfter(finished, today, job, eye, large, crop)
