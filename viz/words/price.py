@@ -12,15 +12,12 @@ from grading.pipeline import Plan
 from grading.price.blanks import blanks_of
 from grading.price.ground import Ground
 from grading.price.model import Allowance, Line, Offered, Price, price_of
-from grading.site.paver_table import Pavers
 from grading.units import (
     CUBIC_YARD,
     HOUR,
     SQUARE_FOOT,
     Unit,
     counted,
-    inches,
-    millimetres,
     nominals,
     noun,
     size,
@@ -30,6 +27,7 @@ from viz.signature import not_for_signature
 from viz.words import signing
 from viz.words.figures import figure
 from viz.words.paving.edging import restraint_words
+from viz.words.paving.pavers import laid_words
 from viz.words.plain import opened, stopped, table
 from viz.words.uncounted import not_included
 
@@ -110,23 +108,9 @@ def line_words(line: Line, made: Plan) -> str:
     held = restraint_words(dig.system)
     return stopped(
         f"Dug to firm soil, on average {size(dig.mean_dig, unit, 8)}, and hauled off; "
-        f"{', '.join(under)}; pavers {paver_words(takeoff.pavers.pavers, filled, unit)}; {held}; "
+        f"{', '.join(under)}; pavers {laid_words(takeoff.pavers.pavers, filled, unit)}; {held}; "
         "lawn put back along the edge"
     )
-
-
-def paver_words(pavers: Pavers, filled: str, unit: Unit) -> str:
-    """Say what is laid: 4 × 8 in, running bond ..., joints 1/8 in, filled with ..."""
-    sides = [inches(side) if unit == "ft" else millimetres(side)
-             for side in (pavers.width, pavers.length)]  # fmt: skip
-    mark = " in" if unit == "ft" else " mm"
-    words = (
-        f"{sides[0].removesuffix(mark)} × {sides[1]}, {table('pattern')[pavers.pattern]}, "
-        f"joints {size(pavers.joint, unit)}, {filled}"
-    )
-    if pavers.soldier == "all":
-        return f"{words}, a border row all round"
-    return f"{words}, a border row along some edges" if pavers.soldier else words
 
 
 def option_words(offered: Offered) -> str:

@@ -35,6 +35,7 @@ from viz.sheets.crew.rods import level_blocks
 from viz.sheets.head import Job, area_title
 from viz.words.figures import DIRT
 from viz.words.lookouts import forbidden, stops
+from viz.words.paving.pavers import face_words
 from viz.words.plain import opened
 
 _BUILT = {"base": "built-base", "bedding": "built-bedding", "paver": "built-surface"}
@@ -241,11 +242,9 @@ def _after_the_dig(job: Job, plan: AreaPlan, built: BuildUp) -> Iterator[str]:
     ):
         yield _laid(job, plan, kind, name, list(steps))
     pavers = built.laid.pavers.pavers
-    sides = " × ".join(size(side, unit) for side in (pavers.width, pavers.length))
-    sides = sides.replace(" in ×", " ×").replace(" mm ×", " ×")
     yield (
-        f"Lay pavers {sides}, {pavers.pattern}, joint {size(pavers.joint, unit)}; where they stand "
-        "is told with the order."
+        f"Lay pavers {face_words(pavers, unit)}, {pavers.pattern}, "
+        f"joint {size(pavers.joint, unit)}; where they stand is told with the order."
     )
     yield f"{built.steps[-1].title}; compact, sweep off, read the finish, write it down."
 

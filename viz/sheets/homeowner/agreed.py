@@ -7,16 +7,16 @@ from typing import Any
 from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
 from grading.geometry.tolerances import SEEN
-from grading.site.paver_table import Pavers
-from grading.units import Unit, inches, millimetres, size
+from grading.units import size
 from grading.water.plain import called
 from viz.sheets.compile import printable
 from viz.sheets.head import Job, area_title
 from viz.sheets.homeowner.hero import paved_words
 from viz.sheets.homeowner.told import whole
 from viz.words.figures import DIRT
+from viz.words.paving.pavers import laid_words
 from viz.words.paving.structures import structures_in
-from viz.words.plain import stopped, table
+from viz.words.plain import stopped
 from viz.words.uncounted import not_included
 
 
@@ -68,20 +68,4 @@ def _laid(job: Job, area: AreaPlan) -> str:
     """Say what an area is laid with."""
     pavers = job.order.of(area).takeoffs[area.chosen].pavers.pavers
     filled = job.plan.advice.area(area.area.name).joint_plain
-    return pavers_words(pavers, filled, job.unit)
-
-
-def pavers_words(pavers: Pavers, filled: str, unit: Unit) -> str:
-    """Say what is laid, how, and what fills its joints."""
-    sides = [inches(side) if unit == "ft" else millimetres(side)
-             for side in (pavers.width, pavers.length)]  # fmt: skip
-    mark = " in" if unit == "ft" else " mm"
-    across = f"{sides[0].removesuffix(mark)} × {sides[1]}"
-    words = (
-        f"{across}, {table('pattern')[pavers.pattern]}; joints {size(pavers.joint, unit)}, {filled}"
-    )
-    if pavers.soldier == "all":
-        words += "; a border row all round"
-    elif pavers.soldier:
-        words += "; a border row along some edges"
-    return words
+    return laid_words(pavers, filled, job.unit)
