@@ -14,6 +14,7 @@ from grading.catalogue.rules import CLEARANCE_RULES, EDGE_RULES, Limits, greates
 from grading.finish.layout import Block
 from grading.finish.wishes.model import Wish, wish_of
 from grading.geometry.arrays import Floats, distances_along
+from grading.geometry.tolerances import TOGETHER
 from grading.ground.model import Ground
 from grading.site.model import Area, Ceiling, Door, Floor, Meet, Site
 from grading.site.walls import Wall
@@ -70,16 +71,31 @@ class Maker(Struct, frozen=True):
                     yield line, at, z
 
     def nearby(self, at: Floats, z: Floats) -> tuple[Floats, Floats]:
-        """Return the part of a point or a line with levels that lies beside the paving."""
+        """Return the part of a point or a line with levels that lies beside the paving.
+
+        A line may go on past an end of the paving: what lies nearest to its corner counts there,
+        and no level from farther on.
+        """
         if len(at) == 1:
             near = self.outline.distance(shapely.Point(at[0])) <= NEARBY
             return (at, z) if near else (at[:0], z[:0])
         line = shapely.LineString(np.column_stack([at, z]))
         part = shapely.intersection(line, self.outline.buffer(NEARBY))
         pieces = shapely.get_coordinates(part)
-        along = shapely.line_locate_point(shapely.LineString(at), shapely.points(pieces))
-        lengths = distances_along(at)
-        return pieces, np.asarray(np.interp(along, lengths, z))
+        flat, points = shapely.LineString(at), shapely.points(pieces)
+        nearest = shapely.points(
+            shapely.get_coordinates(shapely.shortest_line(self.outline, points))[::2]
+        )
+        along = shapely.line_locate_point(flat, points)
+        foot = shapely.line_locate_point(flat, nearest)
+        past = shapely.distance(shapely.line_interpolate_point(flat, foot), points) > TOGETHER
+        if past.any():
+            pieces[past] = shapely.get_coordinates(shapely.line_interpolate_point(flat, foot[past]))
+            along[past] = foot[past]
+            order = np.argsort(along, kind="stable")
+            order = order[np.diff(along[order], prepend=-np.inf) > TOGETHER]
+            pieces, along = pieces[order], along[order]
+        return pieces, np.asarray(np.interp(along, distances_along(at), z))
 
 
 def _fall_wishes(maker: Maker, area: Area, limits: Limits, walls: Sequence[Wall]) -> Iterator[Wish]:
