@@ -100,7 +100,7 @@ def _levels(job: Job, found: SetOut, each: AreaStakes, structure: Structure) -> 
         lows, highs = ([stack[end] for stack in chain] for end in (0, -1))
         high = len(chain[0])
         count = f"{high} x " if high > 1 else ""
-        ends = each.grid.measured(_ends(shapely.union_all([low.footprint for low in lows])))
+        ends = each.grid.measured(_downward(lows))
         rows.append([f"{count}{material_words(lows[0].material)}", _where(ends, job.unit),
                      _rods(job, found, lows, 0), _rods(job, found, highs, 1)])  # fmt: skip
     return table(
@@ -168,6 +168,18 @@ def _lies_on(solid: Solid, under: Solid) -> bool:
     low, high = (values[0] for values in under.between(at))
     alike = abs((top - bottom) - (high - low)) < LEVEL
     return bool(alike and abs(bottom - high) < LEVEL)
+
+
+def _downward(solids: Sequence[Solid]) -> Floats:
+    """Return the ends of solids that are one run, the higher first as its rods are told, (2, 2)."""
+    ends = _ends(shapely.union_all([each.footprint for each in solids]))
+
+    def bottom(at: Floats) -> float:
+        point = shapely.Point(at)
+        nearest = min(solids, key=lambda each: float(each.footprint.distance(point)))
+        return float(nearest.between(at[None])[0][0])
+
+    return ends if bottom(ends[0]) >= bottom(ends[1]) else ends[::-1]
 
 
 def _ends(footprint: shapely.Geometry) -> Floats:

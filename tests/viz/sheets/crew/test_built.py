@@ -1,5 +1,6 @@
 """What is built beside the paving: its rods on a page of its own, its bodies in the sections."""
 
+import numpy as np
 import pytest
 import shapely
 from measure.blocked import kinds
@@ -7,6 +8,7 @@ from measure.blocked import kinds
 import grading
 import sample_sites
 from grading.crew.lines import Line, Maker, Work
+from grading.geometry.plane import Plane
 from grading.records.plan import record
 from grading.section.built import built_in
 from grading.section.square import high_edge_cut
@@ -21,7 +23,7 @@ from viz.drawings.section.sheet import section_sheet
 from viz.paper.drawing import Area
 from viz.paper.page import page_for
 from viz.sheets.compile import Compiled
-from viz.sheets.crew.built import built_page
+from viz.sheets.crew.built import _downward, built_page
 from viz.sheets.crew.edge import edge_sheets
 from viz.sheets.crew.sheet import crew_data
 from viz.sheets.crew.work import work_page
@@ -164,3 +166,18 @@ def test_sections_show_what_holds_the_edge_and_outline_nothing_in_its_place(plan
         words = " ".join(each.words for each in detail.labels)
         assert ("block, 3 of 6 in" in words) == shown
         assert ("designed separately" in words) != shown
+
+
+@pytest.mark.parametrize("turn", range(0, 360, 40))
+def test_a_pipe_is_told_from_its_higher_end_as_its_rods_are(turn):
+    """A smaller reading is a higher point: told the other way it would be laid uphill."""
+    angle = np.radians(turn)
+    way = np.array([np.cos(angle), np.sin(angle)])
+    start = np.array([3.0, 1.0])
+    strips = [shapely.LineString([start + way * a, start + way * b]).buffer(0.05, cap_style="flat")
+              for a, b in ((0, 4), (4, 6))]  # fmt: skip
+    bottom = Plane(99.0 + 0.02 * float(way @ start), *(-0.02 * way))  # 99 at its start
+    solids = [Solid("pipe", strip, bottom, bottom) for strip in strips]
+    high, low = _downward(solids)
+    assert np.hypot(*(high - start)) < 0.06
+    assert np.hypot(*(low - start - 6 * way)) < 0.06
