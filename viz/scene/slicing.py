@@ -152,7 +152,8 @@ def _under(found: Mapping[str, Sequence[Shape]]) -> list[shapely.LineString]:
     soil = shapely.boundary(shapely.union_all(found[SUBGRADE]))
     laid = [face for name, faces in found.items() if name != SUBGRADE for face in faces]
     lying = soil.intersection(shapely.buffer(shapely.union_all(laid), TOUCHING))
-    lines = [each for each in shapely.get_parts(lying) if each.geom_type == "LineString"]
+    parts = shapely.get_parts(lying)
+    lines = [each for each in parts if each.geom_type == "LineString" and not each.is_empty]
     merged = shapely.get_parts(shapely.line_merge(shapely.MultiLineString(lines)))
     return [line for line in merged if line.length > SHORTEST]
 
