@@ -186,9 +186,10 @@ def _holding(plan: Design, area: AreaPlan, walled: bool) -> Holding:
 
 def _joined(parts: Sequence[Sequence[Stretch]]) -> Iterator[Stretch]:
     """Yield stretches that meet as one; of a ring those over its start stay two."""
-    every = sorted(
-        (each for some in parts for each in some), key=lambda one: (id(one.run), one.low)
-    )
+    found = [each for some in parts for each in some]
+    # By the edge that came first, and never by where it lies in memory: walls are numbered so.
+    runs = {id(each.run): place for place, each in reversed(list(enumerate(found)))}
+    every = sorted(found, key=lambda one: (runs[id(one.run)], one.low))
     at = 0
     while at < len(every):
         first = last = every[at]

@@ -11,9 +11,11 @@ import shapely
 from make.plans.raised_yard import DEEP, FREE, FRONT, WIDE, fitted, terraces, yard
 from msgspec.structs import replace
 
+from grading.dig.edge_runs import EdgeRun
 from grading.errors import NoFinish
 from grading.pipeline import plan
-from grading.structures.holding.holds import holding_of
+from grading.structures.holding.holds import _joined, holding_of
+from grading.structures.holding.stretches import Stretch
 from grading.units import CUBIC_FOOT, FOOT, INCH, run
 from viz.words.paving.structures import structures_in
 from viz.words.uncounted import not_counted
@@ -413,3 +415,18 @@ def test_what_a_code_asks_is_told_with_its_clause_and_edition_and_left_to_the_pl
     own = plan(replace(made.site, limits={"wall-permit": 2 * FOOT}))
     (permit,) = [each for each in own.checks if each.rule == "wall-permit"]
     assert "R105.2" not in permit.text
+
+
+@pytest.mark.parametrize("first", [0, 1])
+def test_stretches_follow_the_edge_that_came_first_wherever_it_lies_in_memory(first):
+    """Walls are numbered in this order, and a plan is known by a number that holds theirs."""
+    along = np.array([0.0, 2.0, 5.0])
+    runs = [
+        EdgeRun(np.column_stack([along, np.full(3, y)]), along, along + 1, along, closed=False)
+        for y in (0.0, 3.0)
+    ]
+    one, other = runs[first], runs[1 - first]
+    found = [Stretch(one, 3.0, 4.0), Stretch(one, 0.0, 2.0), Stretch(other, 0.0, 1.0)]
+    joined = list(_joined([found, [Stretch(other, 1.0, 2.0)]]))
+    assert [each.run for each in joined] == [one, one, other]
+    assert [(each.low, each.high) for each in joined] == [(0.0, 2.0), (3.0, 4.0), (0.0, 2.0)]
