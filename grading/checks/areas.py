@@ -66,13 +66,15 @@ def _stairs(steps: Iterable[DoorStep], make: Maker) -> Iterator[Check]:
         least, most = step.limit
         held = least - SOLVED <= step.step <= most + SOLVED
         words = step.words(lambda metres: size(metres, make.unit))
+        low = step.step < least - SOLVED
+        lowest = f"at least {size(least / step.risers, make.unit)} and " if low else ""
         text = (
-            f"{words} from the sill of {step.door.name} down to the paving, each at most "
+            f"{words} from the sill of {step.door.name} down to the paving, each {lowest}at most "
             f"{size(most / step.risers, make.unit)}, {LANDING}"
         )
         yield make.check(
-            "door-step", "pass" if held else "fail", step.step, text, limit=most,
-            where=step.door.name,
+            "door-step", "pass" if held else "fail", step.step, text,
+            limit=least if low else most, where=step.door.name,
         )  # fmt: skip
 
 

@@ -204,7 +204,7 @@ def _finishing(
         base=base,
         level=level,
         because=because,
-        cut=sum(dig.cut for dig in digs),
+        cut=sum(job.dug for job in jobs),
         fill=sum(dig.fill for dig in digs),
         over_dug=sum(dig.over_dug for dig in digs if isinstance(dig, PartDug)),
         haul=carried,

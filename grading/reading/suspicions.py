@@ -6,6 +6,7 @@ Of level books these are long sights, and points that are no ground.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import combinations
 
 import numpy as np
 import shapely
@@ -21,7 +22,8 @@ from grading.survey.booked import idle_points, levels_against
 from grading.survey.closure import TOLD
 from grading.survey.levels import levels_of
 from grading.survey.taped import taped_of
-from grading.units import FOOT, area, length, number, percent, run
+from grading.units import FOOT, HOUR, INCH, area, length, number, percent, run, size
+from grading.units.rates import soak
 
 # The sizes below which a yard is taken as it is. Common practice, no source.
 FAR_FROM_SPOTS = 3.0
@@ -53,6 +55,15 @@ MOST_BY_HAND = survey_check.MOST_BY_HAND
 STEEPEST_YARD = 0.5
 """A yard is not steeper from end to end. [ratio]"""
 
+NARROWEST_GATE = 24 * INCH
+"""No barrow goes through less. [m]"""
+STEEPEST_WAY = 0.35
+"""Nobody pushes a barrow up more. [ratio]"""
+HEAVIEST_RAIN = 12 * INCH / HOUR
+"""About the most that ever fell in an hour, from memory (Holt, Missouri, 1947). [m/s]"""
+SAME_PLACE = 0.1
+"""Two things that have more than this of the smaller in common stand in one place. [share]"""
+
 LONGEST_HOUSE = 100 * FOOT
 """A foundation line that goes on this far past the survey of its yard is suspicious. [m]"""
 
@@ -72,6 +83,8 @@ def suspicions(site: Site) -> tuple[str, ...]:
         *_areas(site),
         *_house(site),
         *_astray(site),
+        *_things(site),
+        *_way_in(site),
         *booked_suspicions(site),
     )
 
@@ -240,6 +253,29 @@ def _astray(site: Site) -> Iterator[str]:
                 f"{spout.name} is {length(away, site.unit)} away from the foundation line: "
                 "check its place."
             )
+
+
+def _things(site: Site) -> Iterator[str]:
+    """Ask where two things stand that take the same place."""
+    for one, other in combinations(site.features, 2):
+        common = float(one.polygon.intersection(other.polygon).area)
+        if common > SAME_PLACE * min(one.polygon.area, other.polygon.area):
+            yield (
+                f"{one.name} and {other.name} stand in one place, {area(common, site.unit)} of it "
+                "in common: check where they stand."
+            )
+
+
+def _way_in(site: Site) -> Iterator[str]:
+    """Ask for what no barrow gets through or up, and for rain as it never fell."""
+    gate, slope, rain = site.access.gate, site.access.slope, site.storm
+    if gate is not None and gate < NARROWEST_GATE:
+        yield f"No barrow goes through a gate of {size(gate, site.unit)}: check its width."
+    if slope > STEEPEST_WAY:
+        yield f"The way in slopes {percent(slope, 0)}, more than a barrow is pushed up: check it."
+    if rain is not None and rain.intensity > HEAVIEST_RAIN:
+        told = soak(rain.intensity, site.unit)
+        yield f"Rain of {told} is more than was ever measured: check it."
 
 
 def booked_suspicions(site: Site) -> Iterator[str]:

@@ -43,16 +43,25 @@ def pattern_of(words: Mapping[str, str], told: Told) -> str:
     Parameters
     ----------
     words : mapping of str to str
-        Sentences by what is told: "fail", "look", "unknown", and "below" of what is under nothing.
+        Sentences by what is told: "fail", "look", "unknown", "below" of what is under nothing and
+        "short" of what falls short of a limit that others go beyond.
     told : Told
     """
     kinds = {"fail": ("fail", "look"), "warn": ("look",), "unknown": ("unknown", "look")}
-    kind = ("below", *kinds[told.status]) if _below(words, told) else kinds[told.status]
+    kind = kinds[told.status]
+    if _below(words, told):
+        kind = ("below", *kind)
+    elif told.status == "fail" and _short(told.worst):
+        kind = ("short", *kind)
     return next((str(words[each]) for each in kind if each in words), "")
 
 
 def _below(words: Mapping[str, str], told: Told) -> bool:
     return "below" in words and told.worst.value is not None and told.worst.value < 0
+
+
+def _short(check: Check) -> bool:
+    return check.value is not None and check.limit is not None and check.value < check.limit
 
 
 def figures(

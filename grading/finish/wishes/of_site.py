@@ -176,10 +176,13 @@ def _at_door(maker: Maker, number: int, door: Door, limits: Limits) -> AtDoor:
 def step_limits(door: Door, limits: Limits, risers: int | None = None) -> tuple[float, float]:
     """Return the least and the greatest that the paving may lie below a sill. [m]
 
-    Of all its steps, each within what one may be: of as many as are asked for, or as are told.
+    Of all its steps, each within what one may be: of as many as are asked for, or as are told. Of
+    several that are asked for none is lower than a riser may be.
     """
     least, greatest = door.step or limits.pair("door-step")
     risers = risers or door.risers or 1
+    if door.step is None and 1 < risers == door.risers:
+        least = limits.pair("step-risers")[0]
     return least * risers, greatest * risers
 
 

@@ -91,6 +91,24 @@ def test_with_nothing_dug_all_is_left():
         assert left.over_dug == 0
 
 
+def test_what_is_left_to_dig_holds_walls_and_drains_and_all_else_that_is_dug():
+    """An inch of 30 % of the hole: the whole dig less 0.3 of its size times an inch."""
+    made = sampled("raised-patio")
+    (area,) = made.areas
+    done = Done.model_validate(
+        {"dug": [{"share": "30 %", "depth": "1 in"}]}, context={"unit": "ft"}
+    )
+    made = replace(made, site=replace(made.site, done=done))
+    found = of(from_here(made.order, made.advice), area.chosen)
+    takeoff = made.order.of(area).takeoffs[area.chosen]
+    structures = sum(each.dug.bank for each in takeoff.structures)
+    assert structures > 0.1 * takeoff.dig.cut
+    hole = area.chosen_dig.dig_area
+    assert found.cut == pytest.approx(
+        area.chosen_dig.cut + structures - 0.3 * hole * INCH, abs=1e-9
+    )
+
+
 def test_what_is_not_touched_costs_what_the_order_says():
     made, found = halfway(bought=[{"item": "panels", "count": 1}])
     for one in found.bases:

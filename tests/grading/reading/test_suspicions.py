@@ -20,6 +20,14 @@ def test_a_plain_yard_raises_no_suspicion(tmp_path):
 @pytest.mark.parametrize(
     ("tables", "sentence"),
     [
+        ('[access]\ngate = "14 in"', "No barrow goes through a gate of 14 in: check its width."),
+        ('[access]\nslope = "60 %"', "The way in slopes 60 %, more than a barrow is pushed up"),
+        ('[storm]\nintensity = "40 in/h"', "Rain of 40.00 in/h is more than was ever measured"),
+        (
+            '[[feature]]\nname = "fire"\nkind = "gas fire feature"\nat = [18, 5]\nsize = ["3 ft", "3 ft"]\n'
+            '[[feature]]\nname = "tub"\nkind = "hot tub"\nat = [18, 5]\nsize = ["6 ft", "6 ft"]\n',
+            "fire and tub stand in one place, 9.0 ft² of it in common: check where they stand.",
+        ),
         ('[[ceiling]]\nkind = "vent"\nat = [1, 0]\nz = 130', "The level of vent, 130, is"),
         ('[[floor]]\nkind = "outlet"\nat = [1, 0]\nz = 60', "The level of outlet, 60, is"),
         ("[[meet]]\nat = [1, 0]\nz = 60", "The level of existing paving, 60, is"),
