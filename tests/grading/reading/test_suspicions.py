@@ -24,7 +24,8 @@ def test_a_plain_yard_raises_no_suspicion(tmp_path):
         ('[access]\nslope = "60 %"', "The way in slopes 60 %, more than a barrow is pushed up"),
         ('[storm]\nintensity = "40 in/h"', "Rain of 40.00 in/h is more than was ever measured"),
         (
-            '[[feature]]\nname = "fire"\nkind = "gas fire feature"\nat = [18, 5]\nsize = ["3 ft", "3 ft"]\n'
+            '[[feature]]\nname = "fire"\nkind = "gas fire feature"\n'
+            'at = [18, 5]\nsize = ["3 ft", "3 ft"]\n'
             '[[feature]]\nname = "tub"\nkind = "hot tub"\nat = [18, 5]\nsize = ["6 ft", "6 ft"]\n',
             "fire and tub stand in one place, 9.0 ft² of it in common: check where they stand.",
         ),

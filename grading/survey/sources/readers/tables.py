@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import warnings
 from collections.abc import Iterator
 from contextlib import closing
@@ -16,6 +17,9 @@ from grading.survey.sources.model import PointFile
 from grading.survey.sources.readers.packed import check_packed, too_large
 from grading.survey.sources.readers.rows import points_of_rows
 
+_LENGTH = re.compile(r"[-+\d.,/'\"\s]+(?:ft|in|m|cm|mm)?\s*")
+"""A number or a length, and no code or note, whose commas are the person's own."""
+
 LARGEST = 64_000_000
 """Bytes of a file of points at the most; a scan may have any number."""
 THIN = "Thin it, or read it as a scan: --as scan."
@@ -27,7 +31,7 @@ _MOST_COLUMNS = 60
 def read_csv(path: Path, shown: str, given: float | None) -> PointFile:
     """Return the points of a CSV file, with a header in any order or without one.
 
-    Cells are parted by commas, semicolons (decimals may then have a comma) or tabs.
+    Cells are parted by commas, or by semicolons or tabs (decimals may then have a comma).
 
     Raises
     ------
@@ -37,9 +41,13 @@ def read_csv(path: Path, shown: str, given: float | None) -> PointFile:
     lines = lines_in(text_of(path, shown))
     sign = delimiter_of(next((line for line in lines if line.strip()), ""))
     rows = rows_of(lines, 0, sign, shown)
-    if sign == ";":
-        rows = [(number, [cell.replace(",", ".") for cell in cells]) for number, cells in rows]
+    if sign != ",":
+        rows = [(number, list(map(_pointed, cells))) for number, cells in rows]
     return points_of_rows(rows, shown, "CSV", given)
+
+
+def _pointed(cell: str) -> str:
+    return cell.replace(",", ".") if _LENGTH.fullmatch(cell) else cell
 
 
 def text_of(path: Path, shown: str) -> str:

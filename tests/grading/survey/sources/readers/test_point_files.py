@@ -85,6 +85,16 @@ class TestCsv:
         points = read(path)
         np.testing.assert_allclose(points.xyz[0], [5.291666667 * FOOT, 1.5, 0.04])
 
+    @pytest.mark.parametrize("sign", [";", "\t"])
+    def test_a_decimal_comma_is_a_point_and_that_of_a_note_stays(self, tmp_path, sign):
+        path = tmp_path / "job.csv"
+        rows = [["x", "y", "z", "code"], ["1,5", "-2,25", "3", "oak, near"],
+                ["4", "5", "6,125", "GL"], ["7", "8", "9", "GL"]]  # fmt: skip
+        path.write_text("\n".join(sign.join(row) for row in rows) + "\n")
+        points = read(path, 1.0)
+        np.testing.assert_allclose(points.xyz[:2], [[1.5, -2.25, 3], [4, 5, 6.125]])
+        assert points.codes[0] == "oak, near"
+
     def test_of_two_heights_none_is_chosen(self, tmp_path):
         path = tmp_path / "job.csv"
         path.write_text("x,y,elevation,height,desc,note\n1,2,3,33,a,b\n4,5,6,36,a,b\n")
