@@ -54,7 +54,7 @@ def test_words_ask_only_for_what_is_known():
              "misread", "full"}  # fmt: skip
     for rule, words in table("answers", "led")["said"].items():
         for kind, pattern in words.items():
-            assert kind in ("fail", "look", "unknown", "below"), rule
+            assert kind in ("fail", "look", "unknown", "below", "short"), rule
             asked = {name for _, name, _, _ in string.Formatter().parse(pattern) if name}
             assert asked <= known, (rule, asked)
 
