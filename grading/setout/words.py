@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from grading.design.area import AreaPlan
 from grading.setout.instrument import Instrument, rod_words, rounded
 from grading.setout.model import Stake
 from grading.setout.strings import Board, String
@@ -27,6 +28,11 @@ def instrument_words(instrument: Instrument, rod: RodUnit, unit: Unit, step: flo
         f"rod on {instrument.benchmark} ({length(instrument.z, unit)}) reads {told}: line of sight "
         f"at {length(instrument.height, unit)}"
     )
+
+
+def grid_words(area: AreaPlan) -> str:
+    """Say what its points are told along: the house, or off it the longest edge of the paving."""
+    return f"along {'the house' if area.walls else 'the longest edge'}, out from it"
 
 
 def tape_words(metres: float, unit: Unit, step: float) -> str:

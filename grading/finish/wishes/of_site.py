@@ -86,8 +86,8 @@ class Maker(Struct, frozen=True):
         nearest = shapely.points(
             shapely.get_coordinates(shapely.shortest_line(self.outline, points))[::2]
         )
-        along = shapely.line_locate_point(flat, points)
-        foot = shapely.line_locate_point(flat, nearest)
+        along = np.asarray(shapely.line_locate_point(flat, points))
+        foot = np.asarray(shapely.line_locate_point(flat, nearest))
         past = shapely.distance(shapely.line_interpolate_point(flat, foot), points) > TOGETHER
         if past.any():
             pieces[past] = shapely.get_coordinates(shapely.line_interpolate_point(flat, foot[past]))

@@ -16,6 +16,7 @@ from grading.crew.lines import STONES
 from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import LEVEL
 from grading.setout.model import AreaStakes, SetOut
+from grading.setout.words import grid_words
 from grading.structures.model import Solid, Structure
 from grading.units import Unit
 from grading.units.writing import run
@@ -105,7 +106,7 @@ def _levels(job: Job, found: SetOut, each: AreaStakes, structure: Structure) -> 
                      _rods(job, found, lows, 0), _rods(job, found, highs, 1)])  # fmt: skip
     return table(
         [Column("Part", kind="words"),
-         Column("from, to: along the house, out from it", 1.7, "words"),
+         Column(f"from, to: {grid_words(each.area)}", 1.7, "words"),
          Column("bottom, rod", strong=True), Column("top, rod", strong=True),
          Column("is", 13.0, "box")],
         rows, gap=_CLOSE,

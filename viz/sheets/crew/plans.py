@@ -11,7 +11,7 @@ from grading.geometry.tolerances import TOGETHER
 from grading.pipeline import Plan
 from grading.setout.instrument import rounding_of
 from grading.setout.model import AreaStakes, SetOut, Stake
-from grading.setout.words import SQUARE, tape_words, tie_words
+from grading.setout.words import SQUARE, grid_words, tape_words, tie_words
 from grading.units import Unit, run, size
 from viz.paper.page import Scale
 from viz.sheets.blocks import (
@@ -202,7 +202,7 @@ def _caption(job: Job, found: SetOut, each: AreaStakes) -> str:
         said.append(f"Hubs {tape_words(beyond[0], unit, step)} past the corners.")
     if each.strings:
         said.append(f"Strings {size(each.strings[0].over, unit)} over the finish.")
-    said.append(f"Grid {run(each.grid.spacing, unit)}, along the house and out from it"
+    said.append(f"Grid {run(each.grid.spacing, unit)}, {grid_words(each.area)}"
                 f"{_thinned(each, unit)}.")  # fmt: skip
     diagonals = "; ".join(
         f"{one}-{other} {tape_words(far, unit, step)}" for one, other, far in each.diagonals

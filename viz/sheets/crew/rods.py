@@ -10,10 +10,11 @@ from collections.abc import Iterator
 from grading.conditions.level_words import beside_words
 from grading.conditions.seats import stands_words
 from grading.crew.lines import STONES
+from grading.design.area import AreaPlan
 from grading.setout.instrument import rod_marks, rod_words, rounding_of
 from grading.setout.model import AreaStakes, Layer, SetOut, Stake
 from grading.setout.stated import made_to, rod_step
-from grading.setout.words import LOWER
+from grading.setout.words import LOWER, grid_words
 from grading.units import Unit, length, size
 from grading.units.writing import run
 from grading.worded import of_yard
@@ -50,7 +51,10 @@ def rods_page(job: Job, found: SetOut) -> Page:
     common = [said for said in notes[0] if notes[1:] and all(said in told for told in notes)]
     for each, told in zip(found.areas, notes, strict=True):
         blocks.append(together([
-            heading(f"{area_title(each.area)}, on {each.area.chosen_dig.system.called}", _how(job)),
+            heading(
+                f"{area_title(each.area)}, on {each.area.chosen_dig.system.called}",
+                _how(job, each.area),
+            ),
             _table(job, found, each),
             *(words(said, small=True) for said in told if said not in common),
         ], parts=True))  # fmt: skip
@@ -87,10 +91,10 @@ def _stated(job: Job, found: SetOut) -> Block:
     return {**stated(told, mark), "lower": LOWER}
 
 
-def _how(job: Job) -> str:
+def _how(job: Job, area: AreaPlan) -> str:
     said = {"ft-in": "feet and inches", "ft": "feet and tenths", "m": "metres",
             "cm": "centimetres", "mm": "millimetres"}[rod_marks(None, job.plan.site)]  # fmt: skip
-    return f"rods in {said}; points as in 1, along the house and out from it"
+    return f"rods in {said}; points as in 1, {grid_words(area)}"
 
 
 def _table(job: Job, found: SetOut, each: AreaStakes) -> Block:

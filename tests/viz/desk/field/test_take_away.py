@@ -121,9 +121,9 @@ def test_the_sum_by_hand_is_the_rod(plan):
 
 def test_it_names_its_plan_and_its_revision(plan):
     text = " ".join(Read(take_away(plan, revision=14)).words)
-    assert f"Plan {set_out_number(set_out(plan))}, revision 14" in text
+    assert f"Set-out {set_out_number(set_out(plan))}, revision 14" in text
     text = " ".join(Read(take_away(plan, "homeowner", revision=14)).words)
-    assert f"Plan {set_out_number(set_out(plan))}, revision 14" in text
+    assert f"Set-out {set_out_number(set_out(plan))}, revision 14" in text
 
 
 @pytest.mark.parametrize("whose", ["crew", "homeowner"])

@@ -4,11 +4,14 @@ import numpy as np
 import pytest
 from make.plans.drawn import planned
 from make.plans.furnished import furnished
+from make.plans.sampled import sampled
 from make.sites.compared import folder
+from make.sites.site_folder import AREA, HEAD, write_site
 from measure.blocked import kinds
 
 import grading
 from grading.setout.stated import by_rod
+from grading.setout.words import grid_words
 from viz.paper.page import page_for
 from viz.sheets.compile import Compiled
 from viz.sheets.crew.plans import plans_page
@@ -98,3 +101,12 @@ def test_arcs_of_the_outline_are_told_off_a_string_and_round_holes_from_their_mi
 
 def test_an_area_of_straight_sides_has_no_arcs():
     assert "Arc" not in tables(planned("pocket"))
+
+
+def test_a_yard_without_a_house_is_told_along_its_longest_edge(tmp_path):
+    text = HEAD + AREA
+    made = grading.plan(grading.read_site(write_site(tmp_path / "b", text)))
+    (area,) = made.areas
+    assert not area.walls
+    assert grid_words(area) == "along the longest edge, out from it"
+    assert grid_words(sampled("back-patio").areas[0]) == "along the house, out from it"
