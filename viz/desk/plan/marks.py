@@ -63,7 +63,7 @@ def _lines(document: Mapping[str, Any], partly: Partly) -> Iterator[dict[str, An
     ):  # fmt: skip
         for way, each in many.items():
             called = each.name or getattr(each, "kind", None) or "what is met"
-            level = "" if each.z is None else length(float(np.min(each.z)), unit, DIRT)
+            level = "" if each.z is None else length(float(np.min(each.z)), unit)
             points = placed(each.at, unit)
             ways = point_ways(f"{way}/at", _written(document, way).get("at"), len(points))
             words = {"meet": "meets "}.get(kind, "") + called
