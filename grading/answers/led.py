@@ -25,6 +25,7 @@ Verdict = Literal["build", "look", "fail", "stop"]
 """Build it; build it after a look or more; something fails; a shot does not fit."""
 
 _WORST: tuple[Status, ...] = ("fail", "warn", "unknown")
+_BESIDE = 0.1  # share of the dig that is not for the paving, from which that is said
 
 
 class Told(Struct, frozen=True):
@@ -101,6 +102,12 @@ class Led(Struct, frozen=True, eq=False):
     def deepest(self) -> float:
         """The deepest dig below the ground, on the bases chosen. [m]"""
         return max(area.chosen_dig.max_dig for area in self.plan.areas)
+
+    @property
+    def digs_beside(self) -> bool:
+        """Whether a good part of the dig is for walls, drains or pits, and not for the paving."""
+        jobs = [order.takeoffs[order.area.chosen] for order in self.plan.order.areas]
+        return sum(job.dug - job.dig.cut for job in jobs) > _BESIDE * sum(job.dug for job in jobs)
 
 
 def least_away(plan: Design) -> float | None:

@@ -81,14 +81,16 @@ def test_every_figure_is_that_of_the_record(shown):
     if plan.site.unit == "ft":
         (said,) = re.findall(r" dig ([\d.]+) yd³ in the ground", text)
         assert float(said) == pytest.approx(cut / 0.764554857984, abs=0.051)
-        (whole, part) = re.findall(r"ground, (\d*) ?(\d/\d)? ?in at the deepest", text)[0]
+        ((whole, part),) = re.findall(
+            r"ground, (?:the paving )?(\d*) ?(\d/\d)? ?in at the deepest", text
+        )
         top, _, bottom = part.partition("/")
         inches = int(whole or 0) + (int(top) / int(bottom) if part else 0)
         assert inches * 0.0254 == pytest.approx(deepest, abs=0.0254 / 16 + 1e-9)
     else:
         (said,) = re.findall(r" dig ([\d.]+) m³ in the ground", text)
         assert float(said) == pytest.approx(cut, abs=0.0051)
-        (said,) = re.findall(r"ground, (\d+) mm at the deepest", text)
+        (said,) = re.findall(r"ground, (?:the paving )?(\d+) mm at the deepest", text)
         assert float(said) == pytest.approx(deepest * 1000, abs=0.51)
     (bins,) = re.findall(r" bins (\d+),", text)
     assert int(bins) == plan.order.total.haul.bins.count

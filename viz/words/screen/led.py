@@ -168,8 +168,9 @@ def dig_words(led: Led) -> str:
     by = "" if haul.way.carrier == "barrow" else f" by {haul.way.carrier}"
     loads = noun(haul.out.count, "load" if by else "barrow") + by
     what = "stone and panels" if haul.panels.count else "stone"
+    of = "the paving " if led.digs_beside else ""
     return (
-        f"{volume(led.answer.takes.cut, unit)} in the ground, "
+        f"{volume(led.answer.takes.cut, unit)} in the ground, {of}"
         f"{size(led.deepest, unit, DIRT)} at the deepest; {haul.out.count} {loads} out, "
         f"{haul.stone.count + haul.panels.count} of {what} in"
     )
