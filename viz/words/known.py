@@ -8,7 +8,7 @@ from grading.design.area import AreaPlan
 from grading.design.uncertainty import Interval, Uncertainty
 from grading.order.model import Order, bins_between
 from grading.pipeline import Plan
-from grading.units import Unit, cubic_yards, percent, size, volume
+from grading.units import INCH, Unit, cubic_yards, percent, size, volume
 from viz.table import CUBIC, cubic
 
 DIRT = 8  # of an inch
@@ -42,16 +42,22 @@ def area_known(plan: Plan, area: AreaPlan) -> str:
     also = (
         f"the refill to {_either(dig.fill.either_way, unit)}, " if dig.fill.high > _REFILL else ""
     )
-    deepest = size(dig.deepest.either_way, unit, DIRT)
-    also += f"the deepest of it to \N{PLUS-MINUS SIGN}{deepest}, "
+    also += f"the deepest of it to {_within(dig.deepest.either_way, unit)}, "
     return f"Known from the shots, nine times in ten: {_dig_and_level(known, dig.cut, unit, also)}."
 
 
+def _within(metres: float, unit: Unit) -> str:
+    """Write a plus-or-minus; never of nothing, which no survey knows a level to."""
+    least = INCH / DIRT if unit == "ft" else 0.001
+    under = "under " if metres < least else ""
+    return f"{under}\N{PLUS-MINUS SIGN}{size(max(metres, least), unit, DIRT)}"
+
+
 def _dig_and_level(known: Uncertainty, cut: Interval, unit: Unit, also: str = "") -> str:
-    level = size(known.certainty.deviations * known.deviation, unit, DIRT)
+    level = _within(known.certainty.deviations * known.deviation, unit)
     return (
         f"the dig to {_either(cut.either_way, unit)}, {also}a level of the ground under it "
-        f"typically to \N{PLUS-MINUS SIGN}{level}; topsoil is not looked at"
+        f"typically to {level}; topsoil is not looked at"
     )
 
 

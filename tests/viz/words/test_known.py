@@ -21,7 +21,7 @@ from viz.paper.page import page_for
 from viz.sheets.crew.rods import rods_page
 from viz.sheets.head import Job
 from viz.terminal.report import text
-from viz.words.known import WORTH, area_known, between_lines, bins_known, known_lines
+from viz.words.known import WORTH, _within, area_known, between_lines, bins_known, known_lines
 
 GIVEN = {"plane": {"at": [1, 0], "z": 30.2, "fall": "2 %", "bearing": 0}}
 
@@ -172,3 +172,12 @@ def test_each_part_of_a_contour_is_drawn_as_well_as_it_is_known(poor):
     limits = {**poor.site.limits, "known-ground": 3 * FOOT}
     generous = replace(poor, site=replace(poor.site, limits=limits))
     assert parted_by_known(generous, lines)[1] == []
+
+
+@pytest.mark.parametrize(
+    ("metres", "unit", "said"),
+    [(0.0004, "ft", "under ±1/8 in"), (0.01, "ft", "±3/8 in"), (0.0004, "m", "under ±1 mm"),
+     (0.0123, "m", "±12 mm")],
+)  # fmt: skip
+def test_no_level_is_known_to_nothing(metres, unit, said):
+    assert _within(metres, unit) == said
