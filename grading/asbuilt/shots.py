@@ -9,6 +9,7 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
+from grading.asbuilt.graduation import graduation_of
 from grading.errors import Problem, SiteError
 from grading.files.csv_points import PointList, not_read, read_points
 from grading.files.csv_rows import columns_of
@@ -52,6 +53,11 @@ class BuiltShots(Struct, frozen=True, eq=False):
     lines: tuple[int, ...]
     file: str
     passed_over: str = ""
+
+    @property
+    def graduation(self) -> float:
+        """What all of them are read to the nearest of, on rods where these are told. [m]"""
+        return graduation_of(np.where(np.isfinite(self.rods), self.rods, self.xyz[:, 2]))
 
     def of(self, kept: Sequence[int] | NDArray[np.intp]) -> BuiltShots:
         """Return some of them, by their places."""

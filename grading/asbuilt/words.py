@@ -111,6 +111,8 @@ def wall_words(wall: WallAsBuilt, found: AsBuilt, unit: Unit) -> str:
             f"{told}: shown to fail, less than {limit}. Lift and lay it again, or ask the "
             "local code official before it is signed"
         )
+    if wall.more is None and wall.fall > wall.limit:
+        return f"{told}: not shown. It lies too near the limit of {limit} for more shots to show it"
     if wall.more is None:
         return (
             f"{told}: not shown. It lies at the limit of {limit} or below, and more shots will not "
