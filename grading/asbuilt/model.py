@@ -12,6 +12,7 @@ from msgspec.structs import replace
 
 from grading.asbuilt.graduation import spread_of
 from grading.asbuilt.layers import LayerName, Status, depth_of_layer
+from grading.asbuilt.likely import Likely, below, likely_of
 from grading.asbuilt.robust import RobustFit, robust_fit
 from grading.asbuilt.shots import BuiltShots
 from grading.asbuilt.straightedge import BOARD, Straightedge, straightedge
@@ -93,6 +94,8 @@ class AsBuilt(Struct, frozen=True, eq=False, dict=True):
         Where the layer below was shot as well.
     graduation : float
         What the shots are read to the nearest of. [m]
+    likely, likely_under : Likely or None
+        What the shots, and those of the layer below, are likely to be, where most lie far off.
     """
 
     design: Design
@@ -111,6 +114,8 @@ class AsBuilt(Struct, frozen=True, eq=False, dict=True):
     covered: float
     thickness: Thickness | None
     graduation: float = 0.0
+    likely: Likely | None = None
+    likely_under: Likely | None = None
 
     @property
     def failed(self) -> bool:
@@ -249,6 +254,10 @@ def as_built(
         covered=between.covered,
         thickness=thickness_of(area, shots, under, layer, limits),
         graduation=graduation,
+        likely=likely_of(area, shots, layer, limits, design.site.unit),
+        likely_under=None
+        if under is None
+        else likely_of(area, under, below(area, layer), limits, design.site.unit),
     )
 
 
