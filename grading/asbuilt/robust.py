@@ -80,7 +80,8 @@ def robust_fit(rows: Floats, values: Floats, finest: float = 0.0) -> RobustFit:
     if scale < _FLAT:
         none, even = np.zeros((terms, terms)), np.ones(count)
         return RobustFit(found, none, residuals, even, 0.0, inverse @ rows.T)
-    shares = np.linalg.solve(rows.T @ (rows * weights[:, None]), (rows * weights[:, None]).T)
+    weighted = rows * weights[:, None]
+    shares: Floats = np.linalg.solve(rows.T @ weighted, weighted.T).astype(float)
     inside = np.abs(residuals) / scale <= TUNED
     share = float(inside.mean())
     influence = np.clip(residuals / scale, -TUNED, TUNED) * scale
