@@ -12,7 +12,7 @@ import grading
 from grading.asbuilt.booked import booked_shots, holds_a_book
 from grading.asbuilt.layers import LAYERS, LayerName, layer_named
 from grading.asbuilt.model import as_built, shots_of_areas
-from grading.asbuilt.shots import BuiltShots, read_shots
+from grading.asbuilt.shots import BuiltShots, not_looked_at, read_shots
 from grading.comparison.model import compared
 from grading.errors import Problem, SiteError
 from grading.logbook.chain import records_of
@@ -106,18 +106,19 @@ def _verify(told: argparse.Namespace, asked: Asked) -> int:
     def read(path: Path, *of: LayerName) -> BuiltShots:
         if holds_a_book(path):
             return booked_shots(path, plan.site, placed, marks)
-        shots = read_shots(path, plan.site.unit, placed, sight, of)
-        if shots.passed_over:
-            asked.say(f"Look again: {shots.passed_over}")
-        return shots
+        return read_shots(path, plan.site.unit, placed, sight, of)
 
-    below: dict[str, BuiltShots] = {}
+    shots = [read(told.shots, layer)]
     if told.under is not None:
-        under = read(told.under, *reversed(LAYERS[: LAYERS.index(layer)]))
-        below = {area.area.name: own for area, own in shots_of_areas(plan, under)}
+        shots.append(read(told.under, *reversed(LAYERS[: LAYERS.index(layer)])))
+    for sentence in filter(None, (*(each.passed_over for each in shots), *not_looked_at(*shots))):
+        asked.say(f"Look again: {sentence}")
+    below = {
+        area.area.name: own for under in shots[1:] for area, own in shots_of_areas(plan, under)
+    }
     found = [
         as_built(plan, area, own, layer, below.get(area.area.name))
-        for area, own in shots_of_areas(plan, read(told.shots, layer))
+        for area, own in shots_of_areas(plan, shots[0])
     ]
     if told.record:
         asked.say(f"recorded in {record_built(plan.site, found, sight, _entry(told, asked))}")

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
+from grading.asbuilt.graduation import left_by
 from grading.design.uncertainty import Interval
 from grading.geometry.arrays import Floats, Ints, Region
 from grading.geometry.facets import Surface
@@ -41,9 +42,12 @@ class BuiltDoubt(Struct, frozen=True, eq=False):
     Attributes
     ----------
     certainty : Certainty
+    graduation : float
+        What the shots are read to the nearest of. [m]
     """
 
     certainty: Certainty
+    graduation: float = 0.0
 
     def volumes(self, wanted: Surface, region: Region) -> tuple[Interval, Interval]:
         """Return between which bounds what lies above a design and below it lies. [m3]
@@ -85,14 +89,16 @@ class BuiltDoubt(Struct, frozen=True, eq=False):
         falls = (level[:count] - level[count:]) / FOOT
         worst = int(falls.argmin())
         fall, (x, y) = float(falls[worst]), near[worst].tolist()
-        way = self.certainty.of_sum(both[[worst, count + worst]], np.array([1.0, -1.0]) / FOOT)
+        ends, by = both[[worst, count + worst]], np.array([1.0, -1.0]) / FOOT
+        rounded = left_by(self.graduation, by @ process.weights(ends))
+        way = max(self.certainty.of_sum(ends, by), rounded)
         return FootFall(fall, Interval(fall - way, fall + way), (x, y))
 
     def _surface(self, xy: Floats) -> Floats:
         return np.asarray(self.certainty.measured.tin.elevation(xy), float)
 
 
-def built_doubt(points: Floats, corners: Ints) -> BuiltDoubt | None:
+def built_doubt(points: Floats, corners: Ints, graduation: float = 0.0) -> BuiltDoubt | None:
     """Return what shots leave open; None where they are too few to say.
 
     Parameters
@@ -101,12 +107,14 @@ def built_doubt(points: Floats, corners: Ints) -> BuiltDoubt | None:
         Distinct shots. [m]
     corners : (m, 3) int
         Their triangles.
+    graduation : float, optional
+        What they are read to the nearest of. [m]
     """
     if len(points) < _FEWEST:
         return None
     measured = Measured(points, corners, np.zeros((0, 2), dtype=np.int64))
     found = certainty_of(measured, points[:, :2])
-    return None if found is None else BuiltDoubt(found)
+    return None if found is None else BuiltDoubt(found, graduation)
 
 
 def _nodes(region: Region) -> tuple[Floats, float]:

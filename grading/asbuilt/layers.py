@@ -33,6 +33,12 @@ def layer_named(words: str) -> LayerName:
     raise SiteError([Problem("--layer", shown_value(words), expected, nearest(words, LAYERS))])
 
 
+def layers_of(area: AreaPlan) -> tuple[LayerName, ...]:
+    """Return the layers that an area has, from the bottom up."""
+    roles = {part.role for part in area.chosen_dig.system.layers}
+    return tuple(name for name in LAYERS if name in ("subgrade", "surface") or name in roles)
+
+
 def depth_of_layer(area: AreaPlan, layer: LayerName) -> float:
     """Return how far below the finish the top of a layer lies, or the subgrade. [m]
 
@@ -55,6 +61,4 @@ def depth_of_layer(area: AreaPlan, layer: LayerName) -> float:
         if part.role == layer:
             return top
     found = f"{layer}, which {system.called} has not"
-    having = [name for name in LAYERS if name in ("subgrade", "surface") or any(
-        part.role == name for part in system.layers)]  # fmt: skip
-    raise SiteError([Problem("--layer", found, f"one of {', '.join(having)}")])
+    raise SiteError([Problem("--layer", found, f"one of {', '.join(layers_of(area))}")])

@@ -10,7 +10,9 @@ import shapely
 from msgspec import Struct
 from msgspec.structs import replace
 
+from grading.asbuilt.graduation import spread_of
 from grading.asbuilt.layers import LayerName, Status, depth_of_layer
+from grading.asbuilt.likely import Likely, below, likely_of
 from grading.asbuilt.robust import RobustFit, robust_fit
 from grading.asbuilt.shots import BuiltShots
 from grading.asbuilt.straightedge import BOARD, Straightedge, straightedge
@@ -90,6 +92,10 @@ class AsBuilt(Struct, frozen=True, eq=False, dict=True):
         Share of the area that lies between shots.
     thickness : Thickness or None
         Where the layer below was shot as well.
+    graduation : float
+        What the shots are read to the nearest of. [m]
+    likely, likely_under : Likely or None
+        What the shots, and those of the layer below, are likely to be, where most lie far off.
     """
 
     design: Design
@@ -107,6 +113,9 @@ class AsBuilt(Struct, frozen=True, eq=False, dict=True):
     to_add_within: Interval | None
     covered: float
     thickness: Thickness | None
+    graduation: float = 0.0
+    likely: Likely | None = None
+    likely_under: Likely | None = None
 
     @property
     def failed(self) -> bool:
@@ -129,7 +138,8 @@ class AsBuilt(Struct, frozen=True, eq=False, dict=True):
         count = len(off)
         if count < _FEWEST_SHARED:
             return None
-        spread = float(off.std(ddof=1))
+        # Shots that are rounded alike seem to lie nearer together than they are known to.
+        spread = max(float(off.std(ddof=1)), spread_of(self.graduation))
         if spread < ROUNDING:
             return float(abs(off[0]) <= self.tolerance + ROUNDING)
         return (
@@ -213,21 +223,20 @@ def as_built(
     columns = shots.names, at, z, design_z.tolist(), fit, shots.notes, shots.photos
     told = [BuiltShot(*row) for row in zip(*columns, strict=True)]
     order = sorted(told, key=lambda shot: -round(abs(shot.off), 9))
-    between = surface_between(area, shots.xyz, wanted, layer)
+    between = surface_between(area, shots, wanted, layer)
     doubt, region = between.doubt, between.region
     known = None if doubt is None or region is None else doubt.volumes(wanted, region)
-    limit = limits["fall-away"]
+    limit, graduation = limits["fall-away"], shots.graduation
     walls = tuple(
         replace(
-            wall_as_built(each.wall, shots.names, shots.xyz, limit, each.fall_away),
+            wall_as_built(each.wall, shots.names, shots.xyz, limit, each.fall_away, graduation),
             foot=None if doubt is None else doubt.foot_fall(each.wall),
         )
         for each in area.walls
     )
     flat = np.column_stack([shots.xyz[:, :2], off])
-    board = straightedge(
-        flat, area.outline, limits["straightedge"], _SD, BOARD[design.site.nominal]
-    )
+    sd = max(_SD, spread_of(graduation))
+    board = straightedge(flat, area.outline, limits["straightedge"], sd, BOARD[design.site.nominal])
     return AsBuilt(
         design=design,
         area=area,
@@ -244,6 +253,11 @@ def as_built(
         to_add_within=None if known is None else known[1].holding(between.volumes.fill),
         covered=between.covered,
         thickness=thickness_of(area, shots, under, layer, limits),
+        graduation=graduation,
+        likely=likely_of(area, shots, layer, limits, design.site.unit),
+        likely_under=None
+        if under is None
+        else likely_of(area, under, below(area, layer), limits, design.site.unit),
     )
 
 

@@ -35,6 +35,8 @@ class RobustFit(Struct, frozen=True, eq=False):
         1 for a shot that counts in full.
     scale : float
         Of the residuals.
+    shares : (p, n) float
+        Of every value in what was fitted.
     """
 
     at: Floats
@@ -42,9 +44,10 @@ class RobustFit(Struct, frozen=True, eq=False):
     residuals: Floats
     weights: Floats
     scale: float
+    shares: Floats
 
 
-def robust_fit(rows: Floats, values: Floats) -> RobustFit:
+def robust_fit(rows: Floats, values: Floats, finest: float = 0.0) -> RobustFit:
     """Return Huber's fit of values to linear terms.
 
     Parameters
@@ -52,6 +55,9 @@ def robust_fit(rows: Floats, values: Floats) -> RobustFit:
     rows : (n, p) float
         n > p, of full rank.
     values : (n,) float
+    finest : float, optional
+        The least scale that residuals have, as rounding leaves them: values that are rounded alike
+        lie no nearer to a plane than they are read, and one off by a step is no blunder.
     """
     count, terms = rows.shape
     weights = np.ones(count)
@@ -59,7 +65,7 @@ def robust_fit(rows: Floats, values: Floats) -> RobustFit:
     scale = 0.0
     for _ in range(_STEPS):
         residuals = values - rows @ found
-        scale = float(np.median(np.abs(residuals)) / _NORMAL)
+        scale = max(float(np.median(np.abs(residuals)) / _NORMAL), finest)
         if scale < _FLAT:
             break
         far = np.abs(residuals) / scale
@@ -72,14 +78,17 @@ def robust_fit(rows: Floats, values: Floats) -> RobustFit:
     residuals = values - rows @ found
     inverse = np.linalg.inv(rows.T @ rows)
     if scale < _FLAT:
-        return RobustFit(found, np.zeros((terms, terms)), residuals, np.ones(count), 0.0)
+        none, even = np.zeros((terms, terms)), np.ones(count)
+        return RobustFit(found, none, residuals, even, 0.0, inverse @ rows.T)
+    weighted = rows * weights[:, None]
+    shares: Floats = np.linalg.solve(rows.T @ weighted, weighted.T).astype(float)
     inside = np.abs(residuals) / scale <= TUNED
     share = float(inside.mean())
     influence = np.clip(residuals / scale, -TUNED, TUNED) * scale
     # H1: k^2 (sum psi^2 / (n - p)) / (mean psi')^2 with k = 1 + p / n var(psi') / (mean psi')^2.
     correction = 1.0 + terms / count * (1.0 - share) / share
     spread = correction**2 * float((influence**2).sum()) / (count - terms) / share**2
-    return RobustFit(found, spread * inverse, residuals, weights, scale)
+    return RobustFit(found, spread * inverse, residuals, weights, scale, shares)
 
 
 def least_squares(rows: Floats, values: Floats) -> RobustFit:
@@ -94,5 +103,6 @@ def least_squares(rows: Floats, values: Floats) -> RobustFit:
     found: Floats = np.linalg.lstsq(rows, values, rcond=None)[0].astype(float)
     residuals = values - rows @ found
     spread = float((residuals**2).sum()) / (count - terms)
-    covariance = spread * np.linalg.inv(rows.T @ rows)
-    return RobustFit(found, covariance, residuals, np.ones(count), spread**0.5)
+    inverse = np.linalg.inv(rows.T @ rows)
+    even = np.ones(count)
+    return RobustFit(found, spread * inverse, residuals, even, spread**0.5, inverse @ rows.T)

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
+from grading.asbuilt.graduation import graduation_of
 from grading.errors import Problem, SiteError
 from grading.files.csv_points import PointList, not_read, read_points
 from grading.files.csv_rows import columns_of
@@ -16,7 +19,8 @@ from grading.files.toml_text import nearest, shown_value
 from grading.geometry.arrays import Floats
 from grading.setout.instrument import Instrument
 from grading.setout.model import SetOut
-from grading.units import Unit
+from grading.signs import listed
+from grading.units import Unit, counted, noun
 
 COLUMNS = "stake or x,y; rod or z; optionally area, layer, note, photo"
 
@@ -41,6 +45,10 @@ class BuiltShots(Struct, frozen=True, eq=False):
     file : str
     passed_over : str
         A sentence of its columns that are not read, empty where all are.
+    layer : str
+        Whose rows of the file they are, empty of one that tells no layers.
+    rows : mapping of str to int
+        How many rows of each layer the file has.
     """
 
     names: tuple[str, ...]
@@ -52,6 +60,13 @@ class BuiltShots(Struct, frozen=True, eq=False):
     lines: tuple[int, ...]
     file: str
     passed_over: str = ""
+    layer: str = ""
+    rows: Mapping[str, int] = {}
+
+    @property
+    def graduation(self) -> float:
+        """What all of them are read to the nearest of, on rods where these are told. [m]"""
+        return graduation_of(np.where(np.isfinite(self.rods), self.rods, self.xyz[:, 2]))
 
     def of(self, kept: Sequence[int] | NDArray[np.intp]) -> BuiltShots:
         """Return some of them, by their places."""
@@ -60,10 +75,10 @@ class BuiltShots(Struct, frozen=True, eq=False):
         def some(words: tuple[str, ...]) -> tuple[str, ...]:
             return tuple(words[k] for k in keep)
 
-        return BuiltShots(
-            some(self.names), some(self.areas), self.xyz[keep], self.rods[keep],
-            some(self.notes), some(self.photos), tuple(self.lines[k] for k in keep), self.file,
-            self.passed_over,
+        return replace(
+            self, names=some(self.names), areas=some(self.areas), xyz=self.xyz[keep],
+            rods=self.rods[keep], notes=some(self.notes), photos=some(self.photos),
+            lines=tuple(self.lines[k] for k in keep),
         )  # fmt: skip
 
 
@@ -139,10 +154,28 @@ def _of_layer(read: BuiltShots, column: Sequence[str] | None, layers: Sequence[s
     for layer in layers:
         kept = [place for place, own in enumerate(column) if own == layer]
         if kept:
-            return read.of(kept)
+            return replace(read.of(kept), layer=layer, rows=Counter(column))
     told = ", ".join(shown_value(own) for own in dict.fromkeys(column))
     expected = f"at least one shot of the {' or '.join(layers)}"
     raise SiteError([Problem(f"{read.file}, column layer", told, expected)])
+
+
+def not_looked_at(*read: BuiltShots) -> Iterator[str]:
+    """Give what rows of files are of other layers than those that were read, a sentence a file.
+
+    Parameters
+    ----------
+    *read : BuiltShots
+        All that was read, of one file or of several.
+    """
+    looked = {(each.file, each.layer) for each in read}
+    for file, rows in {each.file: each.rows for each in read}.items():
+        left = {layer: many for layer, many in rows.items() if (file, layer) not in looked}
+        if left:
+            count = sum(left.values())
+            of = listed([f"{many} of layer {shown_value(layer)}" for layer, many in left.items()])
+            are = noun(count, "is", "are")
+            yield f"{counted(count, 'row')} of {file} {are} not looked at: {of}."
 
 
 def _check_areas(lines: Sequence[int], areas: Sequence[str], found: SetOut, shown: str) -> None:

@@ -13,7 +13,7 @@ from grading.catalogue.rules import Limits
 from grading.design.area import AreaPlan
 from grading.finish.cutting import clip_facets
 from grading.finish.earthwork import Volumes, positive_and_negative
-from grading.geometry.arrays import Floats, Region
+from grading.geometry.arrays import Region
 from grading.geometry.facets import Surface
 from grading.geometry.tolerances import ROUNDING, TOGETHER
 from grading.geometry.triangulation import triangulate
@@ -46,17 +46,20 @@ class Between(Struct, frozen=True, eq=False):
 _NOTHING_BETWEEN = Between(Volumes(0.0, 0.0, 0.0, 0.0), 0.0, None, None)
 
 
-def surface_between(area: AreaPlan, xyz: Floats, wanted: Surface, layer: LayerName) -> Between:
+def surface_between(
+    area: AreaPlan, shots: BuiltShots, wanted: Surface, layer: LayerName
+) -> Between:
     """Return what lies between the surface through shots and that of the design.
 
     Parameters
     ----------
     area : AreaPlan
-    xyz : (n, 3) float [m]
+    shots : BuiltShots
     wanted : Surface
         Of the design, at that layer.
     layer : "subgrade", "base", "bedding" or "surface"
     """
+    xyz = shots.xyz
     whole = area.chosen_dig.polygon if layer == "subgrade" else area.outline
     hull = shapely.MultiPoint(xyz[:, :2]).convex_hull
     if not isinstance(hull, shapely.Polygon) or hull.area < TOGETHER**2:
@@ -72,7 +75,8 @@ def surface_between(area: AreaPlan, xyz: Floats, wanted: Surface, layer: LayerNa
     clip = clip_facets(ground, inside, [facet.domain for facet in wanted.facets])
     volumes = positive_and_negative(clip.depth_below(wanted.coefficients), clip.areas)
     share = float(inside.area / whole.area)
-    return Between(volumes, share, built_doubt(points, corners), inside)
+    doubt = built_doubt(points, corners, shots.graduation)
+    return Between(volumes, share, doubt, inside)
 
 
 def thickness_of(
@@ -85,6 +89,8 @@ def thickness_of(
     """Return the thickness of a layer at the places where what is under it was shot as well."""
     if under is None or layer == "subgrade":
         return None
+    # Both surfaces are read to a graduation: what their rounding may have taken is not lacking.
+    left = (shots.graduation + under.graduation) / 2 + ROUNDING
     found = []
     for xyz in shots.xyz:
         away = np.hypot(*(under.xyz[:, :2] - xyz[:2]).T)
@@ -98,6 +104,6 @@ def thickness_of(
     wanted = min(each for each in (*system.tops(), system.build_up) if each > top) - top
     least, greatest = min(found), max(found)
     thinner, thicker = limits["base-thinner"], limits["base-thicker"]
-    fits = wanted - thinner - ROUNDING <= least and greatest <= wanted + thicker + ROUNDING
+    fits = wanted - thinner - left <= least and greatest <= wanted + thicker + left
     status: Status = "unknown" if layer != "base" else "pass" if fits else "fail"
     return Thickness(len(found), least, float(np.mean(found)), greatest, wanted, status)

@@ -9,6 +9,7 @@ import shapely
 from msgspec import Struct
 
 from grading.asbuilt.doubt import FootFall
+from grading.asbuilt.graduation import left_by, spread_of
 from grading.asbuilt.robust import TUNED, least_squares, robust_fit
 from grading.distributions import student_quantile
 from grading.geometry.arrays import Floats
@@ -42,8 +43,9 @@ class WallAsBuilt(Struct, frozen=True):
     shots : int
         How many lie in front of it.
     fall, low, high : float or None
-        The fall away from it, and between which bounds it lies in nine cases of ten; None where
-        there are too few shots. [ratio]
+        The fall away from it, and between which bounds it lies in nine cases of ten, by the
+        scatter of the shots or by the rounding of their readings, whichever leaves more; None
+        where there are too few shots. [ratio]
     limit : float
         What it must be at the least. [ratio]
     design : float
@@ -74,7 +76,12 @@ class WallAsBuilt(Struct, frozen=True):
 
 
 def wall_as_built(
-    wall: Wall, names: tuple[str, ...], xyz: Floats, limit: float, design: float
+    wall: Wall,
+    names: tuple[str, ...],
+    xyz: Floats,
+    limit: float,
+    design: float,
+    graduation: float = 0.0,
 ) -> WallAsBuilt:
     """Return the fall away from a wall by the shots in front of it.
 
@@ -87,8 +94,17 @@ def wall_as_built(
         All shots of the area. [m]
     limit, design : float
         [ratio]
-    """
+    graduation : float, optional
+        What the shots are read to the nearest of. [m]
 
+    Notes
+    -----
+    Of shots that scatter by more than a graduation the scatter holds their rounding already. Of
+    shots that scatter by less it does not, for those of one row are all rounded alike; but of a
+    plane no fall is put off by more than rounding can. So the larger of both is taken: of planes
+    drawn by lot that scatter by 0 to 2 graduations it held the fall in 86 to 100 of 100, where
+    scatter alone held it in 0 to 90.
+    """
     places = np.asarray(shapely.points(xyz[:, :2]))
     near = np.flatnonzero(shapely.distance(wall.front, places) <= TOGETHER)
     own = xyz[near]
@@ -102,10 +118,11 @@ def wall_as_built(
     rows = np.column_stack([np.ones(len(own)), along - along.mean(), out - out.mean()])
     if np.ptp(along) < TOGETHER:  # one line of shots, straight out
         rows = rows[:, [0, 2]]
-    fit = robust_fit(rows, own[:, 2])
+    fit = robust_fit(rows, own[:, 2], spread_of(graduation))
     fall, sd = -float(fit.at[-1]), float(np.sqrt(fit.covariance[-1, -1]))
     free = len(own) - rows.shape[1] - 1
-    half = sd * student_quantile(free, (1 + LIKELY) / 2)
+    left = left_by(graduation, fit.shares[-1])
+    half = max(sd * student_quantile(free, (1 + LIKELY) / 2), left)
     low, high = fall - half, fall + half
     verdict: Verdict = "not shown"
     if low >= limit - ROUNDING:
@@ -116,18 +133,18 @@ def wall_as_built(
     plain = -float(least_squares(rows, own[:, 2]).at[-1]) if few else None
     far = np.flatnonzero(fit.weights < _ODD) if few else np.zeros(0, int)
     odd = tuple(called[k] for k in far[np.argsort(fit.weights[far], kind="stable")])
-    more = _more(len(own), fall - limit, half) if verdict == "not shown" else 0
+    more = _more(len(own), fall - limit, half, left) if verdict == "not shown" else 0
     return WallAsBuilt(
         wall.name, len(own), fall, low, high, limit, design, verdict, more, plain, odd
     )
 
 
-def _more(count: int, beyond: float, half: float) -> int | None:
-    """Return how many more shots would show a fall; None where it lies at the limit or below it.
+def _more(count: int, beyond: float, half: float, left: float) -> int | None:
+    """Return how many more shots would show a fall; None where no number of them would.
 
-    The interval narrows with the root of the number of shots.
+    The interval narrows with the root of the number of shots, but not what rounding leaves of it.
     """
-    if beyond <= 0:
+    if beyond <= left:
         return None
     needed = int(np.ceil(count * (half / beyond) ** 2)) - count
     return max(needed, 1) if needed <= _MOST else None

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from grading.asbuilt.likely import Likely
 from grading.asbuilt.model import AsBuilt, BuiltShot, PlaneAsBuilt
 from grading.asbuilt.straightedge import CLOSE, Straightedge
 from grading.asbuilt.walls import WallAsBuilt
@@ -60,7 +61,25 @@ def verdict_words(found: AsBuilt, unit: Unit) -> str:
         )
     return (
         f"The {named}: {len(beyond)} of {counted(count, 'shot')} beyond the {limit} allowed, the "
-        f"worst at {worst.name}, {off_words(worst, unit)}"
+        f"worst at {worst.name}, {off_words(worst, unit)}{_likely_words(found.likely)}"
+    )
+
+
+_UNITS = {"ft": "feet", "m": "metres"}
+
+
+def _likely_words(likely: Likely | None, of: str = "shots") -> str:
+    """Say after a sentence what shots that lie far off are likely to be; empty where nothing is."""
+    if likely is None:
+        return ""
+    if likely.layer is not None:
+        return (
+            f". Most {of} lie where the {CALLED[likely.layer]} was to be: likely they are of that"
+        )
+    assert likely.unit is not None
+    return (
+        f". Taken as {_UNITS[likely.unit]}, most {of} lie about as high as designed: likely they "
+        f"are that; write {likely.unit} after each level"
     )
 
 
@@ -111,6 +130,8 @@ def wall_words(wall: WallAsBuilt, found: AsBuilt, unit: Unit) -> str:
             f"{told}: shown to fail, less than {limit}. Lift and lay it again, or ask the "
             "local code official before it is signed"
         )
+    if wall.more is None and wall.fall > wall.limit:
+        return f"{told}: not shown. It lies too near the limit of {limit} for more shots to show it"
     if wall.more is None:
         return (
             f"{told}: not shown. It lies at the limit of {limit} or below, and more shots will not "
@@ -193,10 +214,12 @@ def thickness_words(found: AsBuilt, unit: Unit) -> str:
         f"{size(thick.least, unit)} to {size(thick.greatest, unit)}, "
         f"designed {size(thick.design, unit)}"
     )
+    # What the shots on it are likely to be is said of these already.
+    likely = "" if found.likely else _likely_words(found.likely_under, "shots under it")
     if thick.status == "fail":
         source = RULES["base-thinner"].source_in(unit)
-        return f"{told}: beyond tolerance ({source})"
-    return f"{told}: {_WITHIN}" if thick.status == "pass" else told
+        return f"{told}: beyond tolerance ({source}){likely}"
+    return f"{told}{f': {_WITHIN}' if thick.status == 'pass' else ''}{likely}"
 
 
 def lines_of(found: AsBuilt, unit: Unit) -> Iterator[tuple[str, str]]:

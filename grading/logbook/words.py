@@ -8,9 +8,11 @@ from pathlib import Path
 from grading.logbook.chain import Record
 from grading.logbook.kept import design_hashes
 from grading.logbook.model import NOTE
-from grading.units import counted
+from grading.units import counted, noun
 
 STATUS = {"pass": "ok", "fail": "FAIL", "unknown": "not known"}
+
+_NONE = "nothing fails"
 
 
 def corrected(records: Sequence[Record]) -> frozenset[int]:
@@ -44,7 +46,8 @@ def record_words(record: Record) -> str:
         count = len(told.get("shot", ()))
         failed = sum(status == "fail" for status, _ in verdicts_of(record))
         said += f"{record.kind}, {counted(count, 'shot')}, "
-        said += f"{failed} beyond tolerance" if failed else "nothing beyond tolerance"
+        # What fails need be no shot: how many of these do is said by the verdict on them.
+        said += f"{counted(failed, 'thing')} {noun(failed, 'fails', 'fail')}" if failed else _NONE
         if told.get("note"):
             said += f"; {told['note']}"
     if isinstance(told.get("corrects"), int):

@@ -163,6 +163,25 @@ def rounded(metres: float, step: float) -> float:
     return float((metres / step + 0.5 + ROUNDING) // 1 * step)
 
 
+def step_on(rod: RodUnit, step: float) -> float:
+    """Return what a rod is told to the nearest of: whole last digits, the most that a step holds.
+
+    A sixteenth of an inch is no number of millimetres: rounded to it first and to a digit then, a
+    reading would be off by half of both.
+
+    Parameters
+    ----------
+    rod : "ft-in", "ft", "m", "cm" or "mm"
+    step : float
+        [m]
+    """
+    if rod == "ft-in":
+        return step
+    factor, decimals = _DECIMALS[rod]
+    last = factor / 10**decimals
+    return float(max((step / last + ROUNDING) // 1, 1.0) * last)
+
+
 def rod_words(metres: float, rod: RodUnit, step: float = INCH / 16) -> str:
     """Write a reading as it stands on a rod.
 
@@ -174,6 +193,7 @@ def rod_words(metres: float, rod: RodUnit, step: float = INCH / 16) -> str:
     step : float
         What it is told to the nearest of. [m]
     """
+    step = step_on(rod, step)
     told = rounded(metres, step)
     if rod == "ft-in":
         return feet_inches(told, max(round(INCH / step), 1))

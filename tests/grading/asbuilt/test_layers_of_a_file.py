@@ -4,7 +4,7 @@ import pytest
 from make.sites.on_a_plane import planar_spots, written
 
 import grading
-from grading.asbuilt.shots import read_shots
+from grading.asbuilt.shots import not_looked_at, read_shots
 from grading.errors import SiteError
 from grading.setout.model import set_out
 
@@ -69,3 +69,16 @@ def test_a_column_of_layers_by_another_name_is_told_and_not_taken_for_one_layer(
     told = 'the column "layers" of shots.csv is not read; call "layers" layer if it is that.'
     assert shots.passed_over == told
     assert read(plan, tmp_path, FILE, ("subgrade",)).passed_over == ""
+
+
+def test_rows_of_other_layers_are_told_and_not_dropped_unsaid(plan, tmp_path):
+    """Of three rows one is of the surface and two of the subgrade; both are asked for once."""
+    surface, subgrade = (read(plan, tmp_path, FILE, (name,)) for name in ("surface", "subgrade"))
+    (told,) = not_looked_at(surface)
+    assert told == '2 rows of shots.csv are not looked at: 2 of layer "subgrade".'
+    assert list(not_looked_at(surface, subgrade)) == []
+    misspelt = FILE.replace("b,subgrade", "b,sub-grade")
+    (told,) = not_looked_at(read(plan, tmp_path, misspelt, ("subgrade",)).of([0]))
+    assert told == (
+        '2 rows of shots.csv are not looked at: 1 of layer "sub-grade" and 1 of layer "surface".'
+    )

@@ -10,10 +10,10 @@ from make.sites.compared import folder
 
 import grading
 from grading.errors import SiteError
-from grading.logbook.chain import FOLDER, SCHEMA, add_record, hash_of, records_of
+from grading.logbook.chain import FOLDER, SCHEMA, Record, add_record, hash_of, records_of
 from grading.logbook.kept import KEPT, restore_design
 from grading.logbook.model import Entry, record_note
-from grading.logbook.words import changed_since, corrected, faults_of, in_force
+from grading.logbook.words import changed_since, corrected, faults_of, in_force, record_words
 from viz import cli
 
 WHEN = datetime.datetime(2027, 5, 14, 16, 30, tzinfo=datetime.UTC)
@@ -48,6 +48,21 @@ def test_records_are_numbered_dated_and_each_holds_the_one_before(three):
         assert hash_of((three.folder / FOLDER / each.file).read_bytes()) == each.hash
     left = {path.name for path in (three.folder / FOLDER).iterdir()} - {r.file for r in found}
     assert left <= {".lock", "kept"}
+
+
+@pytest.mark.parametrize(
+    ("verdicts", "words"),
+    [
+        (("pass", "unknown"), "nothing fails"), (("fail", "pass"), "1 thing fails"),
+        (("fail", "pass", "fail"), "2 things fail"),
+    ],
+)  # fmt: skip
+def test_a_fall_that_fails_is_not_told_as_a_shot_beyond_tolerance(verdicts, words):
+    """How many shots are beyond it is said by the verdict on them, and by nothing else."""
+    verdict = [{"status": each, "words": "so"} for each in verdicts]
+    told = {"date": "2027-05-14", "layer": "surface", "shot": [{}] * 15, "verdict": verdict}
+    record = Record(2, "0002-surface-2027-05-14.toml", told, "", ())
+    assert record_words(record) == f"2, 2027-05-14: surface, 15 shots, {words}"
 
 
 @pytest.mark.parametrize("which", [0, 1, 2])

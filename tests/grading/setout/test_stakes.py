@@ -1,6 +1,7 @@
 """Stakes: tapes place them, rods give the design back, and what is badly placed is told."""
 
 import math
+from fractions import Fraction
 
 import numpy as np
 import pytest
@@ -146,6 +147,22 @@ def test_rods_are_told_as_the_rod_is_marked():
     assert rod_words(1.2344, "cm", 1e-3) == "123.4"
     assert rod_words(4.26 * FOOT, "ft", 0.01 * FOOT) == "4.26"
     assert rod_words(-0.05, "m", 1e-3) == "-0.050"
+
+
+@pytest.mark.parametrize(
+    ("rod", "last"), [("ft", Fraction("0.003048")), ("m", Fraction("0.001")),
+                      ("cm", Fraction("0.001")), ("mm", Fraction("0.001"))],
+)  # fmt: skip
+def test_a_rod_with_decimals_is_rounded_once(rod, last):
+    """Told to a sixteenth where feet stand beside it, no reading is off by more than half of its
+    own last digit: sixteenths that are rounded once more are off by half of both."""
+    whole = {"ft": Fraction("0.3048"), "m": 1, "cm": Fraction("0.01"), "mm": Fraction("0.001")}[rod]
+    for k in range(200):
+        exact = Fraction(1) + k * Fraction("0.00037")
+        told = Fraction(rod_words(float(exact), rod, INCH / 16)) * whole
+        assert abs(told - exact) <= last / 2 + Fraction(1, 10**9)
+    # What is asked for coarser is told so: a quarter of an inch as 6 mm, the most it holds.
+    assert rod_words(1.2344, "mm", INCH / 4) == "1236"
 
 
 def test_layers_stand_on_each_other_and_their_rods_differ_by_their_thickness(plan, found):

@@ -21,7 +21,7 @@ from grading.geometry.arrays import Floats
 from grading.geometry.tolerances import ROUNDING
 from grading.pipeline import Plan
 from grading.reading.partly import partly_of
-from grading.setout.instrument import benchmarks_of, rod_marks, rounding_of
+from grading.setout.instrument import benchmarks_of, rod_marks, rounding_of, step_on
 from grading.setout.model import AreaStakes, Layer, SetOut, Stake, set_out
 from grading.setout.number import set_out_number
 from grading.setout.words import depth_words, dug_words
@@ -183,7 +183,7 @@ def _marks(marks: RodUnit, step: float | None) -> dict[str, Any]:
     family: Unit = "ft" if marks in ("ft-in", "ft") else "m"
     return {
         "name": marks, "label": MARKS[marks], "metres": factor, "decimals": decimals,
-        "form": ROD_FORMS[marks], "step": step or rounding_of(None, family),
+        "form": ROD_FORMS[marks], "step": step_on(marks, step or rounding_of(None, family)),
     }  # fmt: skip
 
 

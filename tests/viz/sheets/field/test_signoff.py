@@ -50,6 +50,7 @@ def test_what_was_verified_is_recorded_and_signed_off(site, tmp_path, capsys):
     assert "Not measured: Bedding, Base, Subgrade." in text
     assert "clay pipe at f, left in place" in text
     assert "garden door: 70 mm" in text
+    assert "For the homeowner For the crew Date" in text
 
 
 def test_what_fails_is_not_for_signature_until_a_correction_stands_in_its_place(site, tmp_path):
@@ -58,7 +59,10 @@ def test_what_fails_is_not_for_signature_until_a_correction_stands_in_its_place(
     assert cli.main(verify) == 1
     out = tmp_path / "out"
     cli.main(["record", str(site), "--out", str(out)])
-    assert "NOT FOR SIGNATURE: what was built fails" in words_of(out / "signoff.pdf")
+    text = words_of(out / "signoff.pdf")
+    assert "NOT FOR SIGNATURE: what was built fails" in text
+    assert "No lines to sign yet" in text
+    assert "For the homeowner" not in text
     mended = shots(tmp_path / "mended.csv")
     assert cli.main(["verify", str(site), mended, "--layer", "surface", "--record", "--corrects",
                      "1"]) == 0  # fmt: skip

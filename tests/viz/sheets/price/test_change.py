@@ -68,7 +68,10 @@ def test_a_plan_that_fails_is_not_for_signature(tmp_path):
     )
     out = tmp_path / "out"
     assert cli.main(["compare", str(before), str(after), "--sign", "--out", str(out)]) == 1
-    assert "NOT FOR SIGNATURE" in words_of(out / "change-1.pdf")[1]
+    words = words_of(out / "change-1.pdf")[1]
+    assert "NOT FOR SIGNATURE" in words
+    assert "No lines to sign yet" in words
+    assert "For the crew" not in words
 
 
 def test_a_folder_for_no_paper_is_refused(made, capsys):
