@@ -10,6 +10,7 @@ from grading.comparison.words import (
     figure_rows,
     headline,
     of_area,
+    placed_words,
     seen_words,
     telling_both,
     turned_words,
@@ -34,6 +35,7 @@ def text(found: Comparison) -> str:
     parts = [title, *bands, "", headline(found, unit), seen_words(found, unit)]
     parts += [f"{base_words(one)}." for one in found.bases]
     told = changes(found, unit)
+    parts += placed_words(found, unit)
     for area in (*(each.area.name for each in found.after.areas), JOB):
         figures = of_area(told, area)
         if figures:

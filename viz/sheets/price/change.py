@@ -14,6 +14,7 @@ from grading.comparison.words import (
     headline,
     more_words,
     of_area,
+    placed_words,
     seen_words,
     telling_both,
     value_words,
@@ -29,6 +30,7 @@ from viz.paper.page import page_for
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, against_told, head_of
 from viz.sheets.price.change_drawing import change_sheet
+from viz.words.plain import opened
 from viz.words.price import BUILT_IN, more_money, plan_band
 
 _INSIDE = ("build_up", "max_dig", "trips", "time", "edge_above", "edge_below")
@@ -67,8 +69,9 @@ def change_data(found: Comparison, job: Job, sheet: Compiled, number: int) -> di
         "band": band,
         "against": against_told(found.after),
         "number": number,
-        "headline": printable(headline(found, unit), 400),
-        "bases": [printable(f"{base_words(one, plain=True)}.", 600) for one in found.bases],
+        "headline": printable(opened(headline(found, unit)), 400),
+        "bases": [printable(opened(f"{base_words(one, plain=True)}."), 600) for one in found.bases],
+        "placed": [printable(opened(said), 400) for said in placed_words(found, unit)],
         "seen": seen_words(found, unit),
         "boxes": list(_boxes(found, unit, priced)),
         "drawings": list(_drawings(found, sheet, unit)),
@@ -112,7 +115,7 @@ def _boxes(found: Comparison, unit: Unit, priced: ChangePrice | None) -> Iterato
     alike = found.looks_alike
     yield {
         "figure": "the same" if alike else "changes",
-        "words": "heights, steps, fall and pavers" if alike else seen_words(found, unit),
+        "words": "heights, steps, fall and pavers" if alike else "what you see, as told above",
     }
     if priced is not None:
         told = money(priced.after, currency)
