@@ -165,10 +165,7 @@ def headline(found: Comparison, unit: Unit) -> str:
         parts += [f"{name} is left out" for name in found.gone]
         return f"{'; '.join(parts)}."
     if found.bases:
-        return (
-            "; ".join(f"{one.area} stands on {one.after}, not {one.before}" for one in found.bases)
-            + "."
-        )
+        return "; ".join(map(_other_base, found.bases)) + "."
     if found.moved >= SEEN:
         return f"The finish moves by up to {size(found.moved, unit, PAVING)}."
     if found.displaced:
@@ -195,17 +192,19 @@ def seen_words(found: Comparison, unit: Unit) -> str:
     return "What you see changes as told here; the top of the paving stays at its height."
 
 
-def placed_words(found: Comparison, unit: Unit) -> Iterator[str]:
-    """Say how each thing is otherwise, below the headline: nothing where that is it.
+def below_headline(found: Comparison, unit: Unit, plain: bool = False) -> Iterator[str]:
+    """Say what stands on another base, in another place or form, but what is the headline itself.
 
     Parameters
     ----------
     found : Comparison
     unit : "ft" or "m"
+    plain : bool
+        For who pays for it.
     """
-    things = list(things_words(found, unit))
-    if things != [headline(found, unit)]:
-        yield from things
+    first = headline(found, unit)
+    bases = (f"{base_words(one, plain)}." for one in found.bases)
+    yield from (said for said in (*bases, *things_words(found, unit)) if said != first)
 
 
 def things_words(found: Comparison, unit: Unit) -> Iterator[str]:
@@ -254,9 +253,13 @@ def base_words(change: BaseChange, plain: bool = False) -> str:
         For who pays for it.
     """
     why = change.why_plain if plain else change.why
-    said = f"{change.area} stands on {change.after}, not on {change.before}"
+    said = _other_base(change)
     # What who pays is told is a sentence of its own.
     return f"{said}{'. ' if plain else ': '}{why}" if why else said
+
+
+def _other_base(change: BaseChange) -> str:
+    return f"{change.area} stands on {change.after}, not on {change.before}"
 
 
 def turned_words(turned: Turned) -> str:
