@@ -257,9 +257,10 @@ def displaced(before: Plan, after: Plan) -> tuple[Displaced, ...]:
 
 def _apart_in_plan(old: shapely.Geometry, new: shapely.Geometry) -> tuple[float, float]:
     """Return how far a thing is set as it is, and how far its outline is another, one of them."""
-    if old.is_empty or new.is_empty:
+    if shapely.is_empty(old) or shapely.is_empty(new):
         return 0.0, 0.0
-    x, y = (getattr(new.centroid, axis) - getattr(old.centroid, axis) for axis in ("x", "y"))
+    start, end = shapely.get_coordinates(shapely.centroid([old, new]))
+    x, y = end - start
     reshaped = float(shapely.hausdorff_distance(translate(old, x, y), new))
     if reshaped < SAME_PLACE:
         return float(np.hypot(x, y)), 0.0

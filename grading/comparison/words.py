@@ -192,7 +192,9 @@ def seen_words(found: Comparison, unit: Unit) -> str:
     return "What you see changes as told here; the top of the paving stays at its height."
 
 
-def below_headline(found: Comparison, unit: Unit, plain: bool = False) -> Iterator[str]:
+def below_headline(
+    found: Comparison, unit: Unit, plain: bool = False, headed: bool = True
+) -> Iterator[str]:
     """Say what stands on another base, in another place or form, but what is the headline itself.
 
     Parameters
@@ -201,8 +203,10 @@ def below_headline(found: Comparison, unit: Unit, plain: bool = False) -> Iterat
     unit : "ft" or "m"
     plain : bool
         For who pays for it.
+    headed : bool
+        Whether the headline stands above.
     """
-    first = headline(found, unit)
+    first = headline(found, unit) if headed else ""
     bases = (f"{base_words(one, plain)}." for one in found.bases)
     yield from (said for said in (*bases, *things_words(found, unit)) if said != first)
 

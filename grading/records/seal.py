@@ -109,7 +109,11 @@ def _solid(built: Structure, solid: Solid) -> list[Any]:
 def _in_plan(shape: shapely.Geometry) -> list[Any]:
     """Return size and corners of a shape, wherever its outline begins and whichever way it runs."""
     corners = {f"{_number(x)} {_number(y)}" for x, y in shapely.get_coordinates(shape)}
-    return [_number(shape.area), _number(shape.length), sorted(corners)]
+    return [
+        _number(float(shapely.area(shape))),
+        _number(float(shapely.length(shape))),
+        sorted(corners),
+    ]
 
 
 def _job(job: Job) -> dict[str, Any]:
