@@ -138,8 +138,8 @@ def _well_size(name: str, well: Well, make: Maker) -> Check:
                           mend=in_plan("end the `to` of a downspout in it, or name it as the "
                                        "`outlet` of a drain",
                                        "end a downspout in it, or a drain"))  # fmt: skip
-    if well.stone < well.needed - TOUCH:
-        mend = f"give it {volume(well.needed - well.stone, unit)} more of stone"
+    if well.short > TOUCH:
+        mend = f"give it {volume(well.short, unit)} more of stone"
     elif well.drained > most:
         mend = f"make two of it, for one holds the rain of {area(most, unit)} at the most"
     status: Status = "warn" if mend else "pass"

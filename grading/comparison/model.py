@@ -11,6 +11,7 @@ from msgspec import Struct
 
 from grading.checks.maker import Check, Status
 from grading.comparison.figures import Figure, areas_of_both, figures_of
+from grading.comparison.placed import Displaced, displaced
 from grading.comparison.written import Difference, differences_of
 from grading.design.area import AreaPlan
 from grading.errors import Problem, SiteError
@@ -18,8 +19,6 @@ from grading.geometry.tolerances import SEEN
 from grading.pipeline import Plan
 
 _WORST_FIRST: tuple[Status, ...] = ("fail", "unknown", "warn", "pass")
-
-_SLIVER = 1e-4  # own: m2: outlines that differ by less were drawn as one
 
 
 class Turned(Struct, frozen=True):
@@ -115,14 +114,15 @@ class Comparison(Struct, frozen=True, dict=True):
         return max((_moved(*pair) for pair in both), default=0.0)
 
     @cached_property
+    def displaced(self) -> tuple[Displaced, ...]:
+        """What stands, lies or is built in another place or form."""
+        return displaced(self.before, self.after)
+
+    @property
     def looks_alike(self) -> bool:
-        """Whether all that is seen of the paving stays: where it lies, its heights, its pavers."""
-        if self.gone or self.new or self.moved >= SEEN:
-            return False
-        return all(
-            now.outline.symmetric_difference(then.outline).area < _SLIVER
-            and now.area.pavers == then.area.pavers
-            for then, now in areas_of_both(self.before, self.after)
+        """Whether all that is seen stays: paving, its heights and pavers, and all beside it."""
+        return not (
+            self.gone or self.new or self.moved >= SEEN or any(each.seen for each in self.displaced)
         )
 
 

@@ -7,12 +7,13 @@ from pathlib import Path
 
 from grading.comparison.figures import JOB, PRICE, Figure, Value
 from grading.comparison.model import BaseChange, Comparison, Turned
+from grading.comparison.placed import LEVEL, Displaced, Kind, Trait
 from grading.comparison.written import Difference
 from grading.geometry.tolerances import READ, SEEN
 from grading.order.days import halves
 from grading.order.telling import Telling, money, telling_by
 from grading.signs import listed
-from grading.units import CUBIC_YARD, FOOT, HOUR, INCH, Unit, rate, size, slope, volume
+from grading.units import CUBIC_YARD, FOOT, HOUR, INCH, Unit, number, rate, run, size, slope, volume
 
 DIRT, PAVING = 8, 16
 """Parts of an inch that a dig and a height of paving are told to; common practice, no source."""
@@ -164,12 +165,12 @@ def headline(found: Comparison, unit: Unit) -> str:
         parts += [f"{name} is left out" for name in found.gone]
         return f"{'; '.join(parts)}."
     if found.bases:
-        return (
-            "; ".join(f"{one.area} stands on {one.after}, not {one.before}" for one in found.bases)
-            + "."
-        )
+        return "; ".join(map(_other_base, found.bases)) + "."
     if found.moved >= SEEN:
         return f"The finish moves by up to {size(found.moved, unit, PAVING)}."
+    if found.displaced:
+        things = list(things_words(found, unit))
+        return things[0] if len(things) == 1 else f"{len(things)} things change place or form."
     if told:
         count = "1 figure changes" if len(told) == 1 else f"{len(told)} figures change"
         return f"Of what is counted, {count}."
@@ -188,7 +189,62 @@ def seen_words(found: Comparison, unit: Unit) -> str:
         return STAYS
     if found.moved >= SEEN:
         return f"The top of the paving moves by up to {size(found.moved, unit, PAVING)}."
-    return "The outline or the pavers change; the top of the paving stays at its height."
+    return "What you see changes as told here; the top of the paving stays at its height."
+
+
+def below_headline(
+    found: Comparison, unit: Unit, plain: bool = False, headed: bool = True
+) -> Iterator[str]:
+    """Say what stands on another base, in another place or form, but what is the headline itself.
+
+    Parameters
+    ----------
+    found : Comparison
+    unit : "ft" or "m"
+    plain : bool
+        For who pays for it.
+    headed : bool
+        Whether the headline stands above.
+    """
+    first = headline(found, unit) if headed else ""
+    bases = (f"{base_words(one, plain)}." for one in found.bases)
+    yield from (said for said in (*bases, *things_words(found, unit)) if said != first)
+
+
+def things_words(found: Comparison, unit: Unit) -> Iterator[str]:
+    """Say how each thing that stands, lies or is built is otherwise, a sentence each.
+
+    Parameters
+    ----------
+    found : Comparison
+    unit : "ft" or "m"
+    """
+    for each in found.displaced:
+        yield f"{each.thing.called}: {_placed(each, unit)}."
+
+
+def _placed(each: Displaced, unit: Unit) -> str:
+    if each.before is None:
+        return "added"
+    if each.after is None:
+        return "left out"
+    said = [f"moved {run(each.moved, unit)}"] if each.moved else []
+    if each.reshaped:
+        said.append(f"its outline changes by up to {run(each.reshaped, unit)}")
+    for key in each.otherwise:
+        then, now = (
+            _trait(key, thing.traits.get(key), unit) for thing in (each.before, each.after)
+        )
+        said.append(f"{key} now {now}, not {then}")
+    return "; ".join(said)
+
+
+def _trait(key: str, value: Trait, unit: Unit) -> str:
+    if value is None:
+        return "left open"
+    if isinstance(value, float):
+        return number(value, unit) if key == LEVEL else size(value, unit)
+    return value.plain if isinstance(value, Kind) else str(value)
 
 
 def base_words(change: BaseChange, plain: bool = False) -> str:
@@ -201,9 +257,13 @@ def base_words(change: BaseChange, plain: bool = False) -> str:
         For who pays for it.
     """
     why = change.why_plain if plain else change.why
-    said = f"{change.area} stands on {change.after}, not on {change.before}"
+    said = _other_base(change)
     # What who pays is told is a sentence of its own.
     return f"{said}{'. ' if plain else ': '}{why}" if why else said
+
+
+def _other_base(change: BaseChange) -> str:
+    return f"{change.area} stands on {change.after}, not on {change.before}"
 
 
 def turned_words(turned: Turned) -> str:

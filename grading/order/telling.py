@@ -13,15 +13,14 @@ from grading.order.model import Order
 from grading.units import percent
 from grading.worded import Worded
 
-BUILT_IN = (
-    "No money is told, for "
-    + Worded("crew.toml gives no prices", "the crew gave no prices")
+_NO_PRICES = (
+    Worded("crew.toml gives no prices", "the crew gave no prices")
     + ". What costs more is weighed by prices that are built in, and told in % of what the job "
     "costs as it is planned; write yours "
     + Worded("under [prices] ", "down ", "below ")
     + "to see money"
 )
-"""Said once beside costs that are told as parts of the job."""
+"""Why costs are told as parts of the job."""
 
 _ONE = 0.01
 """A part of the job that is less than one in a hundred is told to a tenth of it. [ratio]"""
@@ -55,11 +54,24 @@ class Telling(Struct, frozen=True):
         What the job costs as it is planned. [money]
     priced : bool
         Whether prices are given; else amounts are told as parts of the whole.
+    quoted : bool
+        Whether a price of the job is told in money all the same, made of prices that are built in.
     """
 
     currency: str
     whole: float
     priced: bool
+    quoted: bool = False
+
+    @property
+    def why(self) -> Worded:
+        """Said once beside costs that are told as parts of the job: why they are."""
+        if self.quoted:
+            return (
+                "Only the price is told in money, made of prices that are built in, for "
+                + _NO_PRICES
+            )
+        return "No money is told, for " + _NO_PRICES
 
     @property
     def head(self) -> str:
@@ -146,4 +158,4 @@ def telling_by(crew: Crew, whole: float) -> Telling:
     whole : float
         [money]
     """
-    return Telling(crew.currency, whole, crew.priced)
+    return Telling(crew.currency, whole, crew.priced, crew.pricing is not None)

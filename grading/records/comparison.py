@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from grading.comparison.model import Comparison
-from grading.comparison.words import headline
+from grading.comparison.words import headline, things_words
 from grading.records.fields import each, fields
 
 SCHEMA = "fallaway/compare/1"
@@ -29,6 +29,7 @@ def comparison_record(found: Comparison) -> dict[str, Any]:
         "areas_new": list(found.new),
         "areas_gone": list(found.gone),
         "bases": each(found.bases, "area before after why"),
+        "things": list(things_words(found, found.after.site.unit)),
         "figures": [
             {**fields(one, "key title area measure before after more"), "area": one.area or None}
             for one in found.figures

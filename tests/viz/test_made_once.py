@@ -10,6 +10,7 @@ import grading
 import sample_sites
 from grading.errors import CannotDraw
 from grading.order.laid import pavers
+from grading.price.model import price_of
 from viz import outputs
 from viz.export.formats import export
 from viz.pictures import render
@@ -22,8 +23,9 @@ from viz.terminal import report
 
 def test_all_outputs_of_a_site_stage_and_lay_each_base_once(monkeypatch, tmp_path):
     plan = grading.plan(grading.read_site(sample_sites.path("flush-walk")))
-    # What the words of a plan count again, they count with deeper topsoil.
-    grading.record(plan), report.text(plan), report.surfaces(plan)
+    # What the words of a plan count again, they count with deeper topsoil; another way of a quote,
+    # such as a step lower, is another plan, and may be laid otherwise.
+    grading.record(plan), report.text(plan), report.surfaces(plan), price_of(plan)
     calls: Counter[str] = Counter()
 
     def counted(module, name):

@@ -41,7 +41,7 @@ from measure.told_numbers import (
 import grading
 import sample_sites
 from grading.comparison.model import compared
-from grading.comparison.words import base_words
+from grading.comparison.words import below_headline
 from grading.price.model import price_of
 from grading.records.comparison import comparison_record
 from grading.records.price import price_record
@@ -385,7 +385,7 @@ def test_every_number_of_a_change_is_one_of_the_json(name, priced, tmp_path):
     def read(words):
         told = Reader(words)
         told.strings([*strings_in([record, *plans]), before.site.name])
-        told.strings(base_words(one, plain=True) for one in found.bases)
+        told.strings(below_headline(found, after.site.unit, plain=True))
         change(told, record, *plans, last)
         return told
 

@@ -14,7 +14,7 @@ from typing import Any
 
 from msgspec import Struct
 
-from grading.order.telling import BUILT_IN, telling_of
+from grading.order.telling import telling_of
 from viz.signature import not_for_signature
 from viz.table import Table
 from viz.tables import order as tables
@@ -75,7 +75,7 @@ def write_workbook(account: Account, path: Path) -> None:
         sheet.table(tables.percentiles_table(total, crew["crew-size"], crew["crew-day"], telling))
         sheet = pages.add("Money", own=True)
         if not telling.priced:
-            sheet.words(f"{BUILT_IN.file}.")
+            sheet.words(f"{telling.why.file}.")
         sheet.heading("Whole site, base systems side by side; * chosen")
         chosen = tables.site_choice(order)
         sheet.table(tables.comparison_table(jobs, unit, telling, chosen))

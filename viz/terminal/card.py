@@ -11,7 +11,7 @@ from grading.answers.card_words import (
     advised_names,
     topsoil_words,
 )
-from grading.order.telling import BUILT_IN, telling_of
+from grading.order.telling import telling_of
 from grading.pipeline import Plan
 from grading.records.answers import card_record
 from grading.units import HOUR, INCH, Unit, size
@@ -70,7 +70,7 @@ def _text(sheet: CardSheet) -> Iterator[str]:
     ).grid(2, 2)  # fmt: skip
     yield f"* as the plan reckons with: {topsoil_words(plan)}"
     if not telling.priced:
-        yield f"{BUILT_IN.file}."
+        yield f"{telling.why.file}."
     yield ""
     yield from verdicts(sheet)
     halfway = list(done_lines(plan))

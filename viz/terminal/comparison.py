@@ -5,7 +5,7 @@ from __future__ import annotations
 from grading.comparison.figures import JOB, Figure
 from grading.comparison.model import Comparison
 from grading.comparison.words import (
-    base_words,
+    below_headline,
     changes,
     figure_rows,
     headline,
@@ -32,8 +32,8 @@ def text(found: Comparison) -> str:
     title = names[1] if names[0] == names[1] else f"{names[1]}, beside {names[0]}"
     bands = dict.fromkeys(filter(None, map(not_for_signature, (found.before, found.after))))
     parts = [title, *bands, "", headline(found, unit), seen_words(found, unit)]
-    parts += [f"{base_words(one)}." for one in found.bases]
     told = changes(found, unit)
+    parts += below_headline(found, unit)
     for area in (*(each.area.name for each in found.after.areas), JOB):
         figures = of_area(told, area)
         if figures:

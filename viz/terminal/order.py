@@ -9,7 +9,7 @@ from tabulate import tabulate
 
 from grading.order.days import days_words, factor_words, hours_words
 from grading.order.margins.apart import apart_words, aparts_of
-from grading.order.telling import BUILT_IN, telling_of
+from grading.order.telling import telling_of
 from grading.records.order import order_record
 from grading.units import HOUR
 from viz.drawings.charts.costs import cost_sheets
@@ -92,7 +92,7 @@ def order_lines(account: Account, figures: str) -> Iterable[str]:
         "write your own into crew.toml"
     )
     if not telling.priced:
-        yield f"{BUILT_IN.file}."
+        yield f"{telling.why.file}."
     yield f"Moved {order.way.words}"
     for area in order.areas:
         yield f"\n{tables.area_title(area)}"

@@ -18,6 +18,7 @@ from viz.words.cautions import REPORT
 from viz.words.plain import opened, stopped
 from viz.words.price import (
     against_signing,
+    before_tax_words,
     bin_words,
     blank_of,
     built_in_words,
@@ -48,7 +49,8 @@ def text(price: Price, number: str, date: str) -> str:
     if against:
         parts += ["Not for signature:", *(f"  {said}" for said in against)]
     lines = [*price_rows(price), ["", "price in all", money(price.total, sign)]]
-    parts += ["", _grid(lines, "lrr"), "", f"{opened(days_words(price))}."]
+    parts += ["", _grid(lines, "lrr"), ""]
+    parts += filter(None, [before_tax_words(price), f"{opened(days_words(price))}."])
     parts += ["", "From cost to price, in this order; on the crew's page alone:", ""]
     parts.append(_grid([[step.title, step.how, money(step.amount, sign)]
                         for step in steps_of(price.sums)], "llr"))  # fmt: skip

@@ -202,6 +202,13 @@ def taxed_words(price: Price) -> str:
     return "No sales tax is on it"
 
 
+def before_tax_words(price: Price) -> str:
+    """Say that what may be added to a price has its tax still to come; empty where none is."""
+    if not price.tax:
+        return ""
+    return "Other ways, allowances and unit prices are before tax: it is added to each."
+
+
 def against_signing(price: Price) -> tuple[str, ...]:
     """Return what stands against signing a price, the worst first, a sentence each."""
     against = signing.against_signing(price.plan)

@@ -13,7 +13,7 @@ from grading.design.area import AreaPlan
 from grading.design.model import Design
 from grading.dig.hole import Dig
 from grading.geometry.arrays import Floats, polygons
-from grading.geometry.tolerances import THREAD
+from grading.geometry.tolerances import THREAD, TOUCH
 from grading.site.water_tables import Outfall
 from grading.structures.drains.downspout import nearest, well_at
 from grading.structures.drains.leading import Yard
@@ -22,6 +22,7 @@ from grading.structures.drains.pieces import Parts
 from grading.structures.drains.words import FROST, LOCAL, LOCATE_PIT, well_words
 from grading.structures.model import Dug, Solid
 from grading.units import MINUTE, Unit, run, size, volume
+from grading.units.rates import water_volume
 from grading.water.hydraulics.dry_well import hours_to_empty, soak_rate, stone_for
 from grading.water.runoff import coefficients, void_ratio
 from grading.water.site import water_of_design
@@ -170,7 +171,16 @@ def _words(outfall: Outfall, well: Well, unit: Unit) -> tuple[str, str]:
     )
     if well.hours is not None and np.isfinite(well.hours):
         said += f", gone in {well.hours:.0f} h"
-    return f"{said}.", (
-        f"A pit of stone in the ground ({outfall.name}) holds the rain that is led to it until the "
-        "soil has taken it in."
+    return f"{said}.", _plain_words(outfall.name, well, unit)
+
+
+def _plain_words(name: str, well: Well, unit: Unit) -> str:
+    pit = f"A pit of stone in the ground ({name}) holds"
+    if well.short <= TOUCH:
+        return f"{pit} the rain that is led to it until the soil has taken it in."
+    voids = void_ratio().value
+    holds, comes = (water_volume(voids * each, unit) for each in (well.stone, well.needed))
+    return (
+        f"{pit} {holds} of the {comes} that one heavy rain brings to it, until the soil has taken "
+        "them in; what is more runs over."
     )

@@ -227,6 +227,11 @@ class Well(Struct, frozen=True):
     from_house: float | None
     clay: bool
 
+    @property
+    def short(self) -> float:
+        """Stone that it has too little of for that rain; 0 where it has enough. [m3]"""
+        return max(self.needed - self.stone, 0.0)
+
 
 class Drain(Structure, frozen=True):
     """A structure that leads water away.

@@ -104,12 +104,38 @@ def test_the_seal_is_of_what_is_built_and_not_of_how_it_is_written(tmp_path):
     assert number_of(plan) == seal_of(plan)[:DIGITS]
 
 
-def test_another_fall_is_another_seal(tmp_path):
-    seals = set()
-    for fall in ("2 %", "2.5 %"):
-        folder = tmp_path / fall.replace(" %", "")
+THINGS = """
+[[feature]]
+kind = "seat wall"
+name = "bench"
+at = [12, 8]
+size = ["5 ft", "18 in"]
+height = "18 in"
+
+[[feature]]
+kind = "pergola post"
+name = "post"
+at = [5, 8]
+size = "8 in"
+"""
+
+
+def test_another_fall_place_or_height_is_another_seal_and_another_order_of_tables_is_none(tmp_path):
+    def sealed(text):
+        folder = tmp_path / str(len(list(tmp_path.iterdir())))
         folder.mkdir()
-        (folder / "site.toml").write_text(SITE.replace('"2 %"', f'"{fall}"'), encoding="utf-8")
+        (folder / "site.toml").write_text(text, encoding="utf-8")
         (folder / "spots.csv").write_text(spots(), encoding="utf-8")
-        seals.add(seal_of(grading.plan(grading.read_site(folder))))
-    assert len(seals) == 2
+        return seal_of(grading.plan(grading.read_site(folder)))
+
+    agreed = SITE + THINGS
+    bench, post = THINGS.split("\n\n")
+    assert sealed(f"{SITE}{post}\n{bench}\n") == sealed(agreed)
+    others = [
+        agreed.replace('"2 %"', '"2.5 %"'),
+        agreed.replace("at = [12, 8]", "at = [11, 8]"),
+        agreed.replace('height = "18 in"', 'height = "20 in"'),
+        agreed.replace('size = "8 in"', 'size = "6 in"'),
+        agreed.replace("at   = [12, 0]", "at   = [14, 0]"),
+    ]
+    assert len({sealed(each) for each in (agreed, *others)}) == 1 + len(others)

@@ -1,4 +1,4 @@
-"""What a change costs: by the prices that were agreed, as the unit prices have it."""
+"""What a change costs: by the prices that were agreed, as quotes and unit prices have it."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from grading.crew.model import default_crew
 from grading.crew.price_table import PriceTable
 from grading.price.change import change_price
 from grading.price.ground import ground_of
+from grading.price.model import price_of
 from grading.units import INCH
 
 
@@ -19,8 +20,8 @@ def terms(**written):
     return PriceTable.model_validate(given | written)
 
 
-def yard(inches, crew=None, **written):
-    made = level_yard(organics=inches * INCH)
+def yard(inches, crew=None, base="dense", **written):
+    made = level_yard(organics=inches * INCH, base=base)
     crew = crew or replace(default_crew(), pricing=terms(**written))
     return replace(made, crew=crew)
 
@@ -37,6 +38,46 @@ def test_deeper_topsoil_costs_what_was_signed_for_it(inches):
     back = change_price(after, before)
     assert back.more == -found.more
     assert found.more >= 0
+
+
+RESERVE = {"overhead": 0.0, "contingency": "5 %", "overhead_hour": 9, "tax": "7 %",
+           "tax_on": "total"}  # fmt: skip
+
+
+def test_a_swap_costs_what_the_two_quotes_say_bins_and_packages_whole():
+    """By hand, from what each is bought for and how long it takes.
+
+    Cost and 5 % of it, 9 for each hour, over 1 less the margin of 30 %, told to ten; 7 % of tax to
+    one.
+    """
+    told = []
+    for made in (yard(4, **RESERVE), swapped := yard(4, base="panel", **RESERVE)):
+        cost = made.order.total.cost
+        price = 10 * round((1.05 * cost.total + 9 * cost.time.mean / 3600) / 0.7 / 10)
+        told.append(price + round(0.07 * price))
+    found = change_price(yard(4, **RESERVE), swapped)
+    assert [found.before, found.after] == told
+    assert found.more < 0
+
+
+def test_ground_that_a_reserve_stands_for_asks_nothing_more_and_a_swap_with_it_its_own():
+    before = yard(4, **RESERVE)
+    assert change_price(before, yard(12, **RESERVE)).more == 0
+    swap = change_price(before, yard(4, base="panel", **RESERVE)).more
+    assert change_price(before, yard(12, base="panel", **RESERVE)).more == swap
+
+
+def test_a_swap_over_ground_that_was_not_reckoned_with_is_both():
+    swapped, before = yard(4, base="panel"), yard(4)
+    found = change_price(before, yard(7, base="panel"))
+    signed = ground_of(swapped.order, swapped.crew.pricing).steps[2].price
+    assert (found.asked, found.found) == (change_price(before, swapped).more, round(signed))
+
+
+def test_neither_a_reserve_nor_unit_prices_is_what_a_quote_of_the_deeper_yard_says():
+    plain = {"unit_prices": False}
+    found = change_price(yard(4, **plain), yard(12, **plain))
+    assert found.after == price_of(yard(12, **plain)).total
 
 
 def test_what_became_dearer_meanwhile_is_no_part_of_it():

@@ -10,11 +10,13 @@ from msgspec.structs import replace
 
 from grading.crew.model import default_crew
 from grading.crew.price_table import PriceTable
+from grading.order.telling import telling_of
 from grading.price.ground import Deeper, Ground
 from grading.price.model import price_of
 from grading.price.sums import Direct
 from viz.words.price import (
     allowance_words,
+    before_tax_words,
     bin_words,
     built_in_words,
     excluded,
@@ -162,3 +164,18 @@ def test_who_pays_is_told_what_is_not_in_it_without_the_keys_of_the_site_s_file(
         assert "[" not in said
         assert said[0].isupper()
         assert said.endswith(".")
+
+
+def test_money_is_not_said_to_be_told_nowhere_where_a_price_is_told():
+    made = priced()
+    assert "$" in screen_words(made)
+    assert "No money is told" not in telling_of(made.order).why.file
+    assert telling_of(level_yard().order).why.file.startswith("No money is told")
+
+
+@pytest.mark.parametrize(
+    ("tax_on", "said"), [("total", True), ("materials", True), ("cost", False)]
+)
+def test_what_may_be_added_is_said_to_be_before_tax_where_tax_stands_beside_the_price(tax_on, said):
+    price = price_of(priced(tax="7 %", tax_on=tax_on))
+    assert bool(before_tax_words(price)) is said

@@ -14,7 +14,7 @@ from grading.answers.card_words import (
 )
 from grading.order.margins.break_even import break_evens_of
 from grading.order.margins.sensitivity import swings_of
-from grading.order.telling import BUILT_IN, telling_of
+from grading.order.telling import telling_of
 from grading.worded import of_page
 from viz.desk.seen import Seen
 from viz.tables.order import break_even_words, swung
@@ -68,6 +68,6 @@ def swings(seen: Seen, told: Mapping[str, Any]) -> dict[str, Any]:
             f"{turns}."
         )
     if not telling.priced:
-        words.append(stopped(of_page(BUILT_IN)))
+        words.append(stopped(of_page(telling.why)))
     words += [break_even_words(found, unit, telling) for found in break_evens_of(plan.order)]
     return {"words": "\n".join(words)}

@@ -10,7 +10,7 @@ import grading
 from grading.comparison.figures import JOB, Figure
 from grading.comparison.model import Comparison, compared
 from grading.comparison.words import (
-    base_words,
+    below_headline,
     changes,
     figure_rows,
     headline,
@@ -86,7 +86,8 @@ def _blocks(found: Comparison, prices: bool) -> Iterator[Block]:
     if prices:
         yield Say(stopped(headline(found, unit)), "strong")
     yield Say(stopped(seen_words(found, unit)), "plain" if prices else "strong")
-    yield from (Say(stopped(opened(base_words(one)))) for one in found.bases)
+    below = below_headline(found, unit, headed=prices)
+    yield from (Say(stopped(opened(said))) for said in below)
     told = [each for each in changes(found, unit) if prices or each.measure != _MONEY]
     for area in (*(each.area.name for each in found.after.areas), JOB):
         figures = of_area(tuple(told), area)

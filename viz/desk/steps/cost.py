@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from grading.answers.led import led
 from grading.order.days import days_words, factor_words, hours_words
-from grading.order.telling import BUILT_IN, money, telling_of
+from grading.order.telling import money, telling_of
 from grading.pipeline import Plan
 from grading.price.blanks import blanks_of
 from grading.price.model import Price, price_of
@@ -139,7 +139,7 @@ def _work(plan: Plan, prices: bool) -> Iterator[Block]:
     ]  # fmt: skip
     if prices:
         if not telling.priced:
-            blocks.append(Say(stopped(of_page(BUILT_IN)), "quiet"))
+            blocks.append(Say(stopped(of_page(telling.why)), "quiet"))
         title = "The money" if telling.priced else "The cost"
         blocks.append(table_block(tables.money_table(jobs, telling), title))
         blocks.append(

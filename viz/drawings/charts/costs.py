@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from grading.order.days import days_of
 from grading.order.model import Job, Order
-from grading.order.telling import BUILT_IN, telling_of
+from grading.order.telling import telling_of
 from grading.units import HOUR, counted
 from viz.drawings.placing import chosen_tag, sheets_of_groups
 from viz.file_names import area_slugs
@@ -211,7 +211,8 @@ def _key(sheet: Sheet, box: Box, y: float) -> None:
 def _key_words(sheet: Sheet, box: Box, order: Order, verdicts: Sequence[str]) -> None:
     own = order.crew.called
     source = f"figures of {own}" if own else "built-in figures"
-    told = "" if telling_of(order).priced else f" {BUILT_IN.file}."
+    telling = telling_of(order)
+    told = "" if telling.priced else f" {telling.why.file}."
     words = (
         f"Moved {order.way.words}. Worked out with the {source}: prices, rates and densities are "
         "common practice where the crew has written none of its own."

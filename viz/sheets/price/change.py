@@ -10,7 +10,7 @@ from typing import Any
 from grading.comparison.figures import JOB, PRICE, Figure
 from grading.comparison.model import Comparison
 from grading.comparison.words import (
-    base_words,
+    below_headline,
     headline,
     more_words,
     of_area,
@@ -29,6 +29,7 @@ from viz.paper.page import page_for
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.head import Job, against_told, head_of
 from viz.sheets.price.change_drawing import change_sheet
+from viz.words.plain import opened
 from viz.words.price import BUILT_IN, more_money, plan_band
 
 _INSIDE = ("build_up", "max_dig", "trips", "time", "edge_above", "edge_below")
@@ -42,6 +43,8 @@ _ALWAYS = ("step", "fall_away")
 
 _DRAWN = 2
 """Areas that are drawn; the table tells of all."""
+
+NO_MORE = "No payment changes: what the ground costs more is in the price that was agreed."
 
 _MOVED = 3e-3  # m: a build-up or a depth that changes by less is drawn alike
 
@@ -67,8 +70,8 @@ def change_data(found: Comparison, job: Job, sheet: Compiled, number: int) -> di
         "band": band,
         "against": against_told(found.after),
         "number": number,
-        "headline": printable(headline(found, unit), 400),
-        "bases": [printable(f"{base_words(one, plain=True)}.", 600) for one in found.bases],
+        "headline": printable(opened(headline(found, unit)), 400),
+        "below": [printable(opened(said), 600) for said in below_headline(found, unit, plain=True)],
         "seen": seen_words(found, unit),
         "boxes": list(_boxes(found, unit, priced)),
         "drawings": list(_drawings(found, sheet, unit)),
@@ -86,7 +89,7 @@ def _sign(crew: Crew) -> str:
 def _paid_words(priced: ChangePrice) -> str:
     """Say what the change does to the payments."""
     if not priced.more:
-        return "No payment changes."
+        return NO_MORE if priced.in_reserve else "No payment changes."
     if priced.last_payment is None:
         return "What is taken off is taken off the payments that are still to come, the last first."
     way = "added to" if priced.more > 0 else "taken off"
@@ -94,7 +97,8 @@ def _paid_words(priced: ChangePrice) -> str:
     number = seal_of(priced.agreed.plan)[:DIGITS]
     return (
         f"The difference is {way} the last payment, which becomes {last}; no other payment "
-        f"changes. It is worked out by the prices that were agreed for plan {number}."
+        f"changes. It is worked out by the prices that were agreed for plan {number}"
+        f"{', and what the ground costs more is in them' if priced.in_reserve else ''}."
     )
 
 
@@ -112,7 +116,7 @@ def _boxes(found: Comparison, unit: Unit, priced: ChangePrice | None) -> Iterato
     alike = found.looks_alike
     yield {
         "figure": "the same" if alike else "changes",
-        "words": "heights, steps, fall and pavers" if alike else seen_words(found, unit),
+        "words": "heights, steps, fall and pavers" if alike else "what you see, as told above",
     }
     if priced is not None:
         told = money(priced.after, currency)

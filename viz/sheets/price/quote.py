@@ -17,6 +17,7 @@ from grading.order.days import counted_days, factor_words, halves, hours_words
 from grading.order.telling import money
 from grading.pipeline import Plan
 from grading.price.blanks import checklist_of, typed
+from grading.price.change import has_reserve
 from grading.price.model import Price
 from grading.price.sums import steps_of
 from grading.records.seal import DIGITS, seal_of
@@ -32,6 +33,7 @@ from viz.words.price import (
     against_signing,
     allowance_words,
     band_words,
+    before_tax_words,
     bin_words,
     blank_of,
     built_in_words,
@@ -149,6 +151,7 @@ def quote_data(price: Price, job: Job, sheet: Compiled, issue: Issue) -> dict[st
         "price": money(price.price, sign),
         "taxed": taxed_words(price),
         "tax": money(price.tax, sign) if price.tax else "",
+        "before_tax": before_tax_words(price),
         "total": money(price.total, sign),
         "options": [
             {
@@ -167,7 +170,7 @@ def quote_data(price: Price, job: Job, sheet: Compiled, issue: Issue) -> dict[st
             "rows": [list(row) for row in ground_rows(ground, unit, sign)],
             "bin": bin_words(ground, unit),
         },
-        "reserve": terms.contingency > 0,
+        "reserve": has_reserve(terms),
         "extra": [
             [printable(what, 80), printable(each, 60)]
             for what, each in (extra_words(found, sign) for found in price.extras)
@@ -261,7 +264,7 @@ def pricing_data(price: Price, job: Job, sheet: Compiled, issue: Issue) -> dict[
             for each in steps_of(price.sums)
         ],
         "told": f"Told as {money(price.price, sign)}, to ten; {taxed_words(price).lower()}; "
-                f"{money(price.total, sign)} in all.",
+                f"{money(price.total, sign)} in all. {before_tax_words(price)}".rstrip(),
         "hours": _long([f"{opened(hours_words(order, order.total))}.",
                         stopped(factor_words(made.crew).yard)]),
         "cost": _cost_words(price),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import pytest
 import shapely
@@ -405,11 +407,18 @@ def test_a_dry_well_wants_soil_that_takes_water_in(soil, test, status, words):
 
 def test_a_dry_well_by_the_house_or_too_small_does_not_pass():
     near = {**WELL, "at": [[[6.5, 1], [7.5, 1], [7.5, 2], [6.5, 2], [6.5, 1]]][0], "depth": 1.0}
-    found = checked(yard([near, LAWN], [{**SPOUT, "to": [7.0, 1.5]}]))
+    made = yard([near, LAWN], [{**SPOUT, "to": [7.0, 1.5]}])
+    found = checked(made)
     assert found["dry-well-distance", "dry well"].status == "fail"
     size = found["dry-well-size", "dry well"]
     assert size.status == "warn"
     assert "more of stone" in size.text
+    # A cubic metre of stone is 400 L of voids; 39 m2 of roof bring 1981 L in 2 in of rain.
+    plain = built(made)["dry well"].plain
+    holds, comes = (float(each.replace(",", "")) for each in re.findall(r"([\d,]+) L", plain))
+    assert holds == 400
+    assert comes == pytest.approx(1981, rel=0.1)
+    assert plain.endswith("what is more runs over.")
 
 
 def test_a_dry_well_that_nothing_is_led_to_is_not_known_to_be_large_enough():

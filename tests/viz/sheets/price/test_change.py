@@ -60,6 +60,44 @@ def test_the_next_change_has_the_next_number_and_the_first_stays(made):
     assert "Change 2 to the job" in words_of(out / "change-2.pdf")[1]
 
 
+STANDING = """
+[[feature]]
+kind = "seat wall"
+name = "bench"
+at = [{x}, 2.7]
+size = ["1.2 m", "400 mm"]
+bearing = 90
+height = "{height}"
+[[outfall]]
+kind = "drain"
+name = "channel"
+existing = true
+at = [[{drain}, 1.5], [1.5, 1.5]]
+[[downspout]]
+at = [{spout}, 0.05]
+roof = "20 m2"
+"""
+
+
+def test_what_moves_or_takes_another_form_is_named_and_nothing_else_is_said_to_stay(tmp_path):
+    """A tape between the two places tells how far: 0.9 m along the edge, 1 m of the channel."""
+    agreed = {"x": 1.0, "height": "450 mm", "drain": -1.5, "spout": 3.0}
+    written = [agreed, agreed | {"x": 0.1, "height": "500 mm", "drain": -0.5}]
+    doors = "at = [0, 0]", "at = [0.5, 0]"
+    folders = [folder(tmp_path / str(k), more=STANDING.format(**each))
+               for k, each in enumerate(written)]  # fmt: skip
+    file = folders[1] / "site.toml"
+    file.write_text(file.read_text().replace(*doors, 1), encoding="utf-8")
+    cli.main(["compare", *map(str, folders), "--sign", "--out", str(tmp_path / "out")])
+    _, words = words_of(tmp_path / "out" / "change-1.pdf")
+    assert "Bench: moved 0.9 m; height now 500 mm, not 450 mm." in words
+    assert "Channel: its outline changes by up to 1 m." in words
+    assert "Garden door: moved 0.5 m." in words
+    assert "ownspout" not in words
+    assert "does not change" not in words
+    assert "Nothing that is counted changes" not in words
+
+
 def test_a_plan_that_fails_is_not_for_signature(tmp_path):
     before = folder(tmp_path / "a")
     after = folder(
