@@ -25,7 +25,7 @@ def test_all_outputs_of_a_site_stage_and_lay_each_base_once(monkeypatch, tmp_pat
     plan = grading.plan(grading.read_site(sample_sites.path("flush-walk")))
     # What the words of a plan count again, they count with deeper topsoil; another way of a quote,
     # such as a step lower, is another plan, and may be laid otherwise.
-    grading.record(plan), report.text(plan), report.surfaces(plan), price_of(plan)
+    grading.record(plan), report.text(plan), report.surfaces(plan), price_of(plan).options
     calls: Counter[str] = Counter()
 
     def counted(module, name):
