@@ -96,7 +96,11 @@ def _ground_told(plan: Plan) -> list[str]:
         }
         for fall in area.walls:
             # One wall is told once, however many areas lie along it: by its worst place.
-            wall, state = fall.wall.name, _state(fall, states)
+            wall, status = fall.wall.name, states.get(fall.wall.name)
+            if status is None:
+                # Paved as far as is looked: there is no ground beyond it to tell of.
+                continue
+            state = _state(fall, status)
             worst[wall] = min(worst.get(wall, state), state, key=ranked.index)
     names: dict[str, list[str]] = {key: [] for key in ranked}
     for wall, state in worst.items():
@@ -120,10 +124,9 @@ _GROUND = {
 }  # fmt: skip
 
 
-def _state(fall: WallFall, states: dict[str, str]) -> str:
+def _state(fall: WallFall, status: str) -> str:
     if fall.beyond is not None and fall.beyond.fall < -FLAT:
         return "back"
-    status = states.get(fall.wall.name, "unknown" if fall.beyond is None else "pass")
     return "" if status == "pass" else status
 
 
