@@ -22,7 +22,6 @@ from viz.scene.surroundings import DOOR_WIDTH, door_frame
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.homeowner.callouts import Box, stood
 from viz.sheets.homeowner.stills import BeforeAfter, Shot
-from viz.words.figures import DIRT
 from viz.words.paving.structures import structures_in
 
 WIDE, HIGH = 184.0, 100.0
@@ -292,7 +291,7 @@ def _built_with(plan: Plan, area: AreaPlan, unit: Unit) -> Iterator[Named]:
 
 
 def _above(area: AreaPlan, unit: Unit) -> str:
-    return f"{size(area.edge_heights[0], unit, DIRT)} above the lawn"
+    return f"{size(area.edge_heights[0], unit)} above the lawn"
 
 
 def _standing(plan: Plan, structure: Structure) -> Floats | None:

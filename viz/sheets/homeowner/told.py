@@ -26,7 +26,6 @@ from grading.water.plain import called, plain_rain
 from grading.water.words import by_house, spouts_to_house
 from viz.sheets.compile import printable
 from viz.sheets.head import Job
-from viz.words.figures import DIRT
 from viz.words.home.around import around_told
 from viz.words.paving.edges import step_words
 from viz.words.paving.falls import from_the_house, wall_called
@@ -219,10 +218,10 @@ def _edge_of(plan: Plan, area: AreaPlan, start: str) -> str:
     above, below = area.edge_heights
     words = []
     if above > SEEN:
-        words.append(f"at its highest its edge stands {size(above, unit, DIRT)} above the lawn")
+        words.append(f"at its highest its edge stands {size(above, unit)} above the lawn")
     if below > SEEN:
         lies = "where it is lowest it lies" if words else "where its edge is lowest it lies"
-        words.append(f"{lies} {size(below, unit, DIRT)} below the ground beside it")
+        words.append(f"{lies} {size(below, unit)} below the ground beside it")
     if not area.edge_runs:
         words = ["no edge of it is free"]
     elif not words:
