@@ -22,7 +22,7 @@ from grading.setout.curves import Bent
 from grading.setout.model import AreaStakes, SetOut
 from grading.setout.words import tape_words
 from grading.site.walls import named_walls
-from grading.units import Unit, length, rate, run, size
+from grading.units import Unit, length, run, size, taped_rate
 from viz.drawings.placing import place_plan
 from viz.drawings.plan.built import built_beside, draw_built, is_grown
 from viz.drawings.plan.folds import draw_fall, draw_folds
@@ -103,7 +103,7 @@ def set_out_plan(plan: Plan, found: SetOut, each: AreaStakes, scale: Scale) -> S
     _sides(view, plan, area, unit)
     _along_walls(view, plan, found, each, unit)
     things = shapely.union_all([each.polygon for each in plan.site.features])
-    draw_fall(view, area, unit, lambda fall: f"falls {rate(fall, unit)}", least=2.5, long=9.0,
+    draw_fall(view, area, unit, lambda fall: f"falls {taped_rate(fall, unit)}", least=2.5, long=9.0,
               things=things)  # fmt: skip
     return sheet
 
