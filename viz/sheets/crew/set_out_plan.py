@@ -46,7 +46,11 @@ _SCALES: Mapping[Unit, Sequence[Scale]] = {
 }
 """Every length is written: a scale between those of a rule shows more of what is small."""
 
-_EDGE, _OVER, _UNDER = 7.0, 7.0, 6.0  # mm kept free beside, over and under what is drawn, for words
+_EDGE, _OVER, _UNDER = (
+    7.0,
+    12.0,
+    6.0,
+)  # mm kept beside, over, under what is drawn
 _TAPE = Pen(0.22, "#0f5f66")
 _STRING = Pen(0.13, "#1a1a1a", (4.0, 0.8, 0.8, 0.8))
 _CHORD = Pen(0.15, "#1a1a1a", (1.5, 0.8))
@@ -196,12 +200,13 @@ def _doors(view: View, found: SetOut, frame: BaseGeometry, unit: Unit) -> None:
             continue
         wall = site.house.wall_of(np.asarray(door.at, float))
         words = f"{door.name}, sill = benchmark" if door.name == marked else door.name
-        # Along its wall it has room between the house and the lengths that stand behind that.
+        # Along its wall it has room between the house and the lengths that stand behind that; where
+        # numbers of points take that, over these lengths.
         away, along = view.way(-np.asarray(wall.outward)), view.way(wall.along)
         behind = view.scale.mm(HOUSE)
         shifts = [
             tuple((away * off + along * beside).tolist())
-            for off in (behind + 1.7, -_BEFORE, -2 * _BEFORE, behind + 8.0, behind + 14.0)
+            for off in (behind + 1.7, -_BEFORE, -2 * _BEFORE, behind + _OVER - 2.8)
             for beside in (0.0, 5.0, -5.0, 10.0, -10.0, 16.0, -16.0)
         ]
         view.drawing.text(
