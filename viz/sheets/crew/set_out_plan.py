@@ -191,7 +191,9 @@ def height_of(plan: Plan, found: SetOut, each: AreaStakes, scale: Scale) -> floa
 def _over(found: SetOut, each: AreaStakes, scale: Scale) -> float:
     """Return what is kept free over the plan of an area: more where numbers crowd its door. [mm]"""
     house = found.design.site.house
-    for door in found.design.site.doors if house is not None else ():
+    if house is None:
+        return _OVER
+    for door in found.design.site.doors:
         wall = house.wall_of(np.asarray(door.at, float))
         near = [
             scale.mm(float((stake.at - wall.foot) @ wall.along))
