@@ -13,7 +13,19 @@ from grading.geometry.tolerances import READ, SEEN
 from grading.order.days import halves
 from grading.order.telling import Telling, money, telling_by
 from grading.signs import listed
-from grading.units import CUBIC_YARD, FOOT, HOUR, INCH, Unit, number, rate, run, size, slope, volume
+from grading.units import (
+    CUBIC_YARD,
+    FOOT,
+    HOUR,
+    INCH,
+    Unit,
+    number,
+    run,
+    size,
+    slope,
+    taped_rate,
+    volume,
+)
 
 DIRT, PAVING = 8, 16
 """Parts of an inch that a dig and a height of paving are told to; common practice, no source."""
@@ -52,7 +64,7 @@ def value_words(
         case "height":
             return size(value, unit, PAVING)
         case "slope":
-            return rate(value, unit) if plain else slope(value, unit)
+            return taped_rate(value, unit) if plain else slope(value, unit)
         case "volume":
             return volume(value, unit)
         case "time":

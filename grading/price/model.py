@@ -277,7 +277,8 @@ def _parts(order: Order, area: AreaOrder) -> Iterator[tuple[Line, float]]:
     for structure in takeoff.structures:
         rest = tuple(each for each in takeoff.structures if each is not structure)
         less = job_of([replace(takeoff, structures=rest)], order.way, order.crew, unit, False)
-        line = Line(name, structure.kind, structure.name, structure.plain, None, 0)
+        said = structure.alone or structure.plain
+        line = Line(name, structure.kind, structure.name, said, None, 0)
         beside.append((line, max(whole - less.cost.total, 0.0)))
     left = max(whole - sum(weight for _, weight in beside), 0.0)
     yield Line(name, "paving", "", "", area.area.outline.area, 0), left

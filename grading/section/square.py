@@ -22,6 +22,7 @@ from grading.section.line import Line
 from grading.section.model import Sections
 from grading.section.through import paving_there
 from grading.structures.flights import StepFlight, Tread, flights_between
+from grading.structures.model import Structure
 
 _IN = 0.02  # m: how far inside its paving a cut begins
 _REACH = 3.0  # m: paving is looked for so far out from a door
@@ -30,6 +31,10 @@ _FROM_END = 0.5  # m: a step is cut so far from its end, clear of what holds or 
 _CORNER = 0.05  # m: a cut at a corner is moved so far along the edge
 _STRAIGHT = 0.98  # cosine of a turn that is no corner
 _RAISED = 1e-3  # m: an edge no higher than this over the ground is not
+
+_CLEAR = 0.6  # m: so far from an edge that is cut stand no steps and no drain
+_KEPT_OFF = ("steps", "channel drain", "drain basin", "dry well", "downspout extension")
+"""Kinds of what is built that stand at a place of an edge, and are no part of how it is built."""
 
 
 class EdgeCut(Struct, frozen=True, eq=False):
@@ -54,6 +59,21 @@ class EdgeCut(Struct, frozen=True, eq=False):
     def ground(self) -> float:
         """The existing ground there. [m]"""
         return float(self.cut.ground_at(self.at))
+
+
+class HighEdgeCut(EdgeCut, frozen=True):
+    """A cut square to a free edge where it stands highest over the ground.
+
+    Attributes
+    ----------
+    height : float
+        How high it stands there: at a corner the cut is a hand's breadth beside it. [m]
+    aside : bool
+        Whether it stands higher beside steps or a drain, which the cut keeps off.
+    """
+
+    height: float
+    aside: bool
 
 
 class Side(Struct, frozen=True, eq=False):
@@ -198,18 +218,42 @@ def step_cut(sections: Sections, edge: SharedEdge) -> StepCut | None:
     return StepCut(found.cut, found.at, edge, Side(edge.lower, lower.chosen_dig, lower), near)
 
 
-def high_edge_cut(sections: Sections, area: AreaPlan) -> EdgeCut | None:
-    """Return the cut where the free edge stands highest over the ground; None where nowhere."""
+def high_edge_cut(
+    sections: Sections, area: AreaPlan, built: Iterable[Structure] = ()
+) -> HighEdgeCut | None:
+    """Return the cut where the free edge stands highest over the ground; None where nowhere.
+
+    Parameters
+    ----------
+    sections : Sections
+    area : AreaPlan
+    built : iterable of Structure
+        What is built on the site: the cut keeps off its steps and drains, where any of the edge
+        is clear of them.
+    """
     if area.edge_extremes is None:
         return None
     run, k = area.edge_extremes[1]
     if run.height[k] <= _RAISED:
         return None
+    off = shapely.union_all(
+        [solid.footprint for each in built if each.kind in _KEPT_OFF for solid in each.solids]
+    )
+    clear = [
+        (float(one.height[j]), -number, -j)
+        for number, one in enumerate(area.edge_runs)
+        for j in np.flatnonzero(one.height > _RAISED).tolist()
+        if shapely.distance(shapely.Point(one.points[j]), off) > _CLEAR
+    ]
+    aside = False
+    if clear and shapely.distance(shapely.Point(run.points[k]), off) <= _CLEAR:
+        _, number, j = max(clear)
+        run, k, aside = area.edge_runs[-number], -j, True
     at, ahead = _beside_corner(run.points, k)
     found = _square(sections, area, at, np.array([ahead[1], -ahead[0]]))
     if found is None or not any(a <= found.at <= b + TOUCH for a, b in found.cut.dug):
         return None
-    return found
+    return HighEdgeCut(found.cut, found.at, float(run.height[k]), aside)
 
 
 def join_cut(sections: Sections, join: Join) -> JoinCut | None:

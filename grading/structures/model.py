@@ -91,7 +91,10 @@ class Structure(Struct, frozen=True, eq=False):
     said : str
         What it is, in a sentence for the crew.
     plain : str
-        The same for who pays for it, in everyday words.
+        The same for who pays for it, in everyday words; of walls, curbs and steps that hold an edge
+        it tells all of the area together.
+    alone : str
+        The same of it alone, where `plain` tells others with it.
     cautions : tuple of str
         Whom to ask, and what it must not be taken for; a sentence each.
     not_counted : tuple of str
@@ -112,6 +115,7 @@ class Structure(Struct, frozen=True, eq=False):
     dug: Dug = Dug()
     said: str = ""
     plain: str = ""
+    alone: str = ""
     cautions: tuple[str, ...] = ()
     not_counted: tuple[str, ...] = ()
     stands: Region = field(default_factory=shapely.MultiPolygon)

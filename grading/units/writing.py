@@ -125,11 +125,6 @@ def slope(ratio: float, unit: Unit) -> str:
     return f"{percent(ratio)} ({told})"
 
 
-def rate(ratio: float, unit: Unit) -> str:
-    """Write a slope [ratio] as a homeowner hears it: 1/4 in per foot, or 20 mm per metre."""
-    return f"{inches(ratio * FOOT)} per foot" if unit == "ft" else f"{millimetres(ratio)} per metre"
-
-
 def taped_rate(ratio: float, unit: Unit) -> str:
     """Write a slope [ratio] as level and tape show it: 2 3/8 in per 10 ft, or 20 mm per metre.
 
@@ -141,14 +136,21 @@ def taped_rate(ratio: float, unit: Unit) -> str:
     return f"{millimetres(ratio)} per metre"
 
 
+def least_rate(ratio: float, unit: Unit) -> str:
+    """Write a slope [ratio] that is promised or is the least, as `taped_rate`, rounded down."""
+    mark = INCH / 8 / (10 * FOOT) if unit == "ft" else 1e-3
+    # What the solver leaves of a whole mark is no mark less.
+    return taped_rate(math.floor(ratio / mark + 1e-3) * mark, unit)
+
+
 def rate_of(ratio: float, unit: Unit, decimals: int = 1) -> Worded:
     """Write a slope [ratio]: in per cent to who plans it, as it is taped to who is in the yard."""
     return Worded(percent(ratio, decimals), taped_rate(ratio, unit))
 
 
 def slope_in_words(ratio: float, unit: Unit) -> str:
-    """Write a slope [ratio] in percent and as a homeowner hears it: 2.0 % (1/4 in per foot)."""
-    return f"{percent(ratio)} ({rate(ratio, unit)})"
+    """Write a slope [ratio] in percent and as it is taped: 2.0 % (2 3/8 in per 10 ft)."""
+    return f"{percent(ratio)} ({taped_rate(ratio, unit)})"
 
 
 def noun(count: float, one: str, many: str = "") -> str:

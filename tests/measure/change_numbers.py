@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from measure.quote_numbers import MONEY, amount
 from measure.told_numbers import COUNT, INCH, LENGTH, VOLUME, Reader, count, finest, metres, near
 
-RATE = rf"{LENGTH} per (?:foot|metre)"
+RATE = rf"{LENGTH} per (?:10 ft|metre)"
 _DUG, _SET = INCH / 16, INCH / 32
 """Half of what a depth of soil and a height of paving are told to in feet. [m]"""
 

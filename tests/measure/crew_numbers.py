@@ -92,11 +92,8 @@ def _levels_set(told: Reader, plan) -> None:
 
 def _edges(told: Reader, record: dict) -> None:
     above = [area["edge"]["above"] for area in record["areas"]]
-    below = [area["edge"]["below"] for area in record["areas"]]
-    told.fact(rf"stands highest, (?P<n>{LENGTH}) over the lawn",
+    told.fact(rf"stands highest(?: clear of steps and drains)?, (?P<n>{LENGTH}) over the lawn",
               lambda f: metres(f["n"]) <= max(above) + INCH / 8)  # fmt: skip
-    told.fact(rf"stands highest, (?P<n>{LENGTH}) under the lawn",
-              lambda f: metres(f["n"]) <= max(below) + INCH / 8)  # fmt: skip
     # The drawing below it: layers, refill, and what is built by its own sentence.
     layers = [layer["thickness"] for area in record["areas"] for base in area["bases"].values()
               for layer in base["layers"]]  # fmt: skip

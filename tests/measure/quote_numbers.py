@@ -160,10 +160,11 @@ def _held(told: Reader, record: dict, plan) -> None:
     falls = [wall["fall_away"] for area in record["areas"] for wall in area["walls"]]
 
     def least(found):
-        rise = metres(f"{found['n']}") / (0.3048 if "foot" in found[0] else 1.0)
-        return abs(rise - min(falls)) <= 0.5 * 0.0254 / 16 / 0.3048 + 1e-6 or "metre" in found[0]
+        # Rounded down, to 1/8 in or 1 mm of its run: no more is promised than is drawn.
+        over, mark = (3.048, 0.0254 / 8) if found["over"] == "10 ft" else (1.0, 1e-3)
+        return -0.01 <= (min(falls) * over - metres(found["n"])) / mark < 1
 
-    told.fact(rf"from the house by (?P<n>{LENGTH}) per (?:foot|metre)", least)
+    told.fact(rf"from the house by (?P<n>{LENGTH}) per (?P<over>10 ft|metre)", least)
     told.fact(rf"lies within (?P<n>{LENGTH}) of the heights",
               lambda f: near(f["n"], plan.limits["built-surface"]), least=1)  # fmt: skip
     told.fact(rf"no more than (?P<n>{LENGTH}) under a straightedge of (?:10 ft|3 m)",

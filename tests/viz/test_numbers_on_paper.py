@@ -45,6 +45,7 @@ from grading.comparison.words import below_headline
 from grading.price.model import price_of
 from grading.records.comparison import comparison_record
 from grading.records.price import price_record
+from grading.units import FOOT
 from viz.sheets.price.change import write_change
 from viz.sheets.price.quote import issue_of, write_quote
 from viz.sheets.write import write_sheets
@@ -206,12 +207,16 @@ def _edges(told: Reader, record: dict) -> None:
 def _water(told: Reader, record: dict, plan) -> None:
     falls = [wall for area in record["areas"] for wall in area["walls"]]
 
-    def falls_so(found):
-        return any(
-            near(found["n"], wall["fall_away"] * metres(found["over"]), INCH / 16) for wall in falls
-        )
+    def off_by(found):
+        """How much more each fall is than is told, and the marks that it is told to."""
+        over = {"10 ft": 10 * FOOT, "metre": 1.0}[found["over"]]
+        mark = INCH / 8 if over > 1 else 1e-3
+        return [(wall["fall_away"] * over - metres(found["n"])) / mark for wall in falls]
 
-    told.fact(rf"(?:at least|only) (?P<n>{LENGTH}) over (?P<over>{LENGTH})", falls_so)
+    # What is told as the least is never more than it is.
+    rate = rf"(?P<n>{LENGTH}) per (?P<over>10 ft|metre)"
+    told.fact(rf"at least {rate}", lambda f: any(-0.01 <= off < 1 for off in off_by(f)))
+    told.fact(rf"only {rate}", lambda f: any(abs(off) <= 0.51 for off in off_by(f)))
     told.fact(rf"falls (?P<n>{LENGTH})(?: from the house to the edge)?, so water runs off",
               lambda found: _drop_at(found["n"], record, plan), "drop")  # fmt: skip
     wet = [area["water"]["joints"] for area in record["areas"] if area["water"]["joints"]]

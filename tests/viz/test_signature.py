@@ -140,7 +140,7 @@ def test_a_table_runs_on_over_the_page_under_the_band(tmp_path):
     words = ["LOOK", "patio", "rain goes to a low spot with no way out " * 9]
     found = table([Column(head, kind="words") for head in ("", "Area", "What")], [words] * 40)
     data = {
-        "site": "yard", "short": "yard", "paper": "us-letter", "margin": 11, "caution": "",
+        "site": "yard", "paper": "us-letter", "margin": 11, "caution": "",
         "closer": 0, "band": BAND, "crew": {"name": "", "lines": [], "logo": None},
         "stop": None, "pages": [{"title": "checks", "blocks": [found]}],
     }  # fmt: skip

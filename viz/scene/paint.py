@@ -9,7 +9,7 @@ import shapely
 
 from grading.design.folds import Pane, folds_of, panes_of, span_of, warped
 from grading.geometry.arrays import Floats
-from grading.units import FOOT, percent, rate
+from grading.units import FOOT, percent, taped_rate
 from viz.look.materials import material
 from viz.scene.collect import Collected
 from viz.scene.frame import Frame
@@ -49,7 +49,7 @@ def add_fall(on: Setting, covered: Shape) -> None:
         least, most = (percent(fall) for fall in span_of(panes))
         told = [(panes, (f"{least} to {most}", least))]
     else:
-        falls = [(percent(pane.plane.fall), rate(pane.plane.fall, unit)) for pane in panes]
+        falls = [(percent(pane.plane.fall), taped_rate(pane.plane.fall, unit)) for pane in panes]
         told = [
             ([pane], (f"{fall}  {steep}", fall))
             for pane, (fall, steep) in zip(panes, falls, strict=True)

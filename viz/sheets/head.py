@@ -71,7 +71,6 @@ def head_of(job: Job, sheet: Compiled) -> dict[str, Any]:
     return {
         "paper": {"letter": "us-letter", "a4": "a4"}[job.page.paper],
         "site": printable(job.plan.site.name, 90),
-        "short": printable(job.plan.site.name, 36),
         "crew": {
             "name": printable(card.name or "", 44),
             "lines": [

@@ -11,10 +11,10 @@ from msgspec.structs import replace
 from grading.signs import JOINERS
 from viz.paper.compose import FULL, Sheet, View
 from viz.paper.drawing import Drawing, Leader, Part, Text
-from viz.paper.lettering import extent, font_file
+from viz.paper.lettering import extent, fold, font_file
 
 LONGEST = 55.0
-"""Room for words that look for a place of their own. [mm]"""
+"""Room for words that look for a place of their own, on a narrow drawing. [mm]"""
 
 _EDGE = 0.4  # mm kept free at the edge of a drawing
 _LEAST = 12.0  # mm
@@ -42,8 +42,13 @@ def _drawing(drawing: Drawing, view: View, sheet: Sheet) -> Drawing:
 
 def _part(part: Part, view: View, sheet: Sheet) -> Part:
     if isinstance(part, Text):
-        room = LONGEST if part.others else _room(part, view, sheet)
-        return _cut(part, room, part.bold)
+        if not part.others:
+            return _cut(part, _room(part, view, sheet), part.bold)
+        room = max(LONGEST, sheet.page.width / 2)
+        # Where they are longer than that a second row takes the rest, and only then are they cut.
+        rows = fold(part.words, part.size, room, part.bold).split("\n")
+        folded = rows if "\n" not in part.words and len(rows) == 2 else [part.words]
+        return _cut(replace(part, words="\n".join(folded)), room, part.bold)
     if isinstance(part, Leader):
         x = view.paper(part.tip)[0] + part.shift[0]
         room = sheet.page.width - x if part.across == "left" else x

@@ -23,7 +23,6 @@ from grading.structures.model import Solid, Structure
 from grading.units import FOOT, Unit, run, size, small_volume
 
 _PIECE = 2 * FOOT  # own: m, how often the bottom of its trench is told anew along a fall
-_EARTH = 8  # of an inch: earth is told no finer to who pays for it
 _CONCRETE, _PAD = "concrete", "dense-graded"
 
 
@@ -87,7 +86,7 @@ def curb_structure(
 def curbs_plain(area: str, stretches: Sequence[Stretch], unit: Unit) -> str:
     """Say what all curbs of an area are, to who pays for them."""
     long = run(sum(each.length for each in stretches), unit, 1)
-    high = size(max(float(each.heights.max()) for each in stretches), unit, _EARTH)
+    high = size(max(float(each.heights.max()) for each in stretches), unit)
     start = f"A curb of concrete, {long} long, holds"
     if len(stretches) > 1:
         start = f"Curbs of concrete, {long} long in all, hold"

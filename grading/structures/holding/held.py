@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import shapely
+from msgspec.structs import replace
 
 from grading.crew.model import Crew
 from grading.design.area import AreaPlan
@@ -35,7 +36,8 @@ def held_edges(plan: Design, area: AreaPlan, dig: Dig, crew: Crew) -> Iterator[S
     curbs = [each for part in holding.parts if part.kind == CURB for each in part.stretches]
     for name, stretch in zip(_names("curb", area.name, len(curbs)), curbs, strict=True):
         plain = curbs_plain(area.name, curbs, unit)
-        yield curb_structure(plan, area, dig, name, stretch, plain)
+        made = curb_structure(plan, area, dig, name, stretch, plain)
+        yield replace(made, alone=curbs_plain(area.name, [stretch], unit))
     round_it = [
         (wall_unit(plan, part.asked), each)
         for part in holding.parts
@@ -48,7 +50,9 @@ def held_edges(plan: Design, area: AreaPlan, dig: Dig, crew: Crew) -> Iterator[S
         for name, (pieces, stretch) in zip(names, round_it, strict=True)
     ]
     for steps in edges:
-        yield step_edge_structure(plan, area, dig, steps, step_edges_plain(area.name, edges, unit))
+        plain = step_edges_plain(area.name, edges, unit)
+        made = step_edge_structure(plan, area, dig, steps, plain)
+        yield replace(made, alone=step_edges_plain(area.name, [steps], unit))
     slopes = [
         (part.asked, each) for part in holding.parts if part.kind == SLOPE for each in part.slopes
     ]
@@ -59,7 +63,8 @@ def held_edges(plan: Design, area: AreaPlan, dig: Dig, crew: Crew) -> Iterator[S
         ):
             yield slope_structure(plan, area, dig, name, slope, asked, pads)
     for wall in holding.walls:
-        yield wall_structure(plan, area, dig, wall, walls_plain(holding.walls, unit))
+        made = wall_structure(plan, area, dig, wall, walls_plain(holding.walls, unit))
+        yield replace(made, alone=walls_plain([wall], unit))
 
 
 def _names(what: str, area: str, count: int) -> Iterator[str]:

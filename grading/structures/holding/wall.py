@@ -34,7 +34,6 @@ from grading.structures.holding.wall_parts import (
 from grading.structures.model import Dug, Solid, Structure
 from grading.units import Unit, run, size
 
-_EARTH = 8  # of an inch: earth is told no finer to who pays for it
 _BLOCK, _CAP, _PAD = "block", "cap", "dense-graded"
 
 
@@ -157,7 +156,7 @@ def _times(count: int) -> str:
 def walls_plain(walls: Sequence[BlockWall], unit: Unit) -> str:
     """Say what all walls of an area are, to who pays for them."""
     long = run(sum(each.length for each in walls), unit, 1)
-    high = size(max(each.shown[1] for each in walls), unit, _EARTH)
+    high = size(max(each.shown[1] for each in walls), unit)
     start = f"A low wall of blocks, {long} long and up to {high} high, holds"
     if len(walls) > 1:
         start = f"Low walls of blocks, {long} long in all and up to {high} high, hold"

@@ -19,11 +19,11 @@ from grading.units import (
     cubic_yards,
     feet_inches,
     inches,
+    least_rate,
     length,
     millimetres,
     number,
     percent,
-    rate,
     read_length,
     read_slope,
     size,
@@ -320,16 +320,22 @@ def test_a_bearing_is_told_below_360(degrees, told):
 
 
 @pytest.mark.parametrize(
-    ("ratio", "heard", "taped"),
+    ("ratio", "taped", "least"),
     [
-        (1 / 48, ("1/4 in per foot", "21 mm per metre"), ("2 1/2 in per 10 ft", "21 mm per metre")),
-        (0.02, ("1/4 in per foot", "20 mm per metre"), ("2 3/8 in per 10 ft", "20 mm per metre")),
-        (0.03, ("3/8 in per foot", "30 mm per metre"), ("3 5/8 in per 10 ft", "30 mm per metre")),
+        # In 120 in: 2.5, 2.4, 3.6, 3.0 and 2.441 in, by hand; a least is never more than it is.
+        (1 / 48, ("2 1/2 in", "21 mm"), ("2 1/2 in", "20 mm")),
+        (0.02, ("2 3/8 in", "20 mm"), ("2 3/8 in", "20 mm")),
+        (0.03, ("3 5/8 in", "30 mm"), ("3 1/2 in", "30 mm")),
+        (0.025, ("3 in", "25 mm"), ("3 in", "25 mm")),
+        (0.0249999999, ("3 in", "25 mm"), ("3 in", "25 mm")),
+        (0.02034, ("2 1/2 in", "20 mm"), ("2 3/8 in", "20 mm")),
     ],
 )
-def test_a_fall_is_heard_in_the_unit_of_the_site(ratio, heard, taped):
-    assert tuple(rate(ratio, unit) for unit in ("ft", "m")) == heard
-    assert tuple(taped_rate(ratio, unit) for unit in ("ft", "m")) == taped
+def test_a_fall_is_told_in_the_unit_of_the_site_and_a_least_is_rounded_down(ratio, taped, least):
+    runs = {"ft": "10 ft", "m": "metre"}
+    for write, told in ((taped_rate, taped), (least_rate, least)):
+        for (unit, over), rise in zip(runs.items(), told, strict=True):
+            assert write(ratio, unit) == f"{rise} per {over}"
 
 
 def test_one_thing_and_less_is_told_as_one_and_nothing_as_many():

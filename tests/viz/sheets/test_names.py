@@ -79,6 +79,28 @@ def test_a_name_is_printed_and_never_run(tmp_path, name):
         assert "root:" not in sheet.text
 
 
+LONG = "Number Fourteen Old Brickfield Terrace, the whole of the back and the strip beside it"
+
+
+def test_the_name_of_a_site_is_whole_at_the_head_and_foot_of_every_page(tmp_path):
+    """No name that a site may have is cut where there is room: in a head, a foot, or a column."""
+    site = site_of(tmp_path / "site")
+    file = site / "site.toml"
+    first, _, rest = file.read_text(encoding="utf-8").partition("\n[")
+    head = "\n".join(
+        f"name = {_toml(LONG)}" if line.split("=")[0].strip() == "name" else line
+        for line in first.splitlines()
+    )
+    file.write_text(f"{head}\n[{rest}", encoding="utf-8")
+    assert main(["sheet", str(site), "--out", str(tmp_path / "out")]) in (DONE, CHECK_FAILED)
+    for kind in ("homeowner", "crew"):
+        sheet = Printed(tmp_path / "out" / f"{kind}.pdf")
+        assert "…" not in sheet.text
+        # In its head and in its foot.
+        assert sheet.text.count(LONG) >= 2 * len(sheet.sizes), kind
+        assert not any(overlaps(words) for words in sheet.words), kind
+
+
 DOUBLE = "Featherstonehaugh-Cholmondeley"
 
 

@@ -212,6 +212,21 @@ def test_roof_water_that_reaches_the_house_is_said_on_every_paper():
     assert "Not from this paving" not in words_of(made, area)
 
 
+@pytest.mark.parametrize("deep", [2.0, 4.0])
+def test_ground_is_called_unknown_only_where_the_check_of_it_says_so(deep):
+    """Paved as far out as is looked there is no ground to judge; before that it was measured.
+
+    The patio is 2 or 4 m deep on a lawn of 3 %, and ground counts to 10 ft (3.05 m) from a wall.
+    """
+    outline = [(1, 0), (9, 0), (9, deep), (1, deep)]
+    made = _planned(_away, {**_patio(10.1, "2 %", 0), "outline": outline}, [SWALE])
+    told = " ".join(water_told(SimpleNamespace(plan=made, unit="m")))
+    checked = [one.status for one in made.checks if one.rule == "ground-fall-away"]
+    assert len(checked) == (deep < 3.05)
+    assert "unknown" not in checked
+    assert "not known well enough" not in told
+
+
 def test_a_puddle_on_the_paving_is_on_the_homeowners_page():
     """Far from the house too: it is their patio that it stands on."""
 

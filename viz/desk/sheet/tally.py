@@ -12,7 +12,7 @@ from grading.order.days import RAIN, days_of
 from grading.order.telling import money
 from grading.pipeline import Plan
 from grading.units import counted as some
-from grading.units import percent, taped_rate, volume
+from grading.units import least_rate, percent, taped_rate, volume
 from viz.desk.blocks import Tone
 from viz.desk.seen import Seen
 from viz.words.plain import counted
@@ -136,7 +136,7 @@ def _fall(plan: Plan) -> Figure:
         return Figure("Least fall", percent(fall), f"{taped_rate(fall, unit)}, {NO_WALL}")
     if least < 0:
         return Figure(label, percent(-least), BACK, "fails")
-    return Figure(label, percent(least), taped_rate(least, unit))
+    return Figure(label, percent(least), least_rate(least, unit))
 
 
 def _failing_so_far(plan: Plan) -> Figure:

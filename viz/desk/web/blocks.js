@@ -129,22 +129,29 @@ function field(block, desk) {
   const wrong = desk.refused(block.at);
   const box = make("input", {
     id, type: "text", "data-at": block.at, autocomplete: "off", spellcheck: "false",
-    value: written(block.value), "aria-describedby": `${id}-hint`,
+    value: desk.typed(block.at) ?? written(block.value), "aria-describedby": `${id}-hint`,
     "aria-invalid": wrong ? "true" : null,
   });
   const said = make("p", { class: "say fails", role: "alert" }, wrong);
   const write = async (to) => {
     if (to === null && !block.optional) return;
-    const reply = await desk.set(block.at, to, { said: block.label, own: true });
+    const reply = await desk.set(block.at, to, { said: block.label, own: true, typed: box.value });
     said.textContent = refusal(reply);
     box.setAttribute("aria-invalid", reply.is === "refused");
   };
+  const takeBack = () => {
+    box.value = written(block.value);
+    desk.forget(block.at);
+    said.textContent = "";
+    box.removeAttribute("aria-invalid");
+  };
   box.addEventListener("change", () => {
     if (box.value !== written(block.value)) write(typed(box.value, block.takes));
+    else takeBack();
   });
   box.addEventListener("keydown", (event) => {
     if (event.key === "Enter") box.blur();
-    if (event.key === "Escape") box.value = written(block.value);
+    if (event.key === "Escape") takeBack();
   });
   const arrow = (way) => button(block.nudge[`${way}_shape`], () => write(block.nudge[way]),
     { class: "arrow", "aria-label": block.nudge[`${way}_words`] });

@@ -60,7 +60,7 @@ class Desk {
     const wait = this._waiting.get(id);
     if (is === "state") {
       if (parts.rev !== undefined && parts.rev < (this.state.rev ?? 0)) return;
-      if (!live) this._refused.clear();
+      if (!live) this._forgetSaid();
       this._tell(parts);
       if (wait && !live && parts.rev !== undefined && "undo" in parts) {
         this._end(id, { is: "done", ...parts });
@@ -72,7 +72,8 @@ class Desk {
       this._end(id, { is: "done" });
     } else {
       if (is === "refused") {
-        for (const at of wait?.ways ?? []) this._refused.set(at, words(parts.problems));
+        const refused = { said: words(parts.problems), typed: wait?.typed };
+        for (const at of wait?.ways ?? []) this._refused.set(at, refused);
       }
       this._end(id, { is, ...parts });
       // What another window changed, and a fault of ours, is told by the page whoever asked.
@@ -92,10 +93,10 @@ class Desk {
     this._later = setTimeout(() => this.see({}), 250);
   }
 
-  _send(message, { ways = [], busy, own = false } = {}) {
+  _send(message, { ways = [], busy, own = false, typed } = {}) {
     const id = ++this._id;
     const said = JSON.stringify({ id, base: this.state.rev ?? 0, ...message });
-    const reply = new Promise((done) => this._waiting.set(id, { done, ways, busy, own }));
+    const reply = new Promise((done) => this._waiting.set(id, { done, ways, busy, own, typed }));
     if (this._socket?.readyState === WebSocket.OPEN) this._socket.send(said);
     else this._unsent.push(said);
     reply.id = id;
@@ -104,17 +105,32 @@ class Desk {
 
   /** The sentence that a way was refused with; empty for none. */
   refused(at) {
-    return this._refused.get(at) ?? "";
+    return this._refused.get(at)?.said ?? "";
+  }
+
+  /** What was typed at a way and refused; undefined for nothing. It stays until it is mended. */
+  typed(at) {
+    return this._refused.get(at)?.typed;
+  }
+
+  /** What was typed at a way is taken back. */
+  forget(at) {
+    this._refused.delete(at);
+  }
+
+  /** Sentences of what nobody typed end with the next state: the press that they answer is over. */
+  _forgetSaid() {
+    for (const [at, { typed }] of this._refused) if (typed === undefined) this._refused.delete(at);
   }
 
   /**
    * Write a value. A live one is looked at and not kept: one is in flight, the newest waits.
    * A refusal is said at the foot of the view, but where who asks says it beside what was typed:
-   * `own`, here and below.
+   * `own`, here and below. What was `typed` is kept with its refusal.
    */
-  set(at, to, { live = false, said, own } = {}) {
+  set(at, to, { live = false, said, own, typed } = {}) {
     if (live) return this._glance({ do: "set", at, to });
-    return this._change({ do: "set", at, to, said }, [at], own);
+    return this._change({ do: "set", at, to, said }, [at], own, typed);
   }
 
   add(at, to, said, { own } = {}) {
@@ -148,11 +164,13 @@ class Desk {
     return this._change({ do: "restore", rev }, []);
   }
 
-  _change(message, ways, own = false) {
+  _change(message, ways, own = false, typed) {
     this._next = null;
+    // Where things go or come back, ways may lead to others than those that were typed at.
+    if (["remove", "undo", "redo", "restore"].includes(message.do)) this._refused.clear();
     for (const at of ways) this._refused.delete(at);
     this._tell({ working: true });
-    const reply = this._send(message, { ways, own: own && "refusals" });
+    const reply = this._send(message, { ways, own: own && "refusals", typed });
     reply.then((told) => this._tell({ working: false, ended: told }));
     return reply;
   }

@@ -39,6 +39,7 @@ from viz.paper.lettering import extent, fold
 from viz.paper.page import Box, fitting_scale, scales
 from viz.words.figures import DIRT, level, small
 from viz.words.paving.edges import step_words
+from viz.words.paving.structures import structures_in
 
 LABELS = 41.0  # mm: column of words
 BAR = 42.0  # mm: the scale bar, beside a caption
@@ -238,7 +239,7 @@ def _step_marks(view: View, made: StepCut) -> None:
 
 def edge_detail(plan: Plan, area: AreaPlan, unit: Unit) -> Detail | None:
     """Return the free edge where it stands highest over the ground; None where it nowhere does."""
-    made = high_edge_cut(plan.sections, area)
+    made = high_edge_cut(plan.sections, area, structures_in(plan.order))
     if made is None:
         return None
     cut, edge, top, ground = made.cut, made.at, made.top, made.ground
@@ -277,11 +278,13 @@ def edge_detail(plan: Plan, area: AreaPlan, unit: Unit) -> Detail | None:
         said.append(named((edge + 0.1, lawn.at(0.1), f"{words}{percent(lawn.slope, 0)}")))
 
     def dimensions(view: View) -> None:
-        words = small(top - ground, unit)
+        words = small(made.height, unit)
         _aside(view, low, ground, top, words, (top, low), (ground, edge))
         if lawn is not None:
             ends = [(edge, lawn.at(0.0)), (high, lawn.at(high - edge))]
             view.drawing.line(ends, LAWN, "lawn tied in")
 
     name = "Edge, highest above the ground"
+    if made.aside:
+        name += " clear of steps and drains"
     return Detail(name, cut, (low, floor, high, roof), tuple(said), dimensions, built)

@@ -22,7 +22,6 @@ from viz.drawings.placing import arrows_between
 from viz.paper.compose import Sheet, View
 from viz.paper.drawing import FINE, OUTLINE, THIN, Drawing, Pen
 from viz.paper.page import Page, Scale
-from viz.words.figures import DIRT
 
 _LARGEST = 12.0  # ratio: nothing is drawn larger
 _DOOR_WIDTH = 0.9  # m: as doors are drawn, for no survey measures one
@@ -296,7 +295,7 @@ def _height(view: View, face: _Face, k: int, side: float, unit: Unit) -> None:
     x = float(face.across(face.places(wall.along[[k]]))[0])
     top, bottom = float(wall.finish[k]), float(wall.ground[k])
     at = x + side * mm(2.6)
-    words = size(top - bottom, unit, DIRT)
+    words = size(top - bottom, unit)
     if side:
         for z in (top, bottom):
             draw.line([(x, z), (at + side * mm(1.0), z)], FINE, "extension")

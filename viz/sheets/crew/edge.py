@@ -13,7 +13,7 @@ from grading.order.quantities import lift_count
 from grading.section.built import Built
 from grading.section.cut import Cut
 from grading.section.edge import HOLDER
-from grading.section.square import EdgeCut, high_edge_cut
+from grading.section.square import HighEdgeCut, high_edge_cut
 from grading.units import Unit, size
 from viz.drawings.placing import FRAME, broken, label_column
 from viz.drawings.section.body import draw_body, edge_tip
@@ -33,6 +33,7 @@ from viz.sheets.blocks import MARGIN
 from viz.sheets.head import Job, area_title
 from viz.words.figures import DIRT
 from viz.words.paving.edging import RAISED, restraint_words
+from viz.words.paving.structures import structures_in
 
 FILL = "stone fill"
 """What the hole is filled with up to the base."""
@@ -51,15 +52,16 @@ _SIZE, _FIGURE = 2.6, 2.3  # mm: of names, and of dimensions
 
 def edge_sheets(job: Job) -> Iterator[tuple[Sheet, str, str]]:
     """Yield a drawing for each kind of free edge: the drawing, its title, its scale."""
-    areas = [(area, high_edge_cut(job.plan.sections, area)) for area in job.plan.areas]
-    highest: dict[object, tuple[AreaPlan, EdgeCut]] = {}
+    built = structures_in(job.order)
+    areas = [(area, high_edge_cut(job.plan.sections, area, built)) for area in job.plan.areas]
+    highest: dict[object, tuple[AreaPlan, HighEdgeCut]] = {}
     for area, cut in areas:
         if cut is None:
             continue
         # Edges built alike are drawn once, where they stand highest.
         kind = (area.chosen, cut.cut.raised_at(cut.at), len(built_of(job.order, cut.cut)))
         other = highest.get(kind)
-        if other is None or cut.top - cut.ground > other[1].top - other[1].ground:
+        if other is None or cut.height > other[1].height:
             highest[kind] = area, cut
     found = list(highest.values())
     tallest = _TALLEST if len(found) < 2 else 50.0
@@ -67,15 +69,13 @@ def edge_sheets(job: Job) -> Iterator[tuple[Sheet, str, str]]:
         made, scale = _edge_sheet(job, area, cut, tallest)
         several = len(job.plan.areas) > 1
         name = f"{area_title(area)}: edge" if several else "The edge"
-        high = size(cut.top - cut.ground, job.unit, DIRT)
-        over = "over" if cut.top >= cut.ground else "under"
-        high = high.removeprefix("-")
-        title = f"{name} where it stands highest, {high} {over} the lawn"
+        where = "highest clear of steps and drains" if cut.aside else "highest"
+        title = f"{name} where it stands {where}, {size(cut.height, job.unit)} over the lawn"
         aside = f"{scale.words.partition(' (')[0]}; dashes: ground today"
         yield made, title, aside
 
 
-def _edge_sheet(job: Job, area: AreaPlan, edge: EdgeCut, tallest: float) -> tuple[Sheet, Scale]:
+def _edge_sheet(job: Job, area: AreaPlan, edge: HighEdgeCut, tallest: float) -> tuple[Sheet, Scale]:
     cut, at = edge.cut, edge.at
     unit = job.unit
     face = cut.face_of(at, 1.0)

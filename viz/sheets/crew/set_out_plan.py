@@ -21,8 +21,9 @@ from grading.pipeline import Plan
 from grading.setout.curves import Bent
 from grading.setout.model import AreaStakes, SetOut
 from grading.setout.words import tape_words
+from grading.site.model import Door
 from grading.site.walls import named_walls
-from grading.units import Unit, length, rate, run, size
+from grading.units import Unit, length, run, size, taped_rate
 from viz.drawings.placing import place_plan
 from viz.drawings.plan.built import built_beside, draw_built, is_grown
 from viz.drawings.plan.folds import draw_fall, draw_folds
@@ -46,7 +47,9 @@ _SCALES: Mapping[Unit, Sequence[Scale]] = {
 }
 """Every length is written: a scale between those of a rule shows more of what is small."""
 
-_EDGE, _OVER, _UNDER = 7.0, 7.0, 6.0  # mm kept free beside, over and under what is drawn, for words
+_EDGE, _OVER, _UNDER = 7.0, 7.0, 6.0  # mm kept beside, over and under what is drawn
+_ROW = 5.0  # mm more over it, where the name of a door has no room but over the lengths
+_BESIDE = (0.0, 5.0, -5.0, 10.0, -10.0, 16.0, -16.0)  # mm along its wall from a door to its name
 _TAPE = Pen(0.22, "#0f5f66")
 _STRING = Pen(0.13, "#1a1a1a", (4.0, 0.8, 0.8, 0.8))
 _CHORD = Pen(0.15, "#1a1a1a", (1.5, 0.8))
@@ -77,19 +80,20 @@ def set_out_plan(plan: Plan, found: SetOut, each: AreaStakes, scale: Scale) -> S
     window = shown_of(plan, found, each)
     wide, high = width_of(plan, found, each, scale), height_of(plan, found, each, scale)
     sheet = Sheet(Page("figure", wide, high, margin=0.5, title=0.0), "set-out", "Set out")
-    room = Box(_EDGE, _UNDER, wide - _EDGE, high - _OVER)
+    over = _over(found, each, scale)
+    room = Box(_EDGE, _UNDER, wide - _EDGE, high - over)
     placed = place_plan(window, room, unit, "Set out", turn)
     middle = placed.way(np.asarray(window.centroid.coords[0]))
     origin = (
         wide / 2 - scale.mm(float(middle[0])),
-        (high + _UNDER - _OVER) / 2 - scale.mm(float(middle[1])),
+        (high + _UNDER - over) / 2 - scale.mm(float(middle[1])),
     )
     view = View(placed.drawing, scale, origin, turn=turn)
     sheet.views.append(view)
     assert scale.mm(_span(plan, found, each)[0]) <= wide
     frame = window.buffer(scale.metres(_EDGE - 1.0), join_style="mitre")
     draw_house(view, plan, frame, sills=False)
-    _doors(view, found, frame, unit)
+    _doors(view, found, frame, over)
     draw_outlines(view, plan, area, area.chosen_dig, frame)
     draw_built(view, plan, area, _WORDS, frame)
     _grid(view, each)
@@ -103,7 +107,7 @@ def set_out_plan(plan: Plan, found: SetOut, each: AreaStakes, scale: Scale) -> S
     _sides(view, plan, area, unit)
     _along_walls(view, plan, found, each, unit)
     things = shapely.union_all([each.polygon for each in plan.site.features])
-    draw_fall(view, area, unit, lambda fall: f"falls {rate(fall, unit)}", least=2.5, long=9.0,
+    draw_fall(view, area, unit, lambda fall: f"falls {taped_rate(fall, unit)}", least=2.5, long=9.0,
               things=things)  # fmt: skip
     return sheet
 
@@ -181,31 +185,54 @@ def width_of(plan: Plan, found: SetOut, each: AreaStakes, scale: Scale) -> float
 
 def height_of(plan: Plan, found: SetOut, each: AreaStakes, scale: Scale) -> float:
     """Return how high the plan of an area is at a scale. [mm]"""
-    return scale.mm(_span(plan, found, each)[1]) + _OVER + _UNDER
+    return scale.mm(_span(plan, found, each)[1]) + _over(found, each, scale) + _UNDER
+
+
+def _over(found: SetOut, each: AreaStakes, scale: Scale) -> float:
+    """Return what is kept free over the plan of an area: more where numbers crowd its door. [mm]"""
+    house = found.design.site.house
+    if house is None:
+        return _OVER
+    for door in found.design.site.doors:
+        wall = house.wall_of(np.asarray(door.at, float))
+        near = [
+            scale.mm(float((stake.at - wall.foot) @ wall.along))
+            for stake in each.stakes
+            if abs(float((stake.at - wall.foot) @ wall.outward)) <= TOGETHER
+        ]
+        half = extent(_door_words(found, door), _WORDS, True)[0] / 2 + _NUMBER
+        if near and all(any(abs(at - off) < half for at in near) for off in _BESIDE):
+            return _OVER + _ROW
+    return _OVER
 
 
 def _span(plan: Plan, found: SetOut, each: AreaStakes) -> tuple[float, float]:
     return span_of(shown_of(plan, found, each), turn_to_house(found.design, each.area))
 
 
-def _doors(view: View, found: SetOut, frame: BaseGeometry, unit: Unit) -> None:
+def _door_words(found: SetOut, door: Door) -> str:
+    marked = found.instrument is not None and door.name == found.instrument.benchmark
+    return f"{door.name}, sill = benchmark" if marked else door.name
+
+
+def _doors(view: View, found: SetOut, frame: BaseGeometry, over: float) -> None:
     site = found.design.site
-    marked = None if found.instrument is None else found.instrument.benchmark
     for door in site.doors:
         if site.house is None or not frame.contains(shapely.Point(door.at)):
             continue
         wall = site.house.wall_of(np.asarray(door.at, float))
-        words = f"{door.name}, sill = benchmark" if door.name == marked else door.name
-        # Along its wall it has room between the house and the lengths that stand behind that.
+        words = _door_words(found, door)
+        # Along its wall it has room between the house and the lengths that stand behind that; where
+        # numbers of points take that, over these lengths.
         away, along = view.way(-np.asarray(wall.outward)), view.way(wall.along)
         behind = view.scale.mm(HOUSE)
         shifts = [
             tuple((away * off + along * beside).tolist())
-            for off in (behind + 1.7, -_BEFORE, -2 * _BEFORE, behind + 8.0, behind + 14.0)
-            for beside in (0.0, 5.0, -5.0, 10.0, -10.0, 16.0, -16.0)
+            for off in (behind + 1.7, -_BEFORE, -2 * _BEFORE, behind + over - 2.8)
+            for beside in _BESIDE
         ]
         view.drawing.text(
-            wall.foot, words, size=_WORDS, bold=door.name == marked, ground=True, layer="door",
+            wall.foot, words, size=_WORDS, bold=words != door.name, ground=True, layer="door",
             rotation=view.tilt(float(np.degrees(np.arctan2(*wall.along[::-1])))),
             shift=shifts[0], others=tuple(shifts[1:]), leads=True, on_it=True,
         )  # fmt: skip

@@ -14,7 +14,7 @@ from grading.logbook.chain import Record
 from grading.logbook.model import NOTE
 from grading.logbook.words import faults_of, in_force, record_words, verdicts_of
 from grading.pipeline import Plan
-from grading.units import counted, length, noun, rate, size
+from grading.units import counted, length, noun, size, taped_rate
 from viz.files import write_with
 from viz.paper.page import page_for
 from viz.sheets.compile import Compiled, printable
@@ -91,7 +91,7 @@ def _agreed(plan: Plan, place: int) -> dict[str, Any]:
             for name, z in zip(points.names, finish, strict=True)
         ],
         "falls": [
-            f"away from {wall.wall.name}: {rate(wall.fall_away, unit)}" for wall in area.walls
+            f"away from {wall.wall.name}: {taped_rate(wall.fall_away, unit)}" for wall in area.walls
         ],
         "steps": [
             f"{step.door.name}: {step.words(lambda metres: size(metres, unit))}"

@@ -13,7 +13,6 @@ from viz.sheets.compile import printable
 from viz.sheets.head import Job, area_title
 from viz.sheets.homeowner.hero import paved_words
 from viz.sheets.homeowner.told import whole
-from viz.words.figures import DIRT
 from viz.words.paving.pavers import laid_words
 from viz.words.paving.structures import structures_in
 from viz.words.plain import stopped
@@ -52,9 +51,9 @@ def _area(job: Job, area: AreaPlan) -> dict[str, Any]:
         for step in door_steps(area)
     ]
     above, below = area.edge_heights
-    edge = f"{size(max(above, 0.0), unit, DIRT)} above the lawn at its highest"
+    edge = f"{size(max(above, 0.0), unit)} above the lawn at its highest"
     if below > SEEN:
-        edge += f", {size(below, unit, DIRT)} below it at its lowest"
+        edge += f", {size(below, unit)} below it at its lowest"
     return {
         "title": area_title(area),
         "size": paved_words(area.paving, unit),

@@ -13,6 +13,7 @@ from grading.design.area import AreaPlan
 from grading.design.door_steps import door_steps
 from grading.geometry.arrays import Floats, unit_vector
 from grading.pipeline import Plan
+from grading.site.hold_table import HOLD_KINDS
 from grading.structures.model import Structure
 from grading.units import Unit, size, square_feet
 from grading.water.plain import called
@@ -21,7 +22,6 @@ from viz.scene.surroundings import DOOR_WIDTH, door_frame
 from viz.sheets.compile import Compiled, printable
 from viz.sheets.homeowner.callouts import Box, stood
 from viz.sheets.homeowner.stills import BeforeAfter, Shot
-from viz.words.figures import DIRT
 from viz.words.paving.structures import structures_in
 
 WIDE, HIGH = 184.0, 100.0
@@ -35,6 +35,7 @@ _HIDES, _HIDES_DOOR = 0.25, 1.5  # what hiding a mm2 costs, in mm of line
 _DOOR = 2.0  # m: of a door is to be seen
 _WORD = (19.0, 6.5)  # mm: room for the word under or over today
 _STANDS = 0.05  # m: what is built and stands so high above the ground is named
+_HOLDERS = frozenset(HOLD_KINDS) - {"steps", "lower finish"}  # what stands along a raised edge
 
 
 class Named(Struct, frozen=True):
@@ -230,7 +231,8 @@ def _named(plan: Plan, unit: Unit) -> list[Named]:
         found += _built_with(plan, area, unit)
     for area in plan.areas:
         if area.raised_edges and not any(
-            each.area == area.area.name for each in structures_in(plan.order)
+            each.area == area.area.name and each.kind in _HOLDERS
+            for each in structures_in(plan.order)
         ):
             run, k = area.edge_extremes[1] if area.edge_extremes else (None, 0)
             if run is not None:
@@ -265,7 +267,7 @@ def paved_words(square_metres: float, unit: Unit) -> str:
 def _built_with(plan: Plan, area: AreaPlan, unit: Unit) -> Iterator[Named]:
     """Name what is built with an area and stands above the ground, each kind once, highest first.
 
-    What holds its edge where that is highest is named with how high that is.
+    The highest of what holds its edge is named with how high that edge is.
     """
     standing = [
         (each.kind, places)
@@ -281,7 +283,7 @@ def _built_with(plan: Plan, area: AreaPlan, unit: Unit) -> Iterator[Named]:
         name = f"{kind[:1].upper()}{kind[1:]}"
         if kind in named:
             continue
-        if not named and "step" not in kind:
+        if kind in _HOLDERS and not named & _HOLDERS:
             yield Named(f"{name}, holds an edge up to", _above(area, unit), places)
         else:
             yield Named(name, "", places)
@@ -289,7 +291,7 @@ def _built_with(plan: Plan, area: AreaPlan, unit: Unit) -> Iterator[Named]:
 
 
 def _above(area: AreaPlan, unit: Unit) -> str:
-    return f"{size(area.edge_heights[0], unit, DIRT)} above the lawn"
+    return f"{size(area.edge_heights[0], unit)} above the lawn"
 
 
 def _standing(plan: Plan, structure: Structure) -> Floats | None:

@@ -26,7 +26,6 @@ from grading.water.plain import called, plain_rain
 from grading.water.words import by_house, spouts_to_house
 from viz.sheets.compile import printable
 from viz.sheets.head import Job
-from viz.words.figures import DIRT
 from viz.words.home.around import around_told
 from viz.words.paving.edges import step_words
 from viz.words.paving.falls import from_the_house, wall_called
@@ -96,7 +95,11 @@ def _ground_told(plan: Plan) -> list[str]:
         }
         for fall in area.walls:
             # One wall is told once, however many areas lie along it: by its worst place.
-            wall, state = fall.wall.name, _state(fall, states)
+            wall, status = fall.wall.name, states.get(fall.wall.name)
+            if status is None:
+                # Paved as far as is looked: there is no ground beyond it to tell of.
+                continue
+            state = _state(fall, status)
             worst[wall] = min(worst.get(wall, state), state, key=ranked.index)
     names: dict[str, list[str]] = {key: [] for key in ranked}
     for wall, state in worst.items():
@@ -120,10 +123,9 @@ _GROUND = {
 }  # fmt: skip
 
 
-def _state(fall: WallFall, states: dict[str, str]) -> str:
+def _state(fall: WallFall, status: str) -> str:
     if fall.beyond is not None and fall.beyond.fall < -FLAT:
         return "back"
-    status = states.get(fall.wall.name, "unknown" if fall.beyond is None else "pass")
     return "" if status == "pass" else status
 
 
@@ -216,10 +218,10 @@ def _edge_of(plan: Plan, area: AreaPlan, start: str) -> str:
     above, below = area.edge_heights
     words = []
     if above > SEEN:
-        words.append(f"at its highest its edge stands {size(above, unit, DIRT)} above the lawn")
+        words.append(f"at its highest its edge stands {size(above, unit)} above the lawn")
     if below > SEEN:
         lies = "where it is lowest it lies" if words else "where its edge is lowest it lies"
-        words.append(f"{lies} {size(below, unit, DIRT)} below the ground beside it")
+        words.append(f"{lies} {size(below, unit)} below the ground beside it")
     if not area.edge_runs:
         words = ["no edge of it is free"]
     elif not words:

@@ -22,7 +22,7 @@ from grading.price.model import Price
 from grading.price.sums import steps_of
 from grading.records.seal import DIGITS, seal_of
 from grading.signs import is_visible
-from grading.units import HOUR, Unit, area, counted, rate, size
+from grading.units import HOUR, Unit, area, counted, least_rate, size
 from viz.files import write_with
 from viz.paper.page import page_for
 from viz.sheets.compile import Compiled, printable
@@ -232,7 +232,7 @@ def _hold(price: Price, unit: Unit) -> Iterator[str]:
     made, limits = price.plan, price.plan.limits
     falls = [wall.fall_away for each in made.areas for wall in each.walls]
     if falls and min(falls) > 0:
-        least = rate(min(falls), unit)
+        least = least_rate(min(falls), unit)
         yield f"Paving falls away from the house by {least} at the least, as it is drawn."
     height = size(limits["built-surface"], unit)
     board = size(limits["straightedge"], unit)

@@ -10,7 +10,7 @@ from grading.dig.drainage import WallFall
 from grading.geometry.tolerances import FLAT
 from grading.pipeline import Plan
 from grading.site.walls import wall_name
-from grading.units import Unit, percent, run, size, slope, slope_in_words
+from grading.units import Unit, least_rate, percent, slope, slope_in_words, taped_rate
 from grading.water.plain import called
 from viz.words.figures import small, stretch
 
@@ -55,14 +55,14 @@ def from_the_house(plan: Plan, areas: Sequence[AreaPlan]) -> tuple[list[str], bo
     if said:
         return list(dict.fromkeys(said)), True
     _, least = min(falls, key=lambda pair: pair[1].fall_away)
-    told = f"{size(least.drop, plan.site.unit)} over {run(least.over, plan.site.unit, 1)}"
+    unit = plan.site.unit
     if least.fall_away < plan.limits["fall-away"] - FLAT:
-        where = wall_called(plan, least.wall.name)
+        where, told = wall_called(plan, least.wall.name), taped_rate(least.fall_away, unit)
         return [
             f"Look: in front of {where} the paving falls away from the house only {told}, less "
             "than is asked for."
         ], True
-    return [f"It falls away from the house, at least {told}."], False
+    return [f"It falls away from the house, at least {least_rate(least.fall_away, unit)}."], False
 
 
 def fall_words(area: AreaPlan, unit: Unit) -> str:

@@ -12,7 +12,17 @@ from grading.order.days import RAIN, days_of
 from grading.order.telling import money
 from grading.price.model import price_of
 from grading.signs import listed
-from grading.units import CUBIC_YARD, SHORT_TON, TONNE, Unit, noun, size, taped_rate, volume
+from grading.units import (
+    CUBIC_YARD,
+    SHORT_TON,
+    TONNE,
+    Unit,
+    least_rate,
+    noun,
+    size,
+    taped_rate,
+    volume,
+)
 from grading.water.words import ends_of, place_words
 from viz.words.figures import DIRT
 from viz.words.plain import counted, opened, things_fail
@@ -102,7 +112,7 @@ def fall_words(led: Led) -> str:
         fall = f"{taped_rate(-least, unit)} {BACK}"
     else:
         walls = sum(len(area.walls) for area in led.plan.areas)
-        fall = f"{taped_rate(least, unit)} {'or more off every' if walls > 1 else 'off the'} wall"
+        fall = f"{least_rate(least, unit)} {'or more off every' if walls > 1 else 'off the'} wall"
     ends = dict.fromkeys(
         place_words(end.name, end.kind)
         for water in led.water

@@ -3,6 +3,7 @@
 Where no source is named the figures are worked by hand from the sizes in the tables.
 """
 
+import re
 from math import ceil, pi
 
 import numpy as np
@@ -398,6 +399,13 @@ def test_who_pays_is_told_both_walls_of_an_area_in_one_sentence():
         f"Low walls of blocks, {run(long, 'ft', 1)} long in all and up to 12 in high, "
         "hold the raised edge of patio"
     )
+    # Where each has a price of its own, each is told by itself, with its own length: what the
+    # sides of the outline take is shared out, and nothing is told twice.
+    told = [re.search(r"A low wall of blocks, (\d+)' (\d+)\" long", each.alone) for each in walls]
+    lengths = [int(each[1]) + int(each[2]) / 12 for each in told]
+    assert len(lengths) == 2
+    assert sum(lengths) == pytest.approx(2 * DEEP, abs=0.4)
+    assert max(lengths) < DEEP + 0.1
 
 
 def test_what_a_code_asks_is_told_with_its_clause_and_edition_and_left_to_the_place():

@@ -60,6 +60,38 @@ def test_a_refusal_is_said_once_and_words_of_layers_lie_apart(browser, tmp_path)
 
 
 @pytest.mark.long
+def test_what_was_refused_stays_with_its_sentence_until_it_is_mended(browser, tmp_path):
+    """Another step and another field are no answer to it; Escape and a value that is right are."""
+    with Served(copied("back-patio", tmp_path)) as served, paged(browser, served) as page:
+        opened(page, "base")
+        depth = page.locator('input[data-at="ground/organics"]')
+        wrong = page.locator(".field", has=depth).locator(".say.fails")
+        before = depth.input_value()
+        depth.fill("3 inx")
+        # Left without Enter.
+        depth.blur()
+        expect(wrong).to_contain_text("3 inx")
+        for step in ("yard", "base"):
+            opened(page, step)
+        expect(depth).to_have_value("3 inx")
+        expect(wrong).to_contain_text("3 inx")
+        expect(depth).to_have_attribute("aria-invalid", "true")
+        depth.press("Escape")
+        expect(depth).to_have_value(before)
+        expect(wrong).to_have_text("")
+        depth.fill("knee high")
+        depth.press("Enter")
+        expect(wrong).to_contain_text("knee high")
+        depth.fill("3 in")
+        depth.press("Enter")
+        expect(wrong).to_have_text("")
+        for step in ("yard", "base"):
+            opened(page, step)
+        expect(depth).to_have_value("3 in")
+        expect(wrong).to_have_text("")
+
+
+@pytest.mark.long
 def test_a_very_long_name_stays_within_a_narrow_page(browser, tmp_path):
     site = copied("back-patio", tmp_path)
     file = site / "site.toml"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from fractions import Fraction
 from functools import cache
 
 import numpy as np
@@ -25,7 +26,7 @@ from viz.drawings.listed import write_drawings
 from viz.paper.compose import compose, words_of
 from viz.paper.drawing import Arrow, Polyline
 from viz.paper.ink import Ink
-from viz.words.figures import DIRT, earth, small, stretch
+from viz.words.figures import DIRT, earth, small
 
 KEYS = ["water", "step", "under", "heave", "dirt", "edge"]
 SITES = (*ALL, *NAMES)
@@ -97,8 +98,11 @@ def test_the_fall_from_a_wall_is_that_of_the_finish_between_two_points(name):
             assert fall.drop == pytest.approx(high - low, abs=1e-9)
             assert small(high - low, plan.site.unit) in said(inks).replace("\n", " ")
         least = min(area.walls, key=lambda fall: fall.fall_away)
-        assert small(least.drop, plan.site.unit) in one.words
-        assert stretch(least.distance - least.near, plan.site.unit) in one.words
+        # The least is told over ten feet, or a metre, and no more of it than there is.
+        rise = re.search(r"(?:at least|only) ([\d/ ]+) (?:in per 10 ft|mm per metre)", one.words)[1]
+        over, mark = (3.048, 0.0254) if plan.site.unit == "ft" else (1.0, 1e-3)
+        told = float(sum(Fraction(part) for part in rise.split())) * mark
+        assert -1e-4 <= least.fall_away * over - told < 0.0254 / 8
 
 
 def test_a_number_of_a_wall_does_not_run_into_its_figure():
@@ -130,7 +134,7 @@ def test_arrows_point_away_from_the_wall_or_back_where_it_falls_back():
     assert not one.words.startswith("Not from")
     _, one, _ = answer("level finish", "water")
     assert not arrows(one.sheet)
-    assert "only 0 mm over" in one.words
+    assert "only 0 mm per metre" in one.words
     assert "less than is asked for" in one.words
 
 

@@ -255,11 +255,16 @@ def test_the_high_edge_is_as_high_as_the_plan_says(name):
         (view,) = views
         levels = [part.points[0][1] for part in view.drawing.of("extension")]
         high, _ = area.edge_heights
+        if view.drawing.name.endswith("drains"):
+            # Steps or a drain stand where it is higher, and are drawn by themselves.
+            assert max(levels) - min(levels) < high
+            continue
         # At a corner it is cut a hand's breadth beside it.
         assert max(levels) - min(levels) == pytest.approx(high, abs=5e-3)
         run_, k = area.edge_extremes[1]
         assert float(run_.height[k]) == pytest.approx(high)
-        assert size(max(levels) - min(levels), made.site.unit) in text_of(name, number)
+        # What is told is the corner's own, as it is in every other paper.
+        assert size(high, made.site.unit) in text_of(name, number)
 
 
 def test_the_lawn_leaves_an_edge_at_its_slope():

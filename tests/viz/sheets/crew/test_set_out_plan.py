@@ -14,10 +14,12 @@ from grading.design.points import named_points
 from grading.pipeline import plan as grading_plan
 from grading.setout.stated import by_rod
 from grading.units import FOOT
-from viz.paper.compose import compose, words_of
+from viz.paper.compose import Sheet, compose, words_of
 from viz.paper.drawing import Area, Polyline, Symbol
+from viz.paper.page import Page
 from viz.sheets.crew.set_out_plan import WIDE, height_of, set_out_plan, stated_scales
 from viz.sheets.homeowner.plain_plan import plain_plan
+from viz.sheets.lettered import lettered
 
 
 def drawn(name, number):
@@ -157,3 +159,32 @@ def test_no_dimension_of_the_plan_for_the_homeowner_is_cut_off(name):
             corners = np.array(words.corners)
             assert corners.min() >= 0, words.words
             assert np.all(corners.max(axis=0) <= (sheet.page.width, sheet.page.height)), words.words
+
+
+@pytest.mark.parametrize("wide", [70.0, 150.0])
+def test_the_words_of_a_door_are_whole_on_a_wide_plan_and_on_a_narrow_one(wide):
+    """In one row or in two: the letters that a reader gets are those that were written."""
+    words = "sliding door of the den, sill = benchmark"
+    made = Sheet(Page("figure", wide, 60.0), "plan", "Plan")
+    made.paper.text((wide / 2, 30.0), words, size=2.5, bold=True, others=((0.0, 5.0),))
+    (shown,) = lettered(made).paper.parts
+    assert shown.words.replace("\n", " ") == words
+    assert ("\n" in shown.words) == (wide < 100)
+
+
+def test_a_door_that_numbers_crowd_is_named_at_its_wall_and_not_on_the_lawn():
+    """At a scale so small that the numbers of points leave no room: within 16 mm of its door."""
+    made = planned("raised-patio")
+    found = by_rod(made)
+    (each,) = found.areas
+    named = 0
+    for scale in stated_scales(made, found)[-2:]:
+        sheet = set_out_plan(made, found, each, scale)
+        (view,) = sheet.views
+        for text in words_of(compose(sheet)):
+            if text.words.endswith("sill = benchmark"):
+                door = next(one for one in made.site.doors if text.words.startswith(one.name))
+                away = np.subtract(text.at, view.paper(door.at))
+                assert abs(away[1]) < 16.0
+                named += 1
+    assert named == 2

@@ -9,7 +9,9 @@ import numpy as np
 import pypdfium2
 import pytest
 from make.sites.compared import folder
+from measure.printed import Printed
 
+import grading
 from viz import cli
 
 
@@ -106,3 +108,28 @@ def test_without_a_reading_levels_are_told_and_how_to_get_rods(made, capsys):
     text = capsys.readouterr().out
     assert "--benchmark NAME --reading" in text
     assert "10.030 m" in text
+
+
+def test_levels_of_a_datum_in_the_hundreds_stand_apart(made, tmp_path):
+    """Four surfaces, each as wide as 212' 11 15/16": read back, no two of a row touch."""
+    from grading.setout.stated import by_rod
+    from viz.sheets.compile import Compiled
+    from viz.sheets.field.stakes import cards_data
+    from viz.tables.stakes import Told
+
+    found = by_rod(grading.plan(grading.read_site(made[0])))
+    data = cards_data(found, Told("m", 1e-3, "m"))
+    card = next(each for each in data["cards"] if each["rows"])
+    fixed, levels = card["tapes"] + 2, 4
+    card["heads"] = [*card["heads"][:fixed], *["base"] * levels]
+    card["rows"] = [[*row[:fixed], *["212' 11 15/16\""] * levels] for row in card["rows"]]
+    data["cards"] = [card]
+    with Compiled("stakes") as sheet:
+        (tmp_path / "stakes.pdf").write_bytes(sheet.pdf(data))
+    words = Printed(tmp_path / "stakes.pdf").words[0]
+    starts = [word for word in words if word["text"] == "212'"]
+    ends = [word for word in words if word["text"].endswith('15/16"')]
+    assert len(starts) == len(ends) == levels * len(card["rows"])
+    for end in ends:
+        after = [one["x0"] for one in starts if abs(one["bottom"] - end["bottom"]) < 6]
+        assert all(one < end["x0"] or one > end["x1"] + 3 for one in after)

@@ -120,3 +120,11 @@ def test_each_door_is_named_with_its_step_and_each_holder_once():
     firsts = [each.first for each in named]
     assert len(firsts) == len(set(firsts))
     assert sum(each.second.endswith("above the lawn") for each in named) == 1
+
+
+def test_a_drain_in_the_paving_holds_no_edge():
+    """A channel carries water: that it stands a little over the ground makes it no wall."""
+    for name in ("drained-patio", "garden-court", "raised-patio"):
+        for each in _named(sampled(name), "ft"):
+            carries = any(word in each.first.lower() for word in ("drain", "pipe", "well", "basin"))
+            assert not (carries and "holds" in each.first), each.first
