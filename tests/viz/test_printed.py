@@ -33,7 +33,7 @@ MORE = {
     ("garden-court", "letter", "questions"): 6, ("garden-court", "a4", "questions"): 6,
     ("flush-walk", "letter", "questions"): 6, ("flush-walk", "a4", "questions"): 6,
     ("front-walk", "letter", "crew"): 3, ("side-walkway", "letter", "crew"): 3,
-    ("flush-walk", "a4", "crew"): 3, ("garden-court", "a4", "crew"): 3,
+    ("flush-walk", "a4", "crew"): 3,
 }  # fmt: skip
 """The homeowner's paper is a page and its back for the whole job, however many areas it has.
 
