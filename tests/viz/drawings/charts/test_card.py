@@ -113,8 +113,7 @@ def test_the_strip_says_what_is_advised_and_where_it_turns():
 )
 def test_text_and_json_of_the_command(name, capsys):
     site = str(sample_sites.path(name))
-    assert cli.main(["card", site]) == cli.DONE
-    said = capsys.readouterr().out
+    said = card.text(made(name))
     for sentence in verdicts(made(name)):
         assert sentence in said
     assert re.search(r"^(2 in|50 mm) \*", said, re.MULTILINE)

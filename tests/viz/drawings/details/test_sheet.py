@@ -39,7 +39,7 @@ def text_of(name, number=0):
 
 
 @pytest.mark.parametrize("paper", ["letter", "a4"])
-@pytest.mark.parametrize("name", by_lot([*ALL, *NAMES], 0.4))
+@pytest.mark.parametrize("name", by_lot([*ALL, *NAMES], 0.3))
 def test_no_words_overlap_and_nothing_leaves_the_page(name, paper):
     for number in range(len(planned(name).areas)):
         for sheet, inks in sheets(name, number, paper):
@@ -178,7 +178,7 @@ def test_steps_between_areas_are_drawn_as_built_and_no_grass_lies_on_what_they_g
     assert not view.drawing.of("sod")
 
 
-@pytest.mark.parametrize("name", by_lot([*ALL, *NAMES], 0.4))
+@pytest.mark.parametrize("name", by_lot([*ALL, *NAMES], 0.3))
 def test_every_detail_has_its_scale_bar(name):
     made = planned(name)
     kind = f"scale-bar-{made.site.unit}"
